@@ -1,0 +1,3 @@
+"""plangen: measured drawings and plan sets for work whose parts slope, splay and taper."""
+
+__version__ = "0.1.0"

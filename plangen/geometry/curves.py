@@ -1,0 +1,124 @@
+"""Plane curves, kept exact until an exporter needs otherwise: line, arc, arc of an ellipse, Bezier.
+
+The same four serve outlines of members (millimetres of the work), strokes of views and marks on paper
+(paper millimetres). Angles and parameters are radians; y is up.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import TypeAlias
+
+Vec2: TypeAlias = tuple[float, float]
+
+
+@dataclass(frozen=True)
+class Line:
+    start: Vec2
+    end: Vec2
+
+    def reversed(self) -> Line:
+        return Line(self.end, self.start)
+
+    def at(self, s: float) -> Vec2:
+        """The point at ``s`` from 0 (start) to 1 (end)."""
+        return (
+            self.start[0] + (self.end[0] - self.start[0]) * s,
+            self.start[1] + (self.end[1] - self.start[1]) * s,
+        )
+
+
+@dataclass(frozen=True)
+class Arc:
+    """A circular arc from angle ``first`` to ``last``; counter-clockwise where ``last`` is the greater.
+
+    A full circle runs from ``first`` to ``first`` + 2 pi.
+    """
+
+    centre: Vec2
+    radius: float
+    first: float
+    last: float
+
+    @property
+    def start(self) -> Vec2:
+        return self.at(0.0)
+
+    @property
+    def end(self) -> Vec2:
+        return self.at(1.0)
+
+    @property
+    def is_full(self) -> bool:
+        return abs(abs(self.last - self.first) - 2 * math.pi) < 1e-12
+
+    def reversed(self) -> Arc:
+        return Arc(self.centre, self.radius, self.last, self.first)
+
+    def at(self, s: float) -> Vec2:
+        a = self.first + (self.last - self.first) * s
+        return (self.centre[0] + self.radius * math.cos(a), self.centre[1] + self.radius * math.sin(a))
+
+
+@dataclass(frozen=True)
+class EllipseArc:
+    """Points ``centre + major cos p + minor sin p`` for the parameter p from ``first`` to ``last``.
+
+    ``major`` and ``minor`` are the half axes as vectors, square to each other; neither need be the longer.
+    """
+
+    centre: Vec2
+    major: Vec2
+    minor: Vec2
+    first: float
+    last: float
+
+    @property
+    def start(self) -> Vec2:
+        return self.at(0.0)
+
+    @property
+    def end(self) -> Vec2:
+        return self.at(1.0)
+
+    def reversed(self) -> EllipseArc:
+        return EllipseArc(self.centre, self.major, self.minor, self.last, self.first)
+
+    def at(self, s: float) -> Vec2:
+        p = self.first + (self.last - self.first) * s
+        c, k = math.cos(p), math.sin(p)
+        return (
+            self.centre[0] + self.major[0] * c + self.minor[0] * k,
+            self.centre[1] + self.major[1] * c + self.minor[1] * k,
+        )
+
+
+@dataclass(frozen=True)
+class Bezier:
+    """A Bezier curve by its control points; its degree is one less than their number."""
+
+    points: tuple[Vec2, ...]
+
+    @property
+    def start(self) -> Vec2:
+        return self.points[0]
+
+    @property
+    def end(self) -> Vec2:
+        return self.points[-1]
+
+    def reversed(self) -> Bezier:
+        return Bezier(self.points[::-1])
+
+    def at(self, s: float) -> Vec2:
+        row = list(self.points)
+        while len(row) > 1:
+            row = [
+                (a[0] + (b[0] - a[0]) * s, a[1] + (b[1] - a[1]) * s)
+                for a, b in zip(row, row[1:], strict=False)
+            ]
+        return row[0]
+
+
+Curve: TypeAlias = Line | Arc | EllipseArc | Bezier

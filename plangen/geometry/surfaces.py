@@ -1,0 +1,178 @@
+"""The surfaces wood can have here: plane, cylinder, extruded curve. Nothing else.
+
+Every surface has an inner side (where its member's wood is) and an outer side. A *body* is the set of
+points on the inner side of all its surfaces; a *cutter* is the set of points on the outer side of all of
+its surfaces. A member is its blank less all its cutters. Lengths are millimetres.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal, TypeAlias
+
+from plangen.geometry.curves import Curve
+from plangen.geometry.frames import Frame
+from plangen.geometry.vectors import Point, Vec, add, along, dot, neg, scale, sub
+
+
+@dataclass(frozen=True)
+class Plane:
+    """The plane ``normal . x = offset``; the unit normal points out of the wood."""
+
+    normal: Vec
+    offset: float
+
+    @property
+    def point(self) -> Point:
+        return scale(self.normal, self.offset)
+
+    def distance(self, p: Point) -> float:
+        """Signed distance of ``p``, positive on the outer side."""
+        return dot(self.normal, p) - self.offset
+
+    def flipped(self) -> Plane:
+        return Plane(neg(self.normal), -self.offset)
+
+    def shifted(self, distance: float) -> Plane:
+        """The parallel plane ``distance`` farther out."""
+        return Plane(self.normal, self.offset + distance)
+
+    def placed(self, frame: Frame) -> Plane:
+        normal = frame.direction(self.normal)
+        return Plane(normal, dot(normal, frame.point(self.point)))
+
+    def local_to(self, frame: Frame) -> Plane:
+        normal = frame.local_direction(self.normal)
+        return Plane(normal, dot(normal, frame.local_point(self.point)))
+
+
+@dataclass(frozen=True)
+class Cylinder:
+    """A round surface about ``axis`` (unit) through ``point``.
+
+    ``side`` is ``hole`` where the wood is outside the cylinder, ``post`` where it is inside.
+    """
+
+    point: Point
+    axis: Vec
+    radius: float
+    side: Literal["hole", "post"]
+
+    def distance(self, p: Point) -> float:
+        """Signed distance of ``p`` from the surface, positive on the outer side."""
+        d = sub(p, self.point)
+        from_axis = sub(d, scale(self.axis, dot(d, self.axis)))
+        radial = dot(from_axis, from_axis) ** 0.5 - self.radius
+        return radial if self.side == "post" else -radial
+
+    def flipped(self) -> Cylinder:
+        return Cylinder(self.point, self.axis, self.radius, "hole" if self.side == "post" else "post")
+
+    def shifted(self, distance: float) -> Cylinder:
+        radius = self.radius + (distance if self.side == "post" else -distance)
+        return Cylinder(self.point, self.axis, radius, self.side)
+
+    def placed(self, frame: Frame) -> Cylinder:
+        return Cylinder(frame.point(self.point), frame.direction(self.axis), self.radius, self.side)
+
+    def local_to(self, frame: Frame) -> Cylinder:
+        return Cylinder(
+            frame.local_point(self.point), frame.local_direction(self.axis), self.radius, self.side
+        )
+
+
+@dataclass(frozen=True)
+class Extruded:
+    """A plane curve, or a closed loop of them, carried along a straight axis.
+
+    ``outline`` lies in the plane through ``origin`` spanned by ``u`` and ``v`` (unit, square to each other);
+    the extrusion runs along ``u x v``, the *axis*. Walked head to tail with the axis toward the eye, the
+    wood lies on the left. An outline that closes on itself bounds a region: counter-clockwise, the wood is
+    inside it (a profile); clockwise, the wood is outside it (an opening).
+    """
+
+    origin: Point
+    u: Vec
+    v: Vec
+    outline: tuple[Curve, ...]
+
+    @property
+    def axis(self) -> Vec:
+        a, b = self.u, self.v
+        return (a[1] * b[2] - a[2] * b[1], a[2] * b[0] - a[0] * b[2], a[0] * b[1] - a[1] * b[0])
+
+    def lift(self, x: float, y: float) -> Point:
+        """Member coordinates of a point of the outline's plane."""
+        return along(along(self.origin, self.u, x), self.v, y)
+
+    def flat(self, p: Point) -> tuple[float, float]:
+        """The outline's plane coordinates of a point in space."""
+        d = sub(p, self.origin)
+        return (dot(d, self.u), dot(d, self.v))
+
+    def flipped(self) -> Extruded:
+        return Extruded(self.origin, self.u, self.v, tuple(c.reversed() for c in reversed(self.outline)))
+
+    def shifted(self, distance: float) -> Extruded:
+        raise ValueError("a free curve cannot carry a clearance")
+
+    def placed(self, frame: Frame) -> Extruded:
+        # "Wood on the left" is said in the outline's own u, v: it survives a mirror image unchanged.
+        return Extruded(
+            frame.point(self.origin), frame.direction(self.u), frame.direction(self.v), self.outline
+        )
+
+    def local_to(self, frame: Frame) -> Extruded:
+        return Extruded(
+            frame.local_point(self.origin),
+            frame.local_direction(self.u),
+            frame.local_direction(self.v),
+            self.outline,
+        )
+
+
+Form: TypeAlias = Plane | Cylinder | Extruded
+
+
+@dataclass(frozen=True)
+class Surface:
+    """One surface of a member, in the member's frame.
+
+    ``id`` is unique in the member. The six faces of the blank carry the reserved ids ``A``, ``B``, ``edge``,
+    ``back edge``, ``back`` and ``face``; ``feature`` is None for them and the id of the feature that made
+    the surface for all others.
+    """
+
+    id: str
+    form: Form
+    feature: str | None = None
+
+
+@dataclass(frozen=True)
+class Box:
+    """A rectangular block in a member's frame, axes along l, w and t; ``origin`` is its least corner."""
+
+    origin: Point
+    size: Vec
+
+    @property
+    def most(self) -> Point:
+        return add(self.origin, self.size)
+
+    def planes(self) -> dict[str, Plane]:
+        """The six faces by their reserved ids, normals outward."""
+        (l0, w0, t0), (l1, w1, t1) = self.origin, self.most
+        return {
+            "A": Plane((-1.0, 0.0, 0.0), -l0),
+            "B": Plane((1.0, 0.0, 0.0), l1),
+            "edge": Plane((0.0, -1.0, 0.0), -w0),
+            "back edge": Plane((0.0, 1.0, 0.0), w1),
+            "back": Plane((0.0, 0.0, -1.0), -t0),
+            "face": Plane((0.0, 0.0, 1.0), t1),
+        }
+
+    def grown(self, margin: float) -> Box:
+        return Box(
+            sub(self.origin, (margin, margin, margin)),
+            add(self.size, (2 * margin, 2 * margin, 2 * margin)),
+        )
