@@ -58,7 +58,10 @@ class Arc:
 
     def at(self, s: float) -> Vec2:
         a = self.first + (self.last - self.first) * s
-        return (self.centre[0] + self.radius * math.cos(a), self.centre[1] + self.radius * math.sin(a))
+        return (
+            self.centre[0] + self.radius * math.cos(a),
+            self.centre[1] + self.radius * math.sin(a),
+        )
 
 
 @dataclass(frozen=True)
