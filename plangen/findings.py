@@ -78,6 +78,4 @@ def did_you_mean(word: str, known: Iterable[str]) -> str:
 
 def in_order(findings: Iterable[Finding]) -> tuple[Finding, ...]:
     """Sorted by file, line and column, errors before warnings before notes at one place; repeats dropped."""
-    return tuple(
-        sorted(dict.fromkeys(findings), key=lambda f: (f.place, _RANK[f.level], f.rule, f.text))
-    )
+    return tuple(sorted(dict.fromkeys(findings), key=lambda f: (f.place, _RANK[f.level], f.rule, f.text)))

@@ -66,9 +66,7 @@ class Cylinder:
         return radial if self.side == "post" else -radial
 
     def flipped(self) -> Cylinder:
-        return Cylinder(
-            self.point, self.axis, self.radius, "hole" if self.side == "post" else "post"
-        )
+        return Cylinder(self.point, self.axis, self.radius, "hole" if self.side == "post" else "post")
 
     def shifted(self, distance: float) -> Cylinder:
         radius = self.radius + (distance if self.side == "post" else -distance)
@@ -113,9 +111,7 @@ class Extruded:
         return (dot(d, self.u), dot(d, self.v))
 
     def flipped(self) -> Extruded:
-        return Extruded(
-            self.origin, self.u, self.v, tuple(c.reversed() for c in reversed(self.outline))
-        )
+        return Extruded(self.origin, self.u, self.v, tuple(c.reversed() for c in reversed(self.outline)))
 
     def shifted(self, distance: float) -> Extruded:
         raise ValueError("a free curve cannot carry a clearance")

@@ -5,9 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal, TypeAlias
 
-StockKind: TypeAlias = Literal[
-    "dimension", "board", "quarter", "planed", "sheet", "round", "bought"
-]
+StockKind: TypeAlias = Literal["dimension", "board", "quarter", "planed", "sheet", "round", "bought"]
 
 
 @dataclass(frozen=True)
