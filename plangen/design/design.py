@@ -2,14 +2,15 @@
 
 These frozen records are the schema of a design file. A key of the file is the field's name with spaces for
 underscores (``cut by``, ``seen from``; ``end A`` for ``end_a``). Every record and every scalar carries its
-``place``. Expressions stay as trees: sizes are worked out here, points and faces by ``placing``.
+``place`` in the file; a member and a bought part, whose ``place`` is where they go, carry it as ``source``.
+Expressions stay as trees: sizes are worked out here, points and faces by ``placing``.
 """
 
 from __future__ import annotations
 
 from typing import Literal
 
-from plangen.design.records import Direction, Expression, Name, Record, Text, keyed
+from plangen.design.records import Direction, Entry, Expression, Name, Record, Text, keyed
 
 View = Literal["front", "rear", "left", "right", "above"]
 Side = Literal[
@@ -21,7 +22,7 @@ Side = Literal[
 Fit = Literal["press", "snug", "slide", "loose"]
 When = Literal["square", "shaped", "glued", "assembled", "on the work"]
 
-# --- where things are: planes, lines, points ---------------------------------------------------------------
+# --- where things are: planes, lines, points -----------------------------------------------------------
 
 
 class Lean(Record):
@@ -69,7 +70,9 @@ class PlaneThroughLine(Record):
     lean: Lean | None = keyed("how the plane leans (the line must be level)", default=None)
     along: Direction | None = keyed("a direction that lies in the plane", default=None)
     and_line: LineSpec | None = keyed("a second line of the plane", default=None)
-    facing: Direction | None = keyed("the side it faces; for a leaning plane, default: its lean", default=None)
+    facing: Direction | None = keyed(
+        "the side it faces; for a leaning plane, default: its lean", default=None
+    )
 
 
 class PlaneThroughPoint(Record):
@@ -88,7 +91,9 @@ class HalfwayPlane(Record):
     facing: Direction | None = keyed("the side it faces", default=None)
 
 
-PlaneForm = ShiftedPlane | LevelPlane | PlaneThroughPoints | PlaneThroughLine | PlaneThroughPoint | HalfwayPlane
+PlaneForm = (
+    ShiftedPlane | LevelPlane | PlaneThroughPoints | PlaneThroughLine | PlaneThroughPoint | HalfwayPlane
+)
 PlaneSpec = Text | PlaneForm
 """A named plane, ``member.surface``, ``floor``, ``centre plane``, ``depth plane``, or a form."""
 
@@ -157,7 +162,7 @@ PointForm = MeetingPoint | PointOnLine | HalfwayPoint | ShiftedPoint | MemberPoi
 PointSpec = Text | tuple[Expression, Expression, Expression] | PointForm
 """A named point, three coordinates [right, rear, up], or a form."""
 
-# --- members --------------------------------------------------------------------------------------------------
+# --- members -------------------------------------------------------------------------------------------
 
 
 class Relation(Record):
@@ -230,7 +235,9 @@ class Opening(Record):
     round: Expression | None = keyed("diameter of a round opening", default=None, kind="length")
     outline: Outline | None = keyed("any shape", default=None)
     at: tuple[Expression, Expression] | None = keyed("its middle: [from end A, from edge]", default=None)
-    curved: Expression | None = keyed("the slot bows toward the back edge by this much", default=None, kind="length")
+    curved: Expression | None = keyed(
+        "the slot bows toward the back edge by this much", default=None, kind="length"
+    )
     when: When = keyed("the stage at which it is cut", default="square")
 
 
@@ -250,12 +257,14 @@ class Copies(Record):
     repeat: Repeat | None = keyed("repeats at a spacing", default=None)
 
 
-class Member(Record):
+class Member(Entry):
     """One member: what it is made of, its size, where it goes, what cuts its ends."""
 
     like: Name | None = keyed("a member whose entries hold here too, unless said again", default=None)
     stock: Text | None = keyed("what it is made of", default=None)
-    thickness: Expression | None = keyed("finished thickness, where not the stock's", default=None, kind="length")
+    thickness: Expression | None = keyed(
+        "finished thickness, where not the stock's", default=None, kind="length"
+    )
     width: Expression | None = keyed("finished width, where not the stock's", default=None, kind="length")
     length: Expression | None = keyed("finished length, where no cuts give it", default=None, kind="length")
     diameter: Expression | None = keyed("of a round member", default=None, kind="length")
@@ -275,7 +284,7 @@ class Member(Record):
     notes: tuple[Text, ...] = keyed("notes for its sheet", default=())
 
 
-class Bought(Record):
+class Bought(Entry):
     """A bought part, drawn as a simple envelope."""
 
     size: Text = keyed("what to ask for at the counter")
@@ -289,7 +298,7 @@ class Bought(Record):
     use: Text | None = keyed("what it is for", default=None)
 
 
-# --- joints, fasteners, assemblies --------------------------------------------------------------------------
+# --- joints, fasteners, assemblies ---------------------------------------------------------------------
 
 
 class Joint(Record):
@@ -311,7 +320,9 @@ class Joint(Record):
     from_edge: Expression | None = keyed("of tenon from the face edge", default=None, kind="length")
     finger: Expression | None = keyed("width of a finger, about", default=None, kind="length")
     fit: Fit | None = keyed("how tight", default=None)
-    allowance: Expression | None = keyed("clearance, where the fit's is not wanted", default=None, kind="length")
+    allowance: Expression | None = keyed(
+        "clearance, where the fit's is not wanted", default=None, kind="length"
+    )
     gap: Expression | None = keyed("room left at the shoulder for swelling", default=None, kind="length")
     after: Text | None = keyed("the joint that is cut first", default=None)
     when: When = keyed("the stage at which it is cut", default="shaped")
@@ -329,10 +340,14 @@ class Fastener(Record):
     size: Text
     through: tuple[Name, ...] = keyed("the members it passes")
     into: Name | None = keyed("the member it holds in", default=None)
-    from_: Side | None = keyed("the surface of the first member it enters by; default: away from the last", default=None)
-    count: Expression = keyed("how many at each place", default=None, kind="number")
+    from_: Side | None = keyed(
+        "the surface of the first member it enters by; default: away from the last", default=None
+    )
+    count: Expression = keyed("how many at each place", default="1", kind="number")
     row: Literal["along", "across"] = keyed("the row runs along or across the shared area", default="along")
-    inset: Expression | None = keyed("first and last from the ends of the shared area", default=None, kind="length")
+    inset: Expression | None = keyed(
+        "first and last from the ends of the shared area", default=None, kind="length"
+    )
     at: tuple[tuple[Expression, Expression], ...] | None = keyed(
         "or places: [from end A, from edge] on the entry face", default=None
     )
@@ -346,13 +361,17 @@ class Assembly(Record):
     notes: tuple[Text, ...] = keyed("notes", default=())
 
 
-# --- the drawing and the words about it ---------------------------------------------------------------------
+# --- the drawing and the words about it ----------------------------------------------------------------
 
 
 class Drawing(Record):
-    paper: Literal["letter", "A4"] | None = keyed("default: letter for inches, A4 for millimetres", default=None)
+    paper: Literal["letter", "A4"] | None = keyed(
+        "default: letter for inches, A4 for millimetres", default=None
+    )
     large_paper: bool = keyed("elevations on tabloid or A3", default=False)
-    projection: Literal["first", "third"] | None = keyed("default: third for inches, first for mm", default=None)
+    projection: Literal["first", "third"] | None = keyed(
+        "default: third for inches, first for mm", default=None
+    )
     sizes: Expression | None = keyed("least division of sizes, such as 1/16", default=None, kind="length")
     angles: Expression | None = keyed("least division of angles, such as 1/4 deg", default=None, kind="angle")
     hidden_lines: bool = keyed("hidden lines in the elevations", default=False)
@@ -409,3 +428,6 @@ class Stock(Record):
     thickness: Expression | None = keyed("thickness", default=None, kind="length")
     width: Expression | None = keyed("width", default=None, kind="length")
     sheet: tuple[Expression, Expression] | None = keyed("length and width of a sheet", default=None)
+
+
+Design.model_rebuild()
