@@ -82,7 +82,7 @@ class LinearDimension:
 
 @dataclass(frozen=True)
 class AngularDimension:
-    """The angle at ``apex`` between two rays, figured on an arc; degrees counter-clockwise from paper right."""
+    """The angle at ``apex`` between two rays, figured on an arc; degrees counter-clockwise from the right."""
 
     apex: Vec2
     first: float
@@ -109,6 +109,14 @@ class Leader:
 
 
 @dataclass(frozen=True)
+class Link:
+    """An area (x0, y0, x1, y1) that leads to another sheet, by its number, where the medium has links."""
+
+    area: tuple[float, float, float, float]
+    sheet: str
+
+
+@dataclass(frozen=True)
 class Group:
     """Marks that belong together, such as a view, a table, the title block."""
 
@@ -116,7 +124,7 @@ class Group:
     marks: tuple[Mark, ...]
 
 
-Mark: TypeAlias = Stroke | Fill | Lettering | LinearDimension | AngularDimension | Leader | Group
+Mark: TypeAlias = Stroke | Fill | Lettering | LinearDimension | AngularDimension | Leader | Link | Group
 
 
 @dataclass(frozen=True)
