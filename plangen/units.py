@@ -156,6 +156,11 @@ def as_angle(quantity: Quantity) -> Fraction:
     raise ValueError(f"an angle says its unit: {figure} deg, or a slope such as 1 in 8")
 
 
+def inches(figure: str) -> Fraction:
+    """Inches of a figure of a published table, such as ``1-1/2``. Raises ValueError as ``read_quantity``."""
+    return read_quantity(figure, "in").value
+
+
 def exact(mm: Fraction | float) -> Fraction:
     """A length as a fraction of millimetres; floats are taken at their own binary value."""
     return mm if isinstance(mm, Fraction) else Fraction(mm)
