@@ -6,58 +6,43 @@ read as lines and conics, and volume, area and centroid are integrated over exac
 
 from __future__ import annotations
 
+import math
+from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import TypeAlias
 
 import numpy as np
 
-from plangen.geometry.surfaces import Form
-from plangen.geometry.vectors import Point, Vec
+from plangen.geometry.boundary import (
+    Chain,
+    Conic,
+    Edge,
+    EdgeCurve,
+    Straight,
+    boundary_edges,
+    connected_faces,
+)
+from plangen.geometry.cutting import GeometryError, NothingLeft, cut_mesh
+from plangen.geometry.frames import WORLD, Frame
+from plangen.geometry.measures import measure
+from plangen.geometry.patches import patches_of, same_surface
+from plangen.geometry.skin import Skin, WrongCut, fit_skin
+from plangen.geometry.surfaces import Box, Form
+from plangen.geometry.vectors import Point, add, scale
 
-
-@dataclass(frozen=True)
-class Straight:
-    """An edge along a line."""
-
-    start: Point
-    end: Point
-
-
-@dataclass(frozen=True)
-class Conic:
-    """An edge ``centre + major cos p + minor sin p``, p from ``first`` to ``last`` (radians).
-
-    A full circle or ellipse has ``last = first + 2 pi`` and is one edge.
-    """
-
-    centre: Point
-    major: Vec
-    minor: Vec
-    first: float
-    last: float
-
-
-@dataclass(frozen=True)
-class Chain:
-    """An edge known by points on it (where two curved surfaces meet, or a free curve)."""
-
-    points: tuple[Point, ...]
-
-
-EdgeCurve: TypeAlias = Straight | Conic | Chain
-
-
-@dataclass(frozen=True)
-class Edge:
-    """Where two surfaces meet; walked along ``curve``, face ``left`` lies on the left seen from outside."""
-
-    curve: EdgeCurve
-    left: int
-    """Index into ``Solid.faces``."""
-    right: int
-    convex: bool
-    smooth: bool
-    """The two faces are tangent along the edge (a round-over's start): drawn narrow or not at all."""
+__all__ = [
+    "Chain",
+    "Conic",
+    "Edge",
+    "EdgeCurve",
+    "Face",
+    "GeometryError",
+    "NothingLeft",
+    "Solid",
+    "Straight",
+    "build_solid",
+    "count_pieces",
+    "form_areas",
+]
 
 
 @dataclass(frozen=True)
@@ -66,6 +51,8 @@ class Face:
 
     surface: int
     triangles: tuple[int, ...]
+    area: float = 0.0
+    """Square millimetres, exact."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -73,7 +60,8 @@ class Solid:
     """A solid in its own frame. Arrays are read-only."""
 
     forms: tuple[Form, ...]
-    """Distinct surfaces that carry area, coplanar ones merged."""
+    """Distinct surfaces that carry area, coplanar ones merged. An extruded outline stands here as its pieces:
+    planes, cylinders, and for each free curve an ``Extruded`` of that one curve (see ``form_areas``)."""
     vertices: np.ndarray
     """(n, 3) float64, each on the surfaces it belongs to."""
     triangles: np.ndarray
@@ -85,3 +73,92 @@ class Solid:
     volume: float
     area: float
     centroid: Point
+
+
+def _turned(a: float, b: float, origin: Point) -> Frame:
+    """A pose askew to every plane a design is likely to hold."""
+    ca, sa, cb, sb = math.cos(a), math.sin(a), math.cos(b), math.sin(b)
+    return Frame(origin, (ca, sa, 0.0), (-sa * cb, ca * cb, sb), (sa * sb, -ca * sb, cb))
+
+
+_POSES = (WORLD, _turned(0.7391, 0.4317, (3.7, -1.9, 5.3)), _turned(2.1173, 1.2931, (-11.3, 7.7, 2.9)))
+
+
+def build_solid(blank: Box, cutters: Sequence[Sequence[Form]]) -> Solid:
+    """The blank less the union of ``cutters``, each the set of points on the outer side of all its forms.
+
+    Raises NothingLeft where the cutters take all, GeometryError where no cut could be made that fits the
+    surfaces.
+    """
+    forms = _distinct(blank, cutters)
+    for pose in _POSES:
+        try:
+            x, triangles = cut_mesh(blank, cutters, pose)
+            return _solid(fit_skin(x, triangles, forms), add(blank.origin, scale(blank.size, 0.5)))
+        except WrongCut as wrong:
+            reason = wrong
+    raise GeometryError(f"the cuts could not be made true to their surfaces ({reason})")
+
+
+def _distinct(blank: Box, cutters: Sequence[Sequence[Form]]) -> list[Form]:
+    distinct: list[Form] = []
+    for form in [*blank.planes().values(), *(f for cutter in cutters for f in cutter)]:
+        for patch in patches_of(form):
+            if not any(same_surface(patch, known) for known in distinct):
+                distinct.append(patch)
+    return distinct
+
+
+def _solid(skin: Skin, middle: Point) -> Solid:
+    face, patch_of_face = connected_faces(skin)
+    edges = boundary_edges(skin, face)
+    measures = measure(edges, patch_of_face.tolist(), skin.patches, middle)
+    used, number = np.unique(skin.patch, return_inverse=True)
+    order = np.argsort(face, kind="stable")
+    groups = np.split(order, np.cumsum(np.bincount(face))[:-1])
+    surface = np.searchsorted(used, patch_of_face).tolist()
+    faces = [
+        Face(s, tuple(g.tolist()), a) for s, g, a in zip(surface, groups, measures.face_areas, strict=True)
+    ]
+    for array in (skin.vertices, skin.triangles, number):
+        array.setflags(write=False)
+    return Solid(
+        forms=tuple(skin.patches.forms[i] for i in used),
+        vertices=skin.vertices,
+        triangles=skin.triangles,
+        triangle_form=number,
+        faces=tuple(faces),
+        edges=edges,
+        volume=measures.volume,
+        area=measures.area,
+        centroid=measures.centroid,
+    )
+
+
+def form_areas(solid: Solid, forms: Sequence[Form]) -> tuple[float, ...]:
+    """Area (mm2) that each of ``forms`` carries on the solid; an extruded outline sums its pieces."""
+    carried = [0.0] * len(solid.forms)
+    for face in solid.faces:
+        carried[face.surface] += face.area
+    totals = []
+    for form in forms:
+        pieces = patches_of(form)
+        on = [i for i, known in enumerate(solid.forms) if any(same_surface(p, known) for p in pieces)]
+        totals.append(math.fsum(carried[i] for i in on))
+    return tuple(totals)
+
+
+def count_pieces(solid: Solid) -> int:
+    """Into how many pieces the cutters part the member."""
+    label = np.arange(len(solid.vertices))
+    a, b, c = solid.triangles.T
+    while True:
+        least = np.minimum(np.minimum(label[a], label[b]), label[c])
+        after = label.copy()
+        for corner in (a, b, c):
+            np.minimum.at(after, corner, least)
+            np.minimum.at(after, label[corner], least)
+        after = after[after]
+        if (after == label).all():
+            return len(np.unique(label))
+        label = after

@@ -1,0 +1,246 @@
+"""The mesh kernel's part: which pieces of which surfaces are left when cutters are taken off a blank.
+
+Only the topology of the answer is used. Cutters run out of the blank through every side they leave open.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+
+import manifold3d
+import numpy as np
+
+from plangen.geometry.curves import Vec2
+from plangen.geometry.frames import Frame
+from plangen.geometry.patches import (
+    FACET_SAG,
+    Array,
+    curve_parameters,
+    end_direction,
+    frame_about,
+    is_closed,
+    patches_of,
+    tangent_plane_through_axis,
+)
+from plangen.geometry.surfaces import Box, Cylinder, Extruded, Form, Plane
+from plangen.geometry.vectors import Point, Vec, add, dot, length, scale, sub
+
+Manifold = manifold3d.Manifold
+IDLE = 1e-7
+"""Millimetres by which a surface must enter the blank to count as cutting it."""
+
+
+class GeometryError(ValueError):
+    """A solid cannot be built; the message says why in words."""
+
+
+class NothingLeft(GeometryError):
+    """The cutters take away the whole blank."""
+
+
+def cut_mesh(blank: Box, cutters: Sequence[Sequence[Form]], turned: Frame) -> tuple[Array, Array]:
+    """Vertices (n, 3) and triangles (m, 3) of the blank less the cutters, the cut made in pose ``turned``.
+
+    Vertices come back in the member's frame. Raises NothingLeft.
+    """
+    body = placed(box_mesh(blank), turned)
+    tools = cutter_meshes(blank, cutters)
+    if tools:
+        parts = [body, *(placed(t, turned) for t in tools)]
+        body = Manifold.batch_boolean(parts, manifold3d.OpType.Subtract)
+    if body.is_empty() or body.num_tri() == 0:
+        raise NothingLeft("the cuts take away the whole piece")
+    return mesh_arrays(body, turned)
+
+
+def mesh_arrays(body: manifold3d.Manifold, turned: Frame) -> tuple[Array, Array]:
+    """Vertices and triangles of a mesh, back from the pose ``turned``."""
+    mesh = body.to_mesh64()
+    x = np.asarray(mesh.vert_properties)[:, :3]
+    triangles = np.asarray(mesh.tri_verts).astype(np.int64)
+    merged = np.arange(len(x))
+    if len(mesh.merge_from_vert):
+        merged[np.asarray(mesh.merge_from_vert, dtype=np.int64)] = mesh.merge_to_vert
+        triangles = merged[triangles]
+    d = x - np.array(turned.origin)
+    columns = [d[:, 0] * a[0] + d[:, 1] * a[1] + d[:, 2] * a[2] for a in turned.axes]
+    return np.stack(columns, axis=1), triangles
+
+
+def placed(mesh: manifold3d.Manifold, frame: Frame) -> manifold3d.Manifold:
+    """A mesh moved from the member's frame to where ``frame`` puts it."""
+    if frame.axes == ((1.0, 0.0, 0.0), (0.0, 1.0, 0.0), (0.0, 0.0, 1.0)) and frame.origin == (0.0, 0.0, 0.0):
+        return mesh
+    return mesh.transform(np.array(frame.matrix()[:3]))
+
+
+def box_mesh(box: Box) -> manifold3d.Manifold:
+    return Manifold.cube(box.size).translate(box.origin)
+
+
+def corners_of(box: Box) -> list[Point]:
+    (x0, y0, z0), (x1, y1, z1) = box.origin, box.most
+    return [(x, y, z) for x in (x0, x1) for y in (y0, y1) for z in (z0, z1)]
+
+
+def cutter_meshes(blank: Box, cutters: Sequence[Sequence[Form]]) -> list[manifold3d.Manifold]:
+    """One mesh a cutter that enters the blank, clipped to the blank grown by at least 1 mm."""
+    grown = blank.grown(1.0 + 0.01 * max(blank.size))
+    planes: list[Plane] = list(blank.planes().values())
+    planes += [p for cutter in cutters for form in cutter for p in patches_of(form) if isinstance(p, Plane)]
+    meshes = []
+    for cutter in cutters:
+        mesh = _cutter_mesh(blank, grown, cutter, planes)
+        if mesh is not None and not mesh.is_empty():
+            meshes.append(mesh)
+    return meshes
+
+
+def _cutter_mesh(
+    blank: Box, grown: Box, cutter: Sequence[Form], planes: Sequence[Plane]
+) -> manifold3d.Manifold | None:
+    corners = corners_of(blank)
+    flats: list[Plane] = []
+    for form in cutter:
+        if isinstance(form, Plane):
+            depths = [form.distance(p) for p in corners]
+            if max(depths) <= IDLE:
+                return None
+            if min(depths) < -IDLE:
+                flats.append(form)
+    inside = [f for f in cutter if _bounds_a_core(f)]
+    mesh = prism(inside[0], grown, planes) if inside else box_mesh(grown)
+    for plane in flats:
+        mesh = mesh.trim_by_plane(plane.normal, plane.offset)
+    for form in inside[1:]:
+        mesh = mesh ^ prism(form, grown, planes)
+    for form in cutter:
+        if not isinstance(form, Plane) and not _bounds_a_core(form):
+            mesh = mesh - prism(form, grown, planes)
+    return mesh
+
+
+def _bounds_a_core(form: Form) -> bool:
+    """The outer side of the surface is inside its prism (a hole, an opening, an open outline)."""
+    if isinstance(form, Cylinder):
+        return form.side == "hole"
+    return isinstance(form, Extruded) and not (is_closed(form) and loop_area(outline_points(form)) > 0)
+
+
+def prism(form: Form, around: Box, planes: Sequence[Plane]) -> manifold3d.Manifold:
+    """The faceted inside of a cylinder or closed outline, or the outer side of an open one, through a box."""
+    corners = corners_of(around)
+    if isinstance(form, Cylinder):
+        e1, e2 = frame_about(form.axis)
+        origin, axis = form.point, form.axis
+        points = circle_points(form, around, planes)
+    elif isinstance(form, Extruded):
+        e1, e2, origin, axis = form.u, form.v, form.origin, form.axis
+        points = outline_points(form)
+        if not is_closed(form):
+            points = _closed_on_the_right(form, points, corners)
+        if loop_area(points) < 0:
+            points = points[::-1]
+    else:
+        raise TypeError("a plane has no prism")
+    heights = [dot(sub(p, origin), axis) for p in corners]
+    margin = 1.0
+    return _extruded_mesh(points, origin, (e1, e2, axis), min(heights) - margin, max(heights) + margin)
+
+
+def circle_points(form: Cylinder, around: Box, planes: Sequence[Plane]) -> list[Vec2]:
+    """Corners of a polygon inscribed in the cylinder, fine where it passes through the box.
+
+    Where a plane is tangent to the cylinder the polygon has a corner in the tangent ruling.
+    """
+    e1, e2 = frame_about(form.axis)
+    r = form.radius
+    step = 2 * math.acos(max(0.0, 1 - FACET_SAG / r))
+    count = max(16, 4 * math.ceil(2 * math.pi / step / 4))
+    angles = [2 * math.pi * (i + 0.5) / count for i in range(count)]
+    if count > 96:
+        angles = _near_angles(form, around, angles, e1, e2)
+    for plane in planes:
+        if tangent_plane_through_axis(plane, form) is not None:
+            side = 1.0 if plane.distance(form.point) < 0 else -1.0
+            a = math.atan2(side * dot(plane.normal, e2), side * dot(plane.normal, e1)) % (2 * math.pi)
+            angles = [b for b in angles if abs(math.remainder(b - a, 2 * math.pi)) > 0.3 * step]
+            angles.append(a)
+    return [(r * math.cos(a), r * math.sin(a)) for a in sorted(angles)]
+
+
+def _near_angles(form: Cylinder, around: Box, angles: list[float], e1: Vec, e2: Vec) -> list[float]:
+    """Of a large circle's corners, all near the box and only some far from it."""
+    centre = add(around.origin, scale(around.size, 0.5))
+    d = sub(centre, form.point)
+    x, y = dot(d, e1), dot(d, e2)
+    coarse = max(1, len(angles) // 32)
+    reach = length(around.size) / 2 + form.radius * (1 - math.cos(math.pi * coarse / len(angles)))
+    reach += form.radius * 2 * math.pi * coarse / len(angles)
+    r = form.radius
+    return [
+        a
+        for i, a in enumerate(angles)
+        if i % coarse == 0 or math.hypot(r * math.cos(a) - x, r * math.sin(a) - y) <= reach
+    ]
+
+
+def outline_points(form: Extruded) -> list[Vec2]:
+    """The faceted outline, head to tail; the end of a closed one is not repeated."""
+    points: list[Vec2] = []
+    for curve in form.outline:
+        points += [curve.at(s) for s in curve_parameters(curve)[:-1]]
+    if not is_closed(form):
+        points.append(form.outline[-1].end)
+    return points
+
+
+def loop_area(points: Sequence[Vec2]) -> float:
+    """Signed area of a polygon, positive counter-clockwise."""
+    return 0.5 * math.fsum(
+        a[0] * b[1] - b[0] * a[1] for a, b in zip(points, [*points[1:], points[0]], strict=True)
+    )
+
+
+def _closed_on_the_right(form: Extruded, points: list[Vec2], corners: Sequence[Point]) -> list[Vec2]:
+    """An open outline, continued straight and closed far away round its right side, clockwise."""
+    around = [*points, *(form.flat(p) for p in corners)]
+    cx = (min(p[0] for p in around) + max(p[0] for p in around)) / 2
+    cy = (min(p[1] for p in around) + max(p[1] for p in around)) / 2
+    far = 2 * max(math.hypot(p[0] - cx, p[1] - cy) for p in around)
+    d0, d1 = end_direction(form.outline[0], 0.0), end_direction(form.outline[-1], 1.0)
+    first = _reach_circle(points[0], (-d0[0], -d0[1]), (cx, cy), far)
+    last = _reach_circle(points[-1], d1, (cx, cy), far)
+    a1 = math.atan2(last[1] - cy, last[0] - cx)
+    turn = (a1 - math.atan2(first[1] - cy, first[0] - cx)) % (2 * math.pi)
+    steps = max(2, math.ceil(turn / 0.5))
+    arc = [a1 - turn * i / steps for i in range(1, steps)]
+    return [first, *points, last, *((cx + far * math.cos(a), cy + far * math.sin(a)) for a in arc)]
+
+
+def _reach_circle(start: Vec2, direction: Vec2, centre: Vec2, radius: float) -> Vec2:
+    px, py = start[0] - centre[0], start[1] - centre[1]
+    b = px * direction[0] + py * direction[1]
+    t = -b + math.sqrt(b * b - (px * px + py * py) + radius * radius)
+    return (start[0] + t * direction[0], start[1] + t * direction[1])
+
+
+def _extruded_mesh(
+    points: Sequence[Vec2], origin: Point, axes: tuple[Vec, Vec, Vec], low: float, high: float
+) -> manifold3d.Manifold:
+    flat = np.array(points)
+    e1, e2, axis = (np.array(a) for a in axes)
+    ring = np.array(origin) + flat[:, :1] * e1 + flat[:, 1:] * e2
+    n = len(points)
+    cap = np.asarray(manifold3d.triangulate([flat]), dtype=np.uint64)
+    i = np.arange(n, dtype=np.uint64)
+    j = np.roll(i, -1)
+    sides = np.concatenate([np.stack([i, j, j + n], 1), np.stack([i, j + n, i + n], 1)])
+    triangles = np.concatenate([cap[:, ::-1], cap + np.uint64(n), sides])
+    vertices = np.concatenate([ring + low * axis, ring + high * axis])
+    mesh = manifold3d.Mesh64(np.ascontiguousarray(vertices), np.ascontiguousarray(triangles, dtype=np.uint64))
+    solid = Manifold(mesh)
+    if solid.status() != manifold3d.Error.NoError:
+        raise GeometryError("an outline crosses itself or has no area")
+    return solid

@@ -1,0 +1,288 @@
+"""Patches: the smooth pieces that surfaces are made of, as arrays, for many points at once.
+
+A plane and a cylinder are one patch each; an extruded outline is one patch a curve, its straight and circular
+curves being planes and cylinders. Straight continuations of an open outline are planes too.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from itertools import pairwise
+from typing import TypeAlias
+
+import numpy as np
+
+from plangen.geometry.curves import Arc, Bezier, Curve, EllipseArc, Line, Vec2
+from plangen.geometry.surfaces import Cylinder, Extruded, Form, Plane
+from plangen.geometry.vectors import LENGTH_TOLERANCE, Vec, add, along, cross, dot, length, scale, sub, unit
+
+FACET_SAG = 0.005
+"""Millimetres a facet's chord may lie off the curve it stands for."""
+ANGLE_MATCH = 1e-9
+
+Array: TypeAlias = np.ndarray
+
+
+def patches_of(form: Form) -> tuple[Form, ...]:
+    """The smooth pieces of a surface, in the order of its outline; free curves stay ``Extruded``."""
+    if not isinstance(form, Extruded):
+        return (form,)
+    pieces: list[Form] = []
+    for curve in form.outline:
+        if isinstance(curve, Line):
+            pieces.append(_line_plane(form, curve.start, curve.end))
+        elif isinstance(curve, Arc):
+            round_ = Cylinder(form.lift(*curve.centre), form.axis, curve.radius, "post")
+            pieces.append(round_ if curve.last > curve.first else round_.flipped())
+        else:
+            pieces.append(Extruded(form.origin, form.u, form.v, (curve,)))
+    if not is_closed(form):
+        (x0, y0), (dx0, dy0) = form.outline[0].start, end_direction(form.outline[0], 0.0)
+        (x1, y1), (dx1, dy1) = form.outline[-1].end, end_direction(form.outline[-1], 1.0)
+        pieces.insert(0, _line_plane(form, (x0 - dx0, y0 - dy0), (x0, y0)))
+        pieces.append(_line_plane(form, (x1, y1), (x1 + dx1, y1 + dy1)))
+    return tuple(pieces)
+
+
+def is_closed(form: Extruded) -> bool:
+    """The outline ends where it starts."""
+    return math.dist(form.outline[0].start, form.outline[-1].end) <= LENGTH_TOLERANCE
+
+
+def _line_plane(form: Extruded, start: Vec2, end: Vec2) -> Plane:
+    dx, dy = end[0] - start[0], end[1] - start[1]
+    normal = unit(sub(scale(form.u, dy), scale(form.v, dx)))
+    return Plane(normal, dot(normal, form.lift(*start)))
+
+
+def end_direction(curve: Curve, s: float) -> Vec2:
+    """Unit tangent at the start (0) or the end (1) of a curve, in the direction of walking."""
+    if isinstance(curve, Line):
+        d = (curve.end[0] - curve.start[0], curve.end[1] - curve.start[1])
+    elif isinstance(curve, Bezier):
+        rows = curve.points if s == 0.0 else curve.points[::-1]
+        other = next(p for p in rows if math.dist(p, rows[0]) > 1e-12)
+        sign = 1.0 if s == 0.0 else -1.0
+        d = (sign * (other[0] - rows[0][0]), sign * (other[1] - rows[0][1]))
+    else:
+        p = curve.first + (curve.last - curve.first) * s
+        turn = 1.0 if curve.last > curve.first else -1.0
+        c, k = turn * math.cos(p), turn * math.sin(p)
+        major, minor = (
+            ((curve.radius, 0.0), (0.0, curve.radius))
+            if isinstance(curve, Arc)
+            else (curve.major, curve.minor)
+        )
+        d = (-major[0] * k + minor[0] * c, -major[1] * k + minor[1] * c)
+    n = math.hypot(*d)
+    return (d[0] / n, d[1] / n)
+
+
+def curve_parameters(curve: Curve) -> list[float]:
+    """Parameters 0 ... 1 at which to facet a curve so that no chord lies off it by more than the sag."""
+    if isinstance(curve, Line):
+        return [0.0, 1.0]
+    if isinstance(curve, Arc):
+        step = 2 * math.acos(max(0.0, 1 - FACET_SAG / curve.radius))
+        count = max(2, math.ceil(abs(curve.last - curve.first) / step))
+        return [i / count for i in range(count + 1)]
+    count = 16
+    while count < 1024 and _worst_sag(curve, count) > FACET_SAG:
+        count *= 2
+    return [i / count for i in range(count + 1)]
+
+
+def _worst_sag(curve: Curve, count: int) -> float:
+    worst = 0.0
+    for i in range(count):
+        a, m, b = curve.at(i / count), curve.at((i + 0.5) / count), curve.at((i + 1) / count)
+        worst = max(worst, math.dist(m, ((a[0] + b[0]) / 2, (a[1] + b[1]) / 2)))
+    return worst
+
+
+def frame_about(axis: Vec) -> tuple[Vec, Vec]:
+    """Two unit vectors square to ``axis`` and to each other, right-handed with it: (e1, e2, axis)."""
+    least = min(range(3), key=lambda i: (round(abs(axis[i]), 9), i))
+    pick = (float(least == 0), float(least == 1), float(least == 2))
+    e1 = unit(sub(pick, scale(axis, dot(pick, axis))))
+    return e1, cross(axis, e1)
+
+
+def same_surface(a: Form, b: Form) -> bool:
+    """The two patches are one surface with the wood on the same side."""
+    if isinstance(a, Plane) and isinstance(b, Plane):
+        if length(sub(a.normal, b.normal)) > ANGLE_MATCH * 10:
+            return False
+        return abs(a.offset - b.offset) <= LENGTH_TOLERANCE
+    if isinstance(a, Cylinder) and isinstance(b, Cylinder):
+        if a.side != b.side or abs(a.radius - b.radius) > LENGTH_TOLERANCE:
+            return False
+        apart = length(cross(sub(b.point, a.point), a.axis))
+        return length(cross(a.axis, b.axis)) <= ANGLE_MATCH * 10 and apart <= LENGTH_TOLERANCE
+    return a == b
+
+
+@dataclass(frozen=True, eq=False)
+class FreeCurve:
+    """A free curve's patch, with a table of points to look up the nearest parameter."""
+
+    form: Extruded
+    parameters: Array
+    points: Array
+    """(n, 2) outline coordinates at ``parameters``."""
+
+    @property
+    def curve(self) -> Curve:
+        return self.form.outline[0]
+
+
+def free_curve(form: Extruded) -> FreeCurve:
+    curve = form.outline[0]
+    parameters = curve_parameters(curve)
+    return FreeCurve(form, np.array(parameters), np.array([curve.at(s) for s in parameters]))
+
+
+def curve_values(curve: Curve, s: Array) -> tuple[Array, Array, Array]:
+    """Position, first and second derivative (each (n, 2)) of a Bezier or ellipse arc at parameters ``s``."""
+    if isinstance(curve, EllipseArc):
+        span = curve.last - curve.first
+        p = curve.first + span * s
+        c, k = np.cos(p)[:, None], np.sin(p)[:, None]
+        major, minor = np.array(curve.major), np.array(curve.minor)
+        place = np.array(curve.centre) + major * c + minor * k
+        return place, span * (minor * c - major * k), -(span**2) * (major * c + minor * k)
+    if not isinstance(curve, Bezier):
+        raise TypeError("only free curves have a table")
+    points = np.array(curve.points, dtype=float)
+    first = (len(points) - 1) * (points[1:] - points[:-1])
+    second = max(len(first) - 1, 1) * (first[1:] - first[:-1]) if len(first) > 1 else np.zeros((1, 2))
+    return _bezier(points, s), _bezier(first, s), _bezier(second, s)
+
+
+def _bezier(points: Array, s: Array) -> Array:
+    row = [np.broadcast_to(p, (len(s), 2)) for p in points]
+    t = s[:, None]
+    while len(row) > 1:
+        row = [a + (b - a) * t for a, b in pairwise(row)]
+    return row[0]
+
+
+def nearest_parameters(free: FreeCurve, flat: Array) -> Array:
+    """Parameters of the points of the curve nearest to ``flat`` (n, 2)."""
+    a, b = free.points[:-1], free.points[1:]
+    d = b - a
+    along_chord = (flat[:, None, :] - a[None]) * d[None]
+    share = np.clip(along_chord.sum(2) / (d * d).sum(1), 0.0, 1.0)
+    foot = a[None] + share[:, :, None] * d[None] - flat[:, None, :]
+    best = np.argmin((foot * foot).sum(2), axis=1)
+    rows = np.arange(len(flat))
+    lows, highs = free.parameters[best], free.parameters[best + 1]
+    s = lows + (highs - lows) * share[rows, best]
+    for _ in range(6):
+        place, first, second = curve_values(free.curve, s)
+        off = place - flat
+        slope = (first * first).sum(1) + (off * second).sum(1)
+        s = np.clip(s - (off * first).sum(1) / np.where(np.abs(slope) < 1e-12, 1.0, slope), 0.0, 1.0)
+    return s
+
+
+class PatchSet:
+    """Patches as arrays. ``normal`` is a plane's normal or a cylinder's axis (k, 3)."""
+
+    def __init__(self, forms: Sequence[Form]) -> None:
+        self.forms = tuple(forms)
+        self.free = {i: free_curve(f) for i, f in enumerate(forms) if isinstance(f, Extruded)}
+        self.is_plane = np.array([isinstance(f, Plane) for f in forms])
+        self.is_cylinder = np.array([isinstance(f, Cylinder) for f in forms])
+        self.normal = np.array([_direction(f) for f in forms])
+        self.point = np.array([f.origin if isinstance(f, Extruded) else f.point for f in forms])
+        self.offset = np.array([f.offset if isinstance(f, Plane) else 0.0 for f in forms])
+        self.radius = np.array([f.radius if isinstance(f, Cylinder) else 0.0 for f in forms])
+        self.sign = np.array([-1.0 if isinstance(f, Cylinder) and f.side == "hole" else 1.0 for f in forms])
+
+    def distances(self, x: Array) -> Array:
+        """Signed distance of each point (n, 3) from each patch, positive on the outer side: (n, k)."""
+        out = _dots(x[:, None, :], self.normal[None]) - self.offset
+        for k in np.flatnonzero(~self.is_plane):
+            out[:, k] = self.evaluate(np.full(len(x), k), x)[0]
+        return out
+
+    def evaluate(self, k: Array, x: Array) -> tuple[Array, Array]:
+        """Signed distance (n,) of each point from its patch ``k[i]``, and the outward unit normal (n, 3)."""
+        normal = self.normal[k]
+        value = _dots(x, normal) - self.offset[k]
+        gradient = normal.copy()
+        round_ = self.is_cylinder[k]
+        if round_.any():
+            at = k[round_]
+            from_point = x[round_] - self.point[at]
+            axis = normal[round_]
+            radial = from_point - axis * _dots(from_point, axis)[:, None]
+            r = np.sqrt(_dots(radial, radial))
+            value[round_] = self.sign[at] * (r - self.radius[at])
+            gradient[round_] = radial * (self.sign[at] / np.maximum(r, 1e-300))[:, None]
+        for i, free in self.free.items():
+            mine = k == i
+            if mine.any():
+                value[mine], gradient[mine] = _evaluate_free(free, x[mine])
+        return value, gradient
+
+
+def _direction(form: Form) -> Vec:
+    return form.normal if isinstance(form, Plane) else form.axis
+
+
+def _dots(a: Array, b: Array) -> Array:
+    return a[..., 0] * b[..., 0] + a[..., 1] * b[..., 1] + a[..., 2] * b[..., 2]
+
+
+def _evaluate_free(free: FreeCurve, x: Array) -> tuple[Array, Array]:
+    flat = flat_points(free.form, x)
+    place, first, _ = curve_values(free.curve, nearest_parameters(free, flat))
+    speed = np.sqrt((first * first).sum(1))
+    right = np.stack([first[:, 1], -first[:, 0]], axis=1) / speed[:, None]
+    value = ((flat - place) * right).sum(1)
+    u, v = np.array(free.form.u), np.array(free.form.v)
+    return value, right[:, :1] * u + right[:, 1:] * v
+
+
+def flat_points(form: Extruded, x: Array) -> Array:
+    """Outline coordinates (n, 2) of points in space."""
+    d = x - np.array(form.origin)
+    return np.stack([_dots(d, np.array(form.u)), _dots(d, np.array(form.v))], axis=1)
+
+
+def tangent_plane_through_axis(a: Form, b: Form) -> Plane | None:
+    """Where two patches are tangent along a ruling, a plane that meets them there at a good angle.
+
+    None where they are not tangent. Plane with cylinder, and cylinders with parallel axes.
+    """
+    if isinstance(a, Cylinder) and isinstance(b, Plane):
+        a, b = b, a
+    if isinstance(a, Plane) and isinstance(b, Cylinder):
+        if abs(dot(a.normal, b.axis)) > ANGLE_MATCH:
+            return None
+        if abs(abs(a.distance(b.point)) - b.radius) > LENGTH_TOLERANCE:
+            return None
+        normal = unit(cross(b.axis, a.normal))
+        return Plane(normal, dot(normal, b.point))
+    if isinstance(a, Cylinder) and isinstance(b, Cylinder):
+        if length(cross(a.axis, b.axis)) > ANGLE_MATCH:
+            return None
+        between = sub(b.point, a.point)
+        between = sub(between, scale(a.axis, dot(between, a.axis)))
+        apart = length(between)
+        touching = min(abs(apart - a.radius - b.radius), abs(apart - abs(a.radius - b.radius)))
+        if touching > LENGTH_TOLERANCE or apart < LENGTH_TOLERANCE:
+            return None
+        normal = unit(cross(a.axis, between))
+        return Plane(normal, dot(normal, a.point))
+    return None
+
+
+def on_axis(form: Cylinder, angle: float, e1: Vec, e2: Vec) -> Vec:
+    """The point of a cylinder at ``angle`` from ``e1``, in the cross-section through its ``point``."""
+    out = add(scale(e1, math.cos(angle)), scale(e2, math.sin(angle)))
+    return along(form.point, out, form.radius)
