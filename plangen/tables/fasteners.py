@@ -217,8 +217,8 @@ _KIND_OF_FAMILY: dict[Family, FastenerKind] = {
 }
 _METRIC_NAMES: dict[FastenerKind, str] = {"carriage bolt": "coach bolt", "lag screw": "coach screw"}
 _NOTES = (
-    "stainless galvanized galvanised zinc plated zinc-plated brass bronze silicon steel exterior coated black "
-    "hot-dipped flat round pan oval head heads hardened"
+    "stainless galvanized galvanised zinc plated zinc-plated brass bronze silicon steel exterior coated "
+    "black hot-dipped flat round pan oval head heads hardened"
 )
 _NOTE_WORDS = frozenset(_NOTES.split())
 _FIGURE = r"(?:\d+[ -]\d+/\d+|\d+/\d+|\d+(?:\.\d+)?)"
