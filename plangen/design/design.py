@@ -430,4 +430,5 @@ class Stock(Record):
     sheet: tuple[Expression, Expression] | None = keyed("length and width of a sheet", default=None)
 
 
-Design.model_rebuild()
+for _record in (*Entry.__subclasses__(), *Record.__subclasses__()):
+    _record.model_rebuild()  # they name one another before they are written

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass, field
-from typing import Any, ClassVar, Literal, TypeAlias
+from typing import Any, Literal, TypeAlias
 
 from pydantic import BaseModel, ConfigDict, Field, GetCoreSchemaHandler
 from pydantic_core import CoreSchema, core_schema
@@ -95,13 +95,6 @@ class Entry(BaseModel):
     """A mapping of the file, with ``source``, its place there. Two are equal that say the same anywhere."""
 
     model_config = ConfigDict(frozen=True, extra="forbid", validate_default=True)
-
-    one_of: ClassVar[tuple[str, ...]] = ()
-    """Fields of which exactly one is given."""
-    at_most_one_of: ClassVar[tuple[tuple[str, ...], ...]] = ()
-    """Groups of fields of which at most one is given."""
-    needs: ClassVar[dict[str, tuple[str, ...]]] = {}
-    """A field that has meaning only beside one of these."""
 
     source: Place = Field(default=Place(), exclude=True, repr=False)
 

@@ -1,0 +1,89 @@
+"""What the records ask beyond the types of their fields, and what they are called in a sentence."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+
+from plangen.design import design as d
+from plangen.design.records import Entry
+
+
+@dataclass(frozen=True)
+class Rules:
+    """Rules over the fields of one record."""
+
+    noun: str = ""
+    one_of: tuple[str, ...] = ()
+    """Exactly one of these is given."""
+    at_most_one_of: tuple[tuple[str, ...], ...] = ()
+    needs: tuple[tuple[str, tuple[str, ...]], ...] = ()
+    """A field, and the fields of which it needs one beside it."""
+    short: str = ""
+    """The field that a lone word stands for."""
+
+
+RULES: dict[type[Entry], Rules] = {
+    d.Design: Rules("a design"),
+    d.ShiftedPlane: Rules("a shifted plane"),
+    d.PlaneThroughPoints: Rules("a plane through points"),
+    d.PlaneThroughLine: Rules("a plane through a line", one_of=("lean", "along", "and_line")),
+    d.PlaneThroughPoint: Rules(
+        "a plane through a point", one_of=("square_to", "parallel_to"), needs=(("turned", ("square_to",)),)
+    ),
+    d.HalfwayPlane: Rules("a plane halfway between two"),
+    d.MeetingLine: Rules("a line where planes meet"),
+    d.LineFrom: Rules(
+        "a line from a point",
+        one_of=("to", "going", "lean", "leans"),
+        needs=(("lean", ("in_",)), ("in_", ("lean",))),
+    ),
+    d.MeetingPoint: Rules("a point where planes meet"),
+    d.PointOnLine: Rules("a point on a line", one_of=("meets", "height", "at"), needs=(("from_", ("at",)),)),
+    d.HalfwayPoint: Rules("a point halfway between two"),
+    d.ShiftedPoint: Rules(
+        "a shifted point", at_most_one_of=(("right", "left"), ("front", "rear"), ("up", "down"))
+    ),
+    d.MemberPoint: Rules("a point of a member"),
+    d.Relation: Rules(
+        "a relation",
+        one_of=("against", "flush_with", "at", "along", "toward"),
+        needs=(("off", ("against", "flush_with", "at", "along")),),
+        short="toward",
+    ),
+    d.Placing: Rules("a place", needs=(("from_", ("to", "length")), ("to", ("from_",)))),
+    d.Opening: Rules(
+        "an opening",
+        one_of=("slot", "round", "outline"),
+        needs=(("curved", ("slot",)),),
+    ),
+    d.Member: Rules(
+        "a member",
+        at_most_one_of=(
+            ("diameter", "thickness"),
+            ("diameter", "width"),
+            ("outline", "taper"),
+            ("outline", "curve"),
+        ),
+    ),
+    d.Bought: Rules(
+        "a bought part",
+        at_most_one_of=(("box", "round", "bent"),),
+        needs=(("bent", ("bar",)), ("bar", ("bent",))),
+    ),
+    d.Copies: Rules("copies", at_most_one_of=(("mirror", "turned"),)),
+    d.Fastener: Rules("a fastener", at_most_one_of=(("at", "inset"),)),
+    d.Drawing: Rules("drawing"),
+    d.Critical: Rules("a critical dimension"),
+    d.Stock: Rules("a stock"),
+}
+
+
+def rules_of(record: type[Entry]) -> Rules:
+    """The rules of a record; one that has none of its own is called by its class."""
+    rules = RULES.get(record, Rules())
+    if rules.noun:
+        return rules
+    words = re.sub(r"(?<=[a-z])(?=[A-Z])", " ", record.__name__).lower()
+    article = "an" if words[0] in "aeiou" else "a"
+    return Rules(f"{article} {words}", rules.one_of, rules.at_most_one_of, rules.needs, rules.short)
