@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Literal
+from typing import Literal, TypeAlias
 
 from plangen.geometry.curves import Curve, Vec2
 from plangen.geometry.vectors import Point, Vec, dot
@@ -11,7 +11,7 @@ from plangen.geometry.vectors import Point, Vec, dot
 
 @dataclass(frozen=True)
 class Projection:
-    """A parallel projection: paper ``right`` and ``up`` and the direction ``toward`` the eye (all unit, square,
+    """A parallel projection: paper ``right`` and ``up`` and the direction ``toward`` the eye (unit, square,
     right-handed: right x up = toward)."""
 
     right: Vec
@@ -34,12 +34,15 @@ ABOVE = Projection((1.0, 0.0, 0.0), (0.0, 1.0, 0.0), (0.0, 0.0, 1.0))
 BELOW = Projection((1.0, 0.0, 0.0), (0.0, -1.0, 0.0), (0.0, 0.0, -1.0))
 
 
+Kind: TypeAlias = Literal["edge", "contour", "smooth"]
+
+
 @dataclass(frozen=True)
 class Stroke:
     """One piece of an edge or contour as projected (millimetres of the work, not paper)."""
 
     curve: Curve
     visible: bool
-    kind: Literal["edge", "contour", "smooth"]
+    kind: Kind
     owner: int
     """Index of the solid it belongs to, in the order given."""

@@ -1,0 +1,314 @@
+"""Hidden-line removal: every edge and contour of a scene as exact strokes, seen or hidden.
+
+What needs no test is settled first: an edge whose faces both turn away is hidden; so is a concave edge with
+one face turned away, and the contour of a hole's wall. All else is split where it goes behind something
+(``occlusion.py``). Coordinates of strokes are millimetres of the work in the view's right and up.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from plangen.geometry.contours import trace_contours
+from plangen.geometry.curves import Arc, Curve, EllipseArc, Line
+from plangen.geometry.frames import Frame
+from plangen.geometry.occlusion import (
+    FACING,
+    LATERAL,
+    Arcs,
+    Blinds,
+    Segments,
+    hidden_intervals,
+    raise_blinds,
+    view_rows,
+)
+from plangen.geometry.rows import dot_rows, solve_trig
+from plangen.geometry.scene import Scene, place_shapes, take_rows
+from plangen.geometry.shapes import read_shape
+from plangen.geometry.solid import Solid
+from plangen.geometry.views import Kind, Projection, Stroke
+
+Array = np.ndarray
+EDGE, CONTOUR, SMOOTH = 0, 1, 2
+KINDS: tuple[Kind, ...] = ("edge", "contour", "smooth")
+SHORTEST = 1e-6
+"""Millimetres on paper at full size: what is shorter is not drawn."""
+
+
+def prepare(solids: Sequence[tuple[Solid, Frame]]) -> Scene:
+    """The scene of all solids in their places; each distinct ``Solid`` object is read once."""
+    shapes: dict[int, Scene] = {}
+    for solid, _ in solids:
+        if id(solid) not in shapes:
+            shapes[id(solid)] = read_shape(solid)
+    return place_shapes([shapes[id(solid)] for solid, _ in solids], [frame for _, frame in solids])
+
+
+def draw_view(scene: Scene, projection: Projection) -> tuple[Stroke, ...]:
+    """All edges and contours of the scene as projected, split where they go behind something.
+
+    Strokes come in the order of their owners; those shorter than SHORTEST (edges seen end-on) are left out.
+    """
+    blinds = raise_blinds(scene, projection)
+    straight = _straight_candidates(scene, projection)
+    round_ = _round_candidates(scene, projection)
+    found = _draw(straight, blinds) + _draw(round_, blinds)
+    return tuple(sorted(found, key=lambda stroke: stroke.owner))
+
+
+def visible_only(strokes: Iterable[Stroke]) -> tuple[Stroke, ...]:
+    """The strokes that are seen, in the same order."""
+    return tuple(stroke for stroke in strokes if stroke.visible)
+
+
+@dataclass(frozen=True, eq=False)
+class Candidates:
+    """What is to be drawn, with what is known before any test. Rows n."""
+
+    things: Segments | Arcs
+    settled: Array
+    """Hidden without a test."""
+    kind: Array
+    owner: Array
+    gaps: Array
+    """The parameter that makes LATERAL on paper."""
+
+
+def _facing(left: Array, right: Array, convex: Array, smooth: Array) -> tuple[Array, Array, Array]:
+    """(settled, kind, both edge-on) from the cosines of both normals to the direction toward the eye."""
+    toward = (left > FACING).astype(np.int64) + (right > FACING)
+    away = (left < -FACING).astype(np.int64) + (right < -FACING)
+    on_edge = (toward == 0) & (away == 0)
+    settled = ((toward == 0) & ~on_edge) | (~convex & ~smooth & (away > 0))
+    outline = on_edge | ((toward == 1) & smooth)
+    kind = np.where(smooth, np.where(outline, CONTOUR, SMOOTH), EDGE)
+    return settled, kind, on_edge
+
+
+def _cylinder_numbers(scene: Scene, sides: Sequence[tuple[Array, Array]]) -> tuple[Array, Array]:
+    """For both faces of an edge, (cylinder, cosine): cylinders whose holes, and whose posts, cannot hide it.
+
+    A ray from a point of a cylinder leaves it for good, or runs through its inside: it can meet the wall of a
+    hole from behind only, and the skin of a post from the front only where it went inside.
+    """
+    holes, posts = [], []
+    for cylinder, cosine in sides:
+        some = cylinder >= 0
+        if not some.any():
+            none = np.full(len(cylinder), -1)
+            holes.append(none)
+            posts.append(none)
+            continue
+        number = np.where(some, scene.cylinders.same[cylinder], -1)
+        holes.append(number)
+        posts.append(np.where(cosine * scene.cylinders.side[cylinder] >= -FACING, number, -1))
+    return np.stack(holes, axis=1), np.stack(posts, axis=1)
+
+
+def _straight_candidates(scene: Scene, projection: Projection) -> Candidates:
+    eye = np.array(projection.toward)
+    lines = scene.lines
+    left, right = dot_rows(lines.left, eye), dot_rows(lines.right, eye)
+    settled, kind, _ = _facing(left, right, lines.convex, lines.smooth)
+    one_toward = (left > FACING) != (right > FACING)
+    kind = np.where(lines.facet, CONTOUR, kind)
+    drawn = ~lines.facet | one_toward
+    holes, posts = _cylinder_numbers(scene, ((lines.left_cylinder, left), (lines.right_cylinder, right)))
+    contours = trace_contours(scene, projection.toward)
+    number = scene.cylinders.same[contours.cylinder]
+    own = np.stack((number, number), axis=1)
+    start = view_rows(projection, np.concatenate((lines.start, contours.start)))
+    end = view_rows(projection, np.concatenate((lines.end, contours.end)))
+    length = np.hypot(end[:, 0] - start[:, 0], end[:, 1] - start[:, 1])
+    count = len(contours.start)
+    drawn = np.concatenate((drawn, np.ones(count, dtype=bool))) & (length > SHORTEST)
+    all_ = Candidates(
+        things=Segments(start, end, np.concatenate((holes, own)), np.concatenate((posts, own))),
+        settled=np.concatenate((settled, scene.cylinders.side[contours.cylinder] < 0)),
+        kind=np.concatenate((kind, np.full(count, CONTOUR))),
+        owner=np.concatenate((lines.owner, scene.cylinders.owner[contours.cylinder])),
+        gaps=LATERAL / np.maximum(length, LATERAL),
+    )
+    return _take(all_, np.flatnonzero(drawn))
+
+
+def _take(rows: Candidates, index: Array) -> Candidates:
+    return Candidates(
+        take_rows(rows.things, index),
+        rows.settled[index],
+        rows.kind[index],
+        rows.owner[index],
+        rows.gaps[index],
+    )
+
+
+def _round_candidates(scene: Scene, projection: Projection) -> Candidates:
+    """Conic edges, split where a face turns away along them and, seen edge-on, where they turn back."""
+    conics = scene.conics
+    eye = np.array(projection.toward)
+    centre, major, minor = (view_rows(projection, v) for v in (conics.centre, conics.major, conics.minor))
+    left, right = dot_rows(conics.left, eye), dot_rows(conics.right, eye)
+    cuts = np.concatenate((_turning(left), _turning(right), _ends_on_paper(major, minor)), axis=1)
+    row, first, last = split_ranges(conics.first, conics.last, cuts)
+    c, s = np.cos((first + last) / 2), np.sin((first + last) / 2)
+
+    def cosine(terms: Array) -> Array:
+        return terms[row, 0] + terms[row, 1] * c + terms[row, 2] * s
+
+    at_left, at_right = cosine(left), cosine(right)
+    settled, kind, _ = _facing(at_left, at_right, conics.convex[row], conics.smooth[row])
+    holes, posts = _cylinder_numbers(
+        scene, ((conics.left_cylinder[row], at_left), (conics.right_cylinder[row], at_right))
+    )
+    size = np.maximum(np.hypot(major[:, 0], major[:, 1]), np.hypot(minor[:, 0], minor[:, 1]))
+    return Candidates(
+        things=Arcs(centre[row], major[row], minor[row], first, last, holes, posts),
+        settled=settled,
+        kind=kind,
+        owner=conics.owner[row],
+        gaps=LATERAL / np.maximum(size[row], LATERAL),
+    )
+
+
+def _turning(terms: Array) -> Array:
+    """Parameters where a face turns away along its edge; none where it does not change along it."""
+    varies = np.hypot(terms[:, 1], terms[:, 2]) > FACING
+    roots = solve_trig(terms[:, 0], terms[:, 1], terms[:, 2])
+    return np.where(varies[:, None], roots, np.nan)
+
+
+def _is_edge_on(major: Array, minor: Array) -> Array:
+    area = major[:, 0] * minor[:, 1] - major[:, 1] * minor[:, 0]
+    return np.abs(area) <= FACING * np.sqrt(dot_rows(major, major) * dot_rows(minor, minor))
+
+
+def _ends_on_paper(major: Array, minor: Array) -> Array:
+    """Where a conic seen edge-on turns back on itself; NaN for all others."""
+    wide = np.hypot(major[:, 0], major[:, 1]) >= np.hypot(minor[:, 0], minor[:, 1])
+    way = np.where(wide[:, None], major, minor)[:, :2]
+    p = np.arctan2((minor[:, :2] * way).sum(axis=1), (major[:, :2] * way).sum(axis=1))
+    p = np.where(_is_edge_on(major, minor), p, np.nan)
+    return np.stack((p, p + np.pi), axis=1)
+
+
+def split_ranges(first: Array, last: Array, cuts: Array) -> tuple[Array, Array, Array]:
+    """Ranges of an angle cut at the angles ``cuts`` (n, j; NaN for none): (row, first, last)."""
+    first, last = first[:, None], last[:, None]
+    cuts = first + np.mod(cuts - first, 2 * np.pi)
+    cuts = np.where((cuts < last - 1e-9) & (cuts > first + 1e-9), cuts, last)
+    cuts = np.sort(np.concatenate((first, cuts, last), axis=1), axis=1)
+    cuts[:, 1:][np.diff(cuts, axis=1) < 1e-9] = np.nan
+    cuts = np.sort(cuts, axis=1)
+    cuts = np.where(np.isnan(cuts), last, cuts)
+    row, at = np.nonzero(cuts[:, 1:] > cuts[:, :-1])
+    return row, cuts[row, at], cuts[row, at + 1]
+
+
+@dataclass(frozen=True, eq=False)
+class Stretches:
+    """Stretches of candidates: row, parameters, seen or not; sorted by row and parameter."""
+
+    row: Array
+    first: Array
+    last: Array
+    visible: Array
+
+
+def _stretches(rows: Candidates, blinds: Blinds) -> Stretches:
+    """The candidates cut into seen and hidden stretches, each covered once."""
+    things = rows.things
+    count = len(rows.settled)
+    if isinstance(things, Segments):
+        low, high = np.zeros(count), np.ones(count)
+    else:
+        low, high = things.first, things.last
+    tested = np.flatnonzero(~rows.settled)
+    row, first, last = hidden_intervals(take_rows(things, tested), blinds, rows.gaps[tested])
+    row = tested[row]
+    first = np.where(first - low[row] <= rows.gaps[row], low[row], first)
+    last = np.where(high[row] - last <= rows.gaps[row], high[row], last)
+    long = last - first > rows.gaps[row]
+    row, first, last = row[long], first[long], last[long]
+    seen_row = np.concatenate((tested, row))
+    starts, ends = np.concatenate((low[tested], last)), np.concatenate((high[tested], first))
+    seen_first = starts[np.lexsort((starts, seen_row))]
+    seen_last = ends[np.lexsort((ends, seen_row))]
+    seen_row = np.sort(seen_row)
+    some = seen_last > seen_first
+    settled = np.flatnonzero(rows.settled)
+    every = Stretches(
+        row=np.concatenate((settled, row, seen_row[some])),
+        first=np.concatenate((low[settled], first, seen_first[some])),
+        last=np.concatenate((high[settled], last, seen_last[some])),
+        visible=np.concatenate(
+            (np.zeros(len(settled) + len(row), dtype=bool), np.ones(some.sum(), dtype=bool))
+        ),
+    )
+    return take_rows(every, np.lexsort((every.first, every.row)))
+
+
+def _draw(rows: Candidates, blinds: Blinds) -> list[Stroke]:
+    parts = _stretches(rows, blinds)
+    things = rows.things
+    if isinstance(things, Segments):
+        curves: list[Curve] = list(_lines(things, parts))
+    else:
+        curves = list(_conics(things, parts))
+    kinds, owners = rows.kind[parts.row].tolist(), rows.owner[parts.row].tolist()
+    return [
+        Stroke(curve, visible, KINDS[kind], owner)
+        for curve, visible, kind, owner in zip(curves, parts.visible.tolist(), kinds, owners, strict=True)
+    ]
+
+
+def _lines(things: Segments, parts: Stretches) -> list[Line]:
+    start, end = things.start[parts.row, :2], things.end[parts.row, :2]
+    first, last = parts.first[:, None], parts.last[:, None]
+    a = (start * (1 - first) + end * first).tolist()
+    b = (start * (1 - last) + end * last).tolist()
+    return [Line((p[0], p[1]), (q[0], q[1])) for p, q in zip(a, b, strict=True)]
+
+
+def _conics(things: Arcs, parts: Stretches) -> list[Curve]:
+    """Arcs of circles and ellipses; lines where the conic is seen edge-on."""
+    row = parts.row
+    edge_on = _is_edge_on(things.major, things.minor)[row]
+    centre, major, minor = (v[row, :2] for v in (things.centre, things.major, things.minor))
+    shift, major_axis, minor_axis = _half_axes(major, minor)
+    size = np.hypot(major_axis[:, 0], major_axis[:, 1])
+    circle = np.abs(size - np.hypot(minor_axis[:, 0], minor_axis[:, 1])) <= 1e-9 * size
+    turn = np.sign(major_axis[:, 0] * minor_axis[:, 1] - major_axis[:, 1] * minor_axis[:, 0])
+    angle = np.arctan2(major_axis[:, 1], major_axis[:, 0])
+    first, last = parts.first - shift, parts.last - shift
+    ends = [
+        centre + major * np.cos(p)[:, None] + minor * np.sin(p)[:, None] for p in (parts.first, parts.last)
+    ]
+    columns = (centre, major_axis, minor_axis, *ends, size, first, last, angle, turn, circle, edge_on)
+    curves: list[Curve] = []
+    for c, m, n, p, q, r, a, b, base, way, is_circle, flat in zip(
+        *(x.tolist() for x in columns), strict=True
+    ):
+        if flat:
+            curves.append(Line((p[0], p[1]), (q[0], q[1])))
+        elif is_circle:
+            curves.append(Arc((c[0], c[1]), r, base + way * a, base + way * b))
+        else:
+            curves.append(EllipseArc((c[0], c[1]), (m[0], m[1]), (n[0], n[1]), a, b))
+    return curves
+
+
+def _half_axes(major: Array, minor: Array) -> tuple[Array, Array, Array]:
+    """(shift, half axis, half axis square to it) of an ellipse given by two conjugate half diameters.
+
+    The parameter for the half axes is the given one less ``shift``.
+    """
+    across = (major * minor).sum(axis=1)
+    unlike = (major * major).sum(axis=1) - (minor * minor).sum(axis=1)
+    size = (major * major).sum(axis=1) + (minor * minor).sum(axis=1)
+    plain = np.abs(across) <= 1e-12 * size
+    shift = np.where(plain, 0.0, np.arctan2(2 * across, unlike) / 2)
+    c, s = np.cos(shift)[:, None], np.sin(shift)[:, None]
+    return shift, major * c + minor * s, minor * c - major * s

@@ -1,0 +1,484 @@
+"""Which parts of straight lines and conic arcs are hidden by convex pieces, as exact parameter intervals.
+
+All coordinates are those of the view: x and y on paper, z toward the eye. A piece that faces the eye hides a
+point where the point lies inside all of the piece's sides and behind its plane. Along a line every one of
+these conditions is linear in the parameter; along a conic it is ``a + b cos p + c sin p > 0``, and for a disc
+a trigonometric polynomial of degree two: ends of the hidden intervals are the roots, never samples.
+
+Distances from a plane are taken square to it, so that faces in one plane do not hide each other's edges
+however they lean. An interval counts only if it goes behind the plane by more than the tolerance somewhere,
+but it begins exactly where the plane is crossed.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+
+from plangen.geometry.rows import cover, dot_rows, expand_ranges, join_runs, solve_double_trig, solve_trig
+from plangen.geometry.scene import Cylinders, Discs, Pieces, Scene, take_rows
+from plangen.geometry.views import Projection
+
+Array = np.ndarray
+FACING = 1e-7
+"""Sine of the angle between a face and the line of sight below which the face is seen edge-on."""
+LATERAL = 1e-5
+"""Millimetres: nearer than this to a piece's outline a point counts as on it, not inside."""
+CHUNK = 400_000
+"""Pairs taken at once."""
+
+
+@dataclass(frozen=True, eq=False)
+class Segments:
+    """Straight things to test: ``start`` + t (``end`` - ``start``), t from 0 to 1. Rows n."""
+
+    start: Array
+    end: Array
+    holes: Array
+    """(n, 2): numbers of coincident cylinders whose holes' walls cannot hide the row."""
+    posts: Array
+
+
+@dataclass(frozen=True, eq=False)
+class Arcs:
+    """Conic things to test: centre + major cos p + minor sin p, p from ``first`` to ``last``."""
+
+    centre: Array
+    major: Array
+    minor: Array
+    first: Array
+    last: Array
+    holes: Array
+    posts: Array
+
+
+@dataclass(frozen=True, eq=False)
+class Screen:
+    """Pieces of one width that face the eye, sorted by face: sides as ``a x + b y + c > 0`` inside."""
+
+    sides: Array
+    """(m, k, 3), unit; a seam already moved."""
+    limits: Array
+    """(m, k): by how much the middle of a hidden interval must be inside."""
+    plane: Array
+    """(m, 4): normal and offset; ``offset - normal . x`` is the depth behind the plane."""
+    depth: Array
+    """(m,): least depth behind the plane that counts."""
+    face: Array
+    same: Array
+    """Number of the cylinder the piece lies on, -1 for others."""
+    hole: Array
+    low: Array
+    """(m, 2) least x and y."""
+    high: Array
+    """(m, 3) greatest x, y and z."""
+
+
+@dataclass(frozen=True, eq=False)
+class DiscScreen:
+    """Discs that face the eye; ``inverse`` (m, 2, 3) takes x, y, 1 to the unit circle's plane."""
+
+    inverse: Array
+    plane: Array
+    depth: Array
+    face: Array
+    opening: Array
+    slack: Array
+    """(m,) LATERAL as a share of the radius."""
+    low: Array
+    high: Array
+
+
+@dataclass(frozen=True, eq=False)
+class Blinds:
+    """Everything that can hide in one view."""
+
+    screens: tuple[Screen, ...]
+    discs: DiscScreen
+    faces: int
+
+
+@dataclass(frozen=True, eq=False)
+class Boxes:
+    """Boxes of things: ``low`` (n, 3), ``high`` (n, 2); the depth that matters is the farthest."""
+
+    low: Array
+    high: Array
+
+
+def view_rows(projection: Projection, v: Array) -> Array:
+    """Vectors (..., 3) of the world as x, y and z of the view."""
+    axes = (projection.right, projection.up, projection.toward)
+    return np.stack([dot_rows(v, np.array(axis)) for axis in axes], axis=-1)
+
+
+def raise_blinds(scene: Scene, projection: Projection) -> Blinds:
+    """The pieces and discs of a scene that face the eye, in view coordinates."""
+    tolerance = max(1e-5, 1e-7 * scene.size)
+    screens = tuple(
+        _screen(pieces, scene.cylinders, projection, tolerance) for pieces in (scene.small, scene.large)
+    )
+    return Blinds(screens, _disc_screen(scene.discs, projection, tolerance), scene.faces)
+
+
+def _screen(pieces: Pieces, cylinders: Cylinders, projection: Projection, tolerance: float) -> Screen:
+    facing = dot_rows(pieces.normal, np.array(projection.toward))
+    index = np.flatnonzero(facing > FACING)
+    pieces = take_rows(pieces, index[np.argsort(pieces.face[index], kind="stable")])
+    corners = view_rows(projection, pieces.corners)
+    normal = view_rows(projection, pieces.normal)
+    x, y = corners[..., 0], corners[..., 1]
+    dx, dy = np.roll(x, -1, axis=1) - x, np.roll(y, -1, axis=1) - y
+    size = np.hypot(dx, dy)
+    sign = pieces.hand[:, None] / np.where(size > 0, size, 1.0)
+    a, b = -dy * sign, dx * sign
+    # A side of no length (a corner repeated) is no condition.
+    c = np.where(size > 0, -(a * x + b * y) + pieces.seams * LATERAL, 1.0)
+    limits = np.where((size > 0) & (pieces.seams == 0), LATERAL, 0.0)
+    offset = dot_rows(normal, corners[:, 0])
+    of = pieces.cylinder
+    on_cylinder = of >= 0
+    same = np.where(on_cylinder, cylinders.same[of], -1) if len(cylinders.same) else np.full(len(of), -1)
+    hole = on_cylinder & (cylinders.side[of] < 0) if len(cylinders.side) else np.zeros(len(of), dtype=bool)
+    return Screen(
+        sides=np.stack((a, b, c), axis=-1),
+        limits=limits,
+        plane=np.concatenate((normal, offset[:, None]), axis=1),
+        depth=tolerance + 1.01 * pieces.sag,
+        face=pieces.face,
+        same=same,
+        hole=hole,
+        low=corners[..., :2].min(axis=1),
+        high=corners.max(axis=1),
+    )
+
+
+def _disc_screen(discs: Discs, projection: Projection, tolerance: float) -> DiscScreen:
+    facing = dot_rows(discs.normal, np.array(projection.toward))
+    index = np.flatnonzero(facing > FACING)
+    discs = take_rows(discs, index[np.argsort(discs.face[index], kind="stable")])
+    centre = view_rows(projection, discs.centre)
+    major, minor = view_rows(projection, discs.major), view_rows(projection, discs.minor)
+    normal = view_rows(projection, discs.normal)
+    area = major[:, 0] * minor[:, 1] - major[:, 1] * minor[:, 0]
+    to_x = np.stack((minor[:, 1], -minor[:, 0]), axis=1) / area[:, None]
+    to_y = np.stack((-major[:, 1], major[:, 0]), axis=1) / area[:, None]
+    rows = np.stack((to_x, to_y), axis=1)
+    shift = -(rows[..., 0] * centre[:, None, 0] + rows[..., 1] * centre[:, None, 1])
+    reach = np.hypot(major, minor)
+    radius = np.sqrt(np.minimum(dot_rows(major, major), dot_rows(minor, minor)))
+    offset = dot_rows(normal, centre)
+    return DiscScreen(
+        inverse=np.concatenate((rows, shift[..., None]), axis=2),
+        plane=np.concatenate((normal, offset[:, None]), axis=1),
+        depth=np.full(len(index), tolerance),
+        face=discs.face,
+        opening=discs.opening,
+        slack=2 * LATERAL / np.where(radius > 0, radius, 1.0),
+        low=(centre - reach)[:, :2],
+        high=centre + reach,
+    )
+
+
+def hidden_intervals(things: Segments | Arcs, blinds: Blinds, gaps: Array) -> tuple[Array, Array, Array]:
+    """(row, first, last) of all hidden stretches, sorted; apart by more than ``gaps[row]``.
+
+    The largest faces come first; what they hide whole is not tested again.
+    """
+    boxes = _segment_boxes(things) if isinstance(things, Segments) else _arc_boxes(things)
+    whole = _whole(things)
+    face_low, face_high, present = _face_boxes(blinds)
+    faces = np.flatnonzero(present)
+    area = np.prod(face_high[faces, :2] - face_low[faces], axis=1)
+    order = np.argsort(-area.round(6), kind="stable")
+    cut = max(8, len(faces) // 6)
+    alive = np.arange(len(whole[0]))
+    found: list[tuple[Array, Array, Array]] = []
+    for part in (faces[order[:cut]], faces[order[cut:]]):
+        if len(part) == 0 or len(alive) == 0:
+            continue
+        rows, chosen = _overlapping(boxes, alive, face_low, face_high, np.sort(part))
+        found.append(_hide(things, blinds, boxes, rows, chosen))
+        rows, first, last = (np.concatenate(columns) for columns in zip(*found, strict=True))
+        runs = join_runs(*cover(rows, first, last, np.zeros(len(rows), dtype=bool)), gaps)
+        done = (runs[1] <= whole[0][runs[0]] + gaps[runs[0]]) & (runs[2] >= whole[1][runs[0]] - gaps[runs[0]])
+        alive = np.setdiff1d(alive, runs[0][done], assume_unique=True)
+    if not found:
+        empty = np.zeros(0)
+        return np.zeros(0, dtype=np.int64), empty, empty
+    return runs
+
+
+def _whole(things: Segments | Arcs) -> tuple[Array, Array]:
+    if isinstance(things, Segments):
+        return np.zeros(len(things.start)), np.ones(len(things.start))
+    return things.first, things.last
+
+
+def _segment_boxes(things: Segments) -> Boxes:
+    return Boxes(np.minimum(things.start, things.end), np.maximum(things.start, things.end)[:, :2])
+
+
+def _arc_boxes(things: Arcs) -> Boxes:
+    """Boxes of arcs by their ends and the points where a coordinate turns back."""
+    turns = np.arctan2(things.minor, things.major)
+    turns = np.concatenate((turns, turns + np.pi), axis=1)
+    first, last = things.first[:, None], things.last[:, None]
+    turns = first + np.mod(turns - first, 2 * np.pi)
+    p = np.concatenate((first, last, np.where(turns < last, turns, first)), axis=1)[..., None]
+    x = things.centre[:, None] + things.major[:, None] * np.cos(p) + things.minor[:, None] * np.sin(p)
+    return Boxes(x.min(axis=1), x.max(axis=1)[:, :2])
+
+
+def _face_boxes(blinds: Blinds) -> tuple[Array, Array, Array]:
+    low = np.full((blinds.faces, 2), np.inf)
+    high = np.full((blinds.faces, 3), -np.inf)
+    tables: tuple[Screen | DiscScreen, ...] = (*blinds.screens, blinds.discs)
+    for rows in tables:
+        if len(rows.face) == 0:
+            continue
+        heads = np.flatnonzero(np.diff(rows.face, prepend=-1))
+        face = rows.face[heads]
+        low[face] = np.minimum(low[face], np.minimum.reduceat(rows.low, heads))
+        high[face] = np.maximum(high[face], np.maximum.reduceat(rows.high, heads))
+    return low, high, np.isfinite(low[:, 0])
+
+
+def _overlapping(boxes: Boxes, alive: Array, low: Array, high: Array, faces: Array) -> tuple[Array, Array]:
+    """Pairs (row of a thing, face) whose boxes meet on paper and where the face reaches nearer to the eye."""
+    tree = shapely.STRtree(shapely.box(low[faces, 0], low[faces, 1], high[faces, 0], high[faces, 1]))
+    at = shapely.box(boxes.low[alive, 0], boxes.low[alive, 1], boxes.high[alive, 0], boxes.high[alive, 1])
+    row, face = tree.query(at)
+    row, face = alive[row], faces[face]
+    keep = high[face, 2] > boxes.low[row, 2]
+    return row[keep], face[keep]
+
+
+def _hide(
+    things: Segments | Arcs, blinds: Blinds, boxes: Boxes, rows: Array, faces: Array
+) -> tuple[Array, Array, Array]:
+    """Hidden stretches of things by whole faces, openings taken out, for the given pairs."""
+    parts: list[tuple[Array, Array, Array, Array, Array]] = []
+    screens: tuple[Screen | DiscScreen, ...] = (*blinds.screens, blinds.discs)
+    for screen in screens:
+        parts += _hide_by(things, screen, boxes, rows, faces)
+    if not parts:
+        return np.zeros(0, dtype=np.int64), np.zeros(0), np.zeros(0)
+    row, face, first, last, opening = (np.concatenate(columns) for columns in zip(*parts, strict=True))
+    if not opening.any():
+        return row, first, last
+    key = row * blinds.faces + face
+    holed = np.isin(key, key[opening])
+    keys, inner_first, inner_last = cover(key[holed], first[holed], last[holed], opening[holed])
+    plain = ~holed
+    return (
+        np.concatenate((row[plain], keys // blinds.faces)),
+        np.concatenate((first[plain], inner_first)),
+        np.concatenate((last[plain], inner_last)),
+    )
+
+
+def _hide_by(
+    things: Segments | Arcs, screen: Screen | DiscScreen, boxes: Boxes, rows: Array, faces: Array
+) -> Iterator[tuple[Array, Array, Array, Array, Array]]:
+    """(row, face, first, last, opening) for all pairs of a thing and a piece of a face, in chunks."""
+    if len(screen.face) == 0:
+        return
+    starts = np.searchsorted(screen.face, faces)
+    counts = np.searchsorted(screen.face, faces, side="right") - starts
+    for span in _chunks(counts):
+        pair, piece = expand_ranges(starts[span], counts[span])
+        row = rows[span][pair]
+        keep = (
+            (screen.low[piece, 0] <= boxes.high[row, 0])
+            & (screen.high[piece, 0] >= boxes.low[row, 0])
+            & (screen.low[piece, 1] <= boxes.high[row, 1])
+            & (screen.high[piece, 1] >= boxes.low[row, 1])
+            & (screen.high[piece, 2] > boxes.low[row, 2])
+        )
+        row, piece = row[keep], piece[keep]
+        if isinstance(screen, Screen):
+            own = _is_own(things, screen, row, piece)
+            row, piece = row[~own], piece[~own]
+        if len(row) == 0:
+            continue
+        index, first, last = _stretches(things, screen, row, piece)
+        row, piece = row[index], piece[index]
+        opening = screen.opening[piece] if isinstance(screen, DiscScreen) else np.zeros(len(row), dtype=bool)
+        yield row, screen.face[piece], first, last, opening
+
+
+def _chunks(counts: Array) -> Iterator[slice]:
+    """Slices of ``counts`` that each sum to about CHUNK at most."""
+    total = np.cumsum(counts)
+    begin, done = 0, 0
+    while begin < len(counts):
+        stop = max(begin + 1, int(np.searchsorted(total, done + CHUNK, side="right")))
+        yield slice(begin, stop)
+        begin, done = stop, int(total[stop - 1])
+
+
+def _is_own(things: Segments | Arcs, screen: Screen, row: Array, piece: Array) -> Array:
+    """The thing lies on the piece's cylinder in such a way that this cylinder cannot hide it."""
+    same, hole = screen.same[piece][:, None], screen.hole[piece][:, None]
+    ids = np.where(hole, things.holes[row], things.posts[row])
+    return ((ids == same) & (same >= 0)).any(axis=1)
+
+
+def _stretches(
+    things: Segments | Arcs, screen: Screen | DiscScreen, row: Array, piece: Array
+) -> tuple[Array, Array, Array]:
+    if isinstance(things, Segments):
+        start, end = things.start[row], things.end[row]
+        if isinstance(screen, Screen):
+            return _line_behind_polygon(start, end, screen, piece)
+        return _line_behind_disc(start, end, screen, piece)
+    return _arc_behind(take_rows(things, row), screen, piece)
+
+
+def _clip(at_start: Array, at_end: Array) -> tuple[Array, Array]:
+    """First and last t of 0 ... 1 where all linear conditions (n, j), given at both ends, are positive."""
+    change = at_end - at_start
+    with np.errstate(divide="ignore", invalid="ignore"):
+        t = -at_start / change
+    first = np.where(change > 0, t, -np.inf).max(axis=1)
+    last = np.where(change < 0, t, np.inf).min(axis=1)
+    never = ((change == 0) & (at_start < 0)).any(axis=1)
+    return np.where(never, np.inf, np.maximum(first, 0.0)), np.minimum(last, 1.0)
+
+
+def _depths(plane: Array, x: Array) -> Array:
+    return plane[:, 3] - dot_rows(plane[:, :3], x)
+
+
+def _line_behind_polygon(
+    start: Array, end: Array, screen: Screen, piece: Array
+) -> tuple[Array, Array, Array]:
+    sides, plane = screen.sides[piece], screen.plane[piece]
+    at_start = sides[..., 0] * start[:, None, 0] + sides[..., 1] * start[:, None, 1] + sides[..., 2]
+    at_end = sides[..., 0] * end[:, None, 0] + sides[..., 1] * end[:, None, 1] + sides[..., 2]
+    deep_start, deep_end = _depths(plane, start), _depths(plane, end)
+    first, last = _clip(
+        np.concatenate((at_start, deep_start[:, None]), axis=1),
+        np.concatenate((at_end, deep_end[:, None]), axis=1),
+    )
+    index = np.flatnonzero(last > first)
+    first, last = first[index], last[index]
+    deep_start, deep_end = deep_start[index], deep_end[index]
+    deepest = np.maximum(
+        deep_start + (deep_end - deep_start) * first, deep_start + (deep_end - deep_start) * last
+    )
+    middle = ((first + last) / 2)[:, None]
+    inside = at_start[index] + (at_end[index] - at_start[index]) * middle
+    good = (deepest > screen.depth[piece[index]]) & (inside >= screen.limits[piece[index]]).all(axis=1)
+    return index[good], first[good], last[good]
+
+
+def _line_behind_disc(
+    start: Array, end: Array, screen: DiscScreen, piece: Array
+) -> tuple[Array, Array, Array]:
+    inverse, plane, opening = screen.inverse[piece], screen.plane[piece], screen.opening[piece]
+    slack = np.where(opening, screen.slack[piece], -screen.slack[piece])
+    a = inverse[..., 0] * start[:, None, 0] + inverse[..., 1] * start[:, None, 1] + inverse[..., 2]
+    b = inverse[..., 0] * end[:, None, 0] + inverse[..., 1] * end[:, None, 1] + inverse[..., 2]
+    d = b - a
+    # |a + t d|^2 = 1
+    square = d[:, 0] ** 2 + d[:, 1] ** 2
+    half = a[:, 0] * d[:, 0] + a[:, 1] * d[:, 1]
+    rest = a[:, 0] ** 2 + a[:, 1] ** 2 - 1.0
+    nearest = rest - half**2 / np.where(square > 0, square, 1.0)
+    root = np.sqrt(np.maximum(half**2 - square * rest, 0.0))
+    with np.errstate(divide="ignore", invalid="ignore"):
+        enter, leave = (-half - root) / square, (-half + root) / square
+    deep_start, deep_end = _depths(plane, start), _depths(plane, end)
+    first, last = _clip(deep_start[:, None], deep_end[:, None])
+    first, last = np.maximum(first, enter), np.minimum(last, leave)
+    deepest = np.maximum(
+        deep_start + (deep_end - deep_start) * first, deep_start + (deep_end - deep_start) * last
+    )
+    good = (last > first) & (square > 0) & (nearest < slack)
+    good &= opening | (deepest > screen.depth[piece])
+    index = np.flatnonzero(good)
+    return index, first[index], last[index]
+
+
+def _arc_behind(arcs: Arcs, screen: Screen | DiscScreen, piece: Array) -> tuple[Array, Array, Array]:
+    plane = screen.plane[piece]
+    behind = np.stack(
+        (
+            _depths(plane, arcs.centre),
+            -dot_rows(plane[:, :3], arcs.major),
+            -dot_rows(plane[:, :3], arcs.minor),
+        ),
+        axis=-1,
+    )[:, None, :]
+    least = screen.depth[piece][:, None]
+    if isinstance(screen, Screen):
+        conditions = np.concatenate((_trig_terms(screen.sides[piece], arcs), behind), axis=1)
+        limits = np.concatenate((screen.limits[piece], least), axis=1)
+        possible = (conditions[..., 0] + np.hypot(conditions[..., 1], conditions[..., 2]) > limits).all(
+            axis=1
+        )
+        index = np.flatnonzero(possible)
+        conditions, limits, arcs = conditions[index], limits[index], take_rows(arcs, index)
+        cuts = solve_trig(conditions[..., 0], conditions[..., 1], conditions[..., 2]).reshape(
+            len(index), 2 * conditions.shape[1]
+        )
+        row, first, last = _where_inside(arcs, cuts, conditions, limits, None)
+        return index[row], first, last
+    opening, slack = screen.opening[piece], screen.slack[piece]
+    circle = _circle_terms(_trig_terms(screen.inverse[piece], arcs))
+    cuts = np.concatenate(
+        (solve_trig(behind[..., 0], behind[..., 1], behind[..., 2])[:, 0], solve_double_trig(*circle.T)),
+        axis=1,
+    )
+    limits = np.where(opening[:, None], 0.0, least)
+    circle[:, 0] -= np.where(opening, slack, -slack)
+    return _where_inside(arcs, cuts, behind, limits, circle)
+
+
+def _trig_terms(rows: Array, arcs: Arcs) -> Array:
+    """``rows`` (n, j, 3) applied to x, y, 1 of the arc: constant, cosine and sine terms (n, j, 3)."""
+
+    def linear(v: Array) -> Array:
+        return rows[..., 0] * v[:, None, 0] + rows[..., 1] * v[:, None, 1]
+
+    return np.stack((linear(arcs.centre) + rows[..., 2], linear(arcs.major), linear(arcs.minor)), axis=-1)
+
+
+def _circle_terms(terms: Array) -> Array:
+    """X^2 + Y^2 - 1 for two linear forms (n, 2, 3): 1, cos p, sin p, cos 2p, sin 2p terms (n, 5)."""
+    c, a, b = terms[..., 0], terms[..., 1], terms[..., 2]
+    return np.stack(
+        (
+            (c * c + (a * a + b * b) / 2).sum(axis=1) - 1.0,
+            (2 * a * c).sum(axis=1),
+            (2 * b * c).sum(axis=1),
+            ((a * a - b * b) / 2).sum(axis=1),
+            (a * b).sum(axis=1),
+        ),
+        axis=1,
+    )
+
+
+def _where_inside(
+    arcs: Arcs, cuts: Array, conditions: Array, limits: Array, circle: Array | None
+) -> tuple[Array, Array, Array]:
+    """The stretches between neighbouring ``cuts`` in whose middle all conditions hold: (row, first, last)."""
+    first, last = arcs.first[:, None], arcs.last[:, None]
+    cuts = first + np.mod(cuts - first, 2 * np.pi)
+    cuts = np.where(cuts < last, cuts, last)
+    cuts = np.sort(np.concatenate((first, cuts, last), axis=1), axis=1)
+    row, at = np.nonzero(cuts[:, 1:] > cuts[:, :-1])
+    low, high = cuts[row, at], cuts[row, at + 1]
+    c, s = np.cos((low + high) / 2), np.sin((low + high) / 2)
+    terms = conditions[row]
+    value = terms[..., 0] + terms[..., 1] * c[:, None] + terms[..., 2] * s[:, None]
+    good = (value >= limits[row]).all(axis=1)
+    if circle is not None:
+        k = circle[row]
+        good &= k[:, 0] + k[:, 1] * c + k[:, 2] * s + k[:, 3] * (c * c - s * s) + k[:, 4] * 2 * c * s < 0
+    return row[good], low[good], high[good]
