@@ -1,0 +1,98 @@
+"""Words on a sheet: titles, numbered notes, cautions, titles of views.
+
+Notes are flush left, never justified, 45 to 60 characters a line (common practice of typography).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from plangen.drawing.block import Block, stacked
+from plangen.drawing.dimension_marks import line_pitch
+from plangen.drawing.lettering import Box2, text_box, text_width, wrap
+from plangen.drawing.mark_geometry import polyline, rectangle
+from plangen.drawing.marks import Lettering, Mark, Stroke
+from plangen.drawing.title_block import fitted
+from plangen.drawing.typeface import Weight
+
+SHEET_TITLE, VIEW_TITLE, NOTE = 7.0, 5.0, 3.5
+MEASURE = 60
+"""Most characters in a line of a note."""
+_MEAN_CHARACTER = 0.73
+"""Mean advance of running English text over h (measured on the notes of this project)."""
+
+
+def note_width(height: float = NOTE) -> float:
+    """Widest a column of notes should be, mm."""
+    return MEASURE * _MEAN_CHARACTER * height
+
+
+def paragraph(
+    text: str, width: float, height: float = NOTE, weight: Weight = "regular", hanging: str = ""
+) -> Block:
+    """The text wrapped to ``width``; ``hanging`` (a number or letter) stands before the first line."""
+    indent = max(2 * height, text_width(f"{hanging} ", height)) if hanging else 0.0
+    lines = wrap(text, width - indent, height, weight)
+    pitch = line_pitch(lines, height)
+    over = max(height, text_box(lines[0], height, weight)[3])
+    under = max(0.31 * height, -text_box(lines[-1], height, weight)[1])
+    marks: list[Mark] = [
+        Lettering(t, (indent, -over - pitch * i), height, weight=weight) for i, t in enumerate(lines)
+    ]
+    if hanging:
+        marks.insert(0, Lettering(hanging, (0.0, -over), height))
+    return Block("paragraph", tuple(marks), width, over + pitch * (len(lines) - 1) + under)
+
+
+def heading(text: str, height: float = VIEW_TITLE) -> Block:
+    """One line over a list or a group of notes."""
+    mark = Lettering(text, (0.0, -height), height)
+    return Block("heading", (mark,), text_width(text, height), 1.31 * height)
+
+
+def numbered_notes(texts: Sequence[str], width: float, height: float = NOTE, first: int = 1) -> list[Block]:
+    """A block for each note, numbered from ``first``; lay them with ``stacked`` or ``flowed``, gap 2."""
+    width = min(width, note_width(height))
+    return [paragraph(t, width, height, hanging=f"{first + i}.") for i, t in enumerate(texts)]
+
+
+def caution_box(texts: Sequence[str], width: float) -> Block:
+    """A frame of 0.5 with the word CAUTION and the texts; it belongs beside the cut or step it concerns."""
+    pad = 3.0
+    inner = stacked(
+        "caution",
+        [
+            paragraph("CAUTION", width - 2 * pad, VIEW_TITLE, "bold"),
+            *(paragraph(t, width - 2 * pad) for t in texts),
+        ],
+        1.5,
+    )
+    height = inner.height + 2 * pad
+    frame = Stroke(rectangle((0.0, -height, width, 0.0)), "outline", True)
+    return Block("caution", (frame, inner.placed(pad, -pad)), width, height)
+
+
+def view_title(title: str, scale_text: str) -> Block:
+    """``DETAIL A (1:1)``, to stand centred under its view."""
+    text = f"{title} ({scale_text})" if scale_text else title
+    mark = Lettering(text, (0.0, -VIEW_TITLE), VIEW_TITLE)
+    return Block("view title", (mark,), text_width(text, VIEW_TITLE), 1.31 * VIEW_TITLE)
+
+
+def sheet_head(field: Box2, title: str, purpose: str) -> tuple[tuple[Mark, ...], Box2]:
+    """Title of the sheet and what it is for, ruled off at the head of the free field; and the field below."""
+    x0, y0, x1, y1 = field
+    pad, height = 5.0, 13.0
+    base = y1 - 3.0 - SHEET_TITLE
+    text, size = fitted(title, x1 - x0 - 2 * pad, (SHEET_TITLE, VIEW_TITLE, NOTE))
+    marks: list[Mark] = [Lettering(text, (x0 + pad, base), size, fractions=False)]
+    left = x0 + pad + text_width(text, size, fractions=False) + 6.0
+    if purpose:
+        marks.append(_purpose(purpose, left, x1 - pad, base))
+    marks.append(Stroke(polyline((x0, y1 - height), (x1, y1 - height)), "rule"))
+    return tuple(marks), (x0, y0, x1, y1 - height)
+
+
+def _purpose(purpose: str, left: float, right: float, base: float) -> Lettering:
+    text, size = fitted(purpose, max(right - left, 0.0), (NOTE, 2.5))
+    return Lettering(text, (right, base), size, "right", fractions=False)
