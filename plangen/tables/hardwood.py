@@ -28,9 +28,6 @@ SURFACED_TWO_SIDES: dict[str, Fraction] = {
 LEAST_COUNTED_INCH = Fraction(1)
 """Stock thinner than an inch is counted as an inch in board feet (NHLA practice, read at a dealer's)."""
 
-SPARE_SHARE = Fraction(20, 100)
-"""What to buy above the net: square-edged hardwood 15 to 20 % (a furniture-making text, read)."""
-
 
 def rough_inches(quarter: str) -> Fraction:
     """Rough thickness of ``8/4``: 2 in."""

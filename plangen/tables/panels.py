@@ -43,10 +43,6 @@ SHEET_INCH = (float(8 * MM_PER_FOOT), float(4 * MM_PER_FOOT))
 SHEET_METRIC = (2440.0, 1220.0)
 """The usual metric sheet. ``common practice``"""
 
-SPARE_SHARE = Fraction(10, 100)
-"""What to buy above the net area: plywood 10 % when laid out with care, 20 % to be safe (a furniture-making
-text, read)."""
-
 
 @dataclass(frozen=True)
 class Panel:

@@ -1,0 +1,136 @@
+"""The lists as CSV: UTF-8, LF, no byte-order mark, fixed headings.
+
+Sizes stand in the design's unit without a unit mark, the unit in the heading: inch lists thickness, width,
+length, metric lists length, width, thickness. A fraction under an inch is written ``0 3/4``, because a
+spreadsheet takes ``3/4`` for a date.
+"""
+
+from __future__ import annotations
+
+import csv
+import io
+from collections.abc import Iterable, Sequence
+from fractions import Fraction
+
+from plangen.geometry.vectors import Vec
+from plangen.stock.cutting_list import CuttingRow
+from plangen.stock.hardware_list import HardwareRow
+from plangen.stock.materials_list import MaterialRow
+from plangen.units import MM_PER_FOOT, UnitStyle, length_text, mixed_text
+
+_FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r", "＝", "＋", "－", "＠")
+_TRADE_ORDER = {"in": ("thickness", "width", "length"), "mm": ("length", "width", "thickness")}
+_SIZE_INDEX = {"length": 0, "width": 1, "thickness": 2}
+
+
+def cutting_list_csv(rows: Sequence[CuttingRow], style: UnitStyle) -> bytes:
+    """The cutting list, finished and rough sizes side by side."""
+    order = _TRADE_ORDER[style.length]
+    heading = [
+        "mark", "name", "quantity", "left", "right",
+        *(f"{side} ({style.length})" for side in order),
+        *(f"rough {side} ({style.length})" for side in order),
+        "length is", "stock", "species", "grain", "role", "mass (kg)",
+    ]  # fmt: skip
+    return _csv(
+        heading,
+        (
+            [
+                row.mark, row.name, str(row.quantity), *_hands(row),
+                *_sizes(row.finished, style), *_sizes(row.rough, style),
+                row.origin, row.stock.name, row.stock.species, row.grain, row.role, _mass(row.mass),
+            ]
+            for row in rows
+        ),
+    )  # fmt: skip
+
+
+def materials_list_csv(rows: Sequence[MaterialRow], style: UnitStyle) -> bytes:
+    """What to buy, spare included, and how much of it the parts do not take."""
+    heading = ["stock", "species", "bought", "quantity", "unit", "waste (%)", "spare", "for", "note"]
+    return _csv(
+        heading,
+        (
+            [
+                row.stock.name, row.stock.species, bought_text(row, style), _count(row.quantity), row.unit,
+                f"{100 * row.waste:.0f}", str(row.spare), " ".join(row.marks), " ".join(row.notes),
+            ]
+            for row in rows
+        ),
+    )  # fmt: skip
+
+
+def hardware_list_csv(rows: Sequence[HardwareRow], style: UnitStyle) -> bytes:
+    """Fasteners and bought parts."""
+    heading = ["name", "size", "quantity", "spare", f"length ({style.length})", "use"]
+    return _csv(
+        heading,
+        (
+            [
+                row.name, row.size, str(row.quantity), str(row.spare),
+                "" if row.length is None else _cell_length(row.length, style), "; ".join(row.uses),
+            ]
+            for row in rows
+        ),
+    )  # fmt: skip
+
+
+def bought_text(row: MaterialRow, style: UnitStyle) -> str:
+    """What to ask for, in the yard's words: ``5 of 8 ft``, ``24 board feet, random widths``, ``2 sheets``."""
+    if row.pieces:
+        return ", ".join(f"{p.count} of {_yard_length(p.length, style)}" for p in row.pieces)
+    if row.unit == "board foot":
+        return f"{_count(row.quantity)} board feet, random widths"
+    if row.unit == "sheet" and row.stock.sheet:
+        sides = " x ".join(_yard_length(side, style) for side in row.stock.sheet)
+        return f"{_count(row.quantity)} of {sides}"
+    plural = {"square foot": "square feet", "square metre": "square metres"}
+    return f"{_count(row.quantity)} {plural.get(row.unit, row.unit)}, random widths"
+
+
+def _yard_length(mm: float, style: UnitStyle) -> str:
+    feet = Fraction(round(mm * 10**6), 10**6) / MM_PER_FOOT
+    if style.length == "in" and feet.denominator == 1:
+        return f"{feet} ft"
+    return f"{length_text(mm, style)} {style.length}"
+
+
+def _hands(row: CuttingRow) -> list[str]:
+    return [str(row.left), str(row.right)] if row.left or row.right else ["", ""]
+
+
+def _sizes(size: Vec, style: UnitStyle) -> list[str]:
+    return [_cell_length(size[_SIZE_INDEX[side]], style) for side in _TRADE_ORDER[style.length]]
+
+
+def _cell_length(mm: float, style: UnitStyle) -> str:
+    text = length_text(mm, style)
+    return f"0 {text}" if "/" in text and " " not in text and "<" not in text else text
+
+
+def _count(value: Fraction) -> str:
+    text = mixed_text(value)
+    return text if "/" not in text else f"{float(value):g}"
+
+
+def _mass(mass: float | None) -> str:
+    return "" if mass is None else f"{mass:.2f}"
+
+
+def _csv(heading: Sequence[str], rows: Iterable[Sequence[str]]) -> bytes:
+    text = io.StringIO()
+    writer = csv.writer(text, lineterminator="\n")
+    writer.writerow(heading)
+    writer.writerows([_inert(cell) for cell in row] for row in rows)
+    return text.getvalue().encode("utf-8")
+
+
+def _inert(cell: str) -> str:
+    """``cell``, with an apostrophe before what a spreadsheet would run as a formula; numbers stay numbers."""
+    if not cell.lstrip(" ").startswith(_FORMULA_STARTS):
+        return cell
+    try:
+        float(cell)
+    except ValueError:
+        return "'" + cell
+    return cell
