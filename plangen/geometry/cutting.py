@@ -75,6 +75,11 @@ def placed(mesh: manifold3d.Manifold, frame: Frame) -> manifold3d.Manifold:
     return mesh.transform(np.array(frame.matrix()[:3]))
 
 
+def mesh_of(vertices: Array, triangles: Array) -> manifold3d.Manifold:
+    """A closed mesh as the kernel holds it; the arrays are copied."""
+    return Manifold(manifold3d.Mesh64(np.array(vertices, order="C"), triangles.astype(np.uint64, order="C")))
+
+
 def box_mesh(box: Box) -> manifold3d.Manifold:
     return Manifold.cube(box.size).translate(box.origin)
 
@@ -239,8 +244,7 @@ def _extruded_mesh(
     sides = np.concatenate([np.stack([i, j, j + n], 1), np.stack([i, j + n, i + n], 1)])
     triangles = np.concatenate([cap[:, ::-1], cap + np.uint64(n), sides])
     vertices = np.concatenate([ring + low * axis, ring + high * axis])
-    mesh = manifold3d.Mesh64(np.ascontiguousarray(vertices), np.ascontiguousarray(triangles, dtype=np.uint64))
-    solid = Manifold(mesh)
+    solid = mesh_of(vertices, triangles)
     if solid.status() != manifold3d.Error.NoError:
         raise GeometryError("an outline crosses itself or has no area")
     return solid

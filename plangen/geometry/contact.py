@@ -1,0 +1,104 @@
+"""Where two solids touch: area of faces that lie on each other."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+
+import numpy as np
+import shapely
+
+from plangen.geometry.clash import world_vertices
+from plangen.geometry.frames import Frame
+from plangen.geometry.patches import Array, frame_about
+from plangen.geometry.solid import Face, Solid
+from plangen.geometry.surfaces import Cylinder, Plane
+from plangen.geometry.vectors import Point, Vec, add, cross, length, sub
+
+OPPOSED = 1e-5
+"""Radians by which faces in contact may be out of parallel."""
+
+
+def contact_area(a: Solid, frame_a: Frame, b: Solid, frame_b: Frame, gap: float) -> float:
+    """Square millimetres over which faces of the two placed solids lie on each other within ``gap`` mm.
+
+    Plane faces that are parallel and opposed, by their facets; a post in a hole on one axis and of one radius
+    within ``gap``, by their facets unrolled, which is good to the facets' chord. Free curves do not count.
+    """
+    xa, xb = world_vertices(a, frame_a), world_vertices(b, frame_b)
+    areas = [0.0]
+    for fa, fb in _facing(a, frame_a, b, frame_b, gap):
+        pa, pb = a.forms[fa.surface].placed(frame_a), b.forms[fb.surface].placed(frame_b)
+        ta, tb = xa[a.triangles[list(fa.triangles)]], xb[b.triangles[list(fb.triangles)]]
+        if isinstance(pa, Plane) and isinstance(pb, Plane):
+            areas.append(_flat_overlap(pa, ta, tb, gap))
+        elif isinstance(pa, Cylinder) and isinstance(pb, Cylinder):
+            areas.append(_round_overlap(pa, ta, tb))
+    return math.fsum(areas)
+
+
+def _facing(a: Solid, frame_a: Frame, b: Solid, frame_b: Frame, gap: float) -> Iterator[tuple[Face, Face]]:
+    """Pairs of faces whose surfaces lie on each other."""
+    forms_a = [f.placed(frame_a) for f in a.forms]
+    forms_b = [f.placed(frame_b) for f in b.forms]
+    pairs = {
+        (i, j)
+        for i, f in enumerate(forms_a)
+        for j, g in enumerate(forms_b)
+        if (isinstance(f, Plane) and isinstance(g, Plane) and _opposed(f, g))
+        or (isinstance(f, Cylinder) and isinstance(g, Cylinder) and _nested(f, g, gap))
+    }
+    for fa in a.faces:
+        for fb in b.faces:
+            if (fa.surface, fb.surface) in pairs:
+                yield fa, fb
+
+
+def _opposed(a: Plane, b: Plane) -> bool:
+    return length(add(a.normal, b.normal)) < OPPOSED
+
+
+def _nested(a: Cylinder, b: Cylinder, gap: float) -> bool:
+    if a.side == b.side or length(cross(a.axis, b.axis)) > OPPOSED:
+        return False
+    apart = length(cross(sub(b.point, a.point), a.axis))
+    return apart + abs(a.radius - b.radius) <= gap
+
+
+def _flat_overlap(plane: Plane, a: Array, b: Array, gap: float) -> float:
+    n = plane.normal
+    height = b[..., 0] * n[0] + b[..., 1] * n[1] + b[..., 2] * n[2] - plane.offset
+    if np.abs(height).max() > gap:
+        return 0.0
+    e1, e2 = frame_about(n)
+    return float(
+        _region(_flat(a, plane.point, e1, e2)).intersection(_region(_flat(b, plane.point, e1, e2))).area
+    )
+
+
+def _flat(x: Array, origin: Point, e1: Vec, e2: Vec) -> Array:
+    d = x - np.array(origin)
+    return np.stack([d[..., 0] * e[0] + d[..., 1] * e[1] + d[..., 2] * e[2] for e in (e1, e2)], axis=-1)
+
+
+def _region(triangles: Array) -> shapely.Geometry:
+    return shapely.union_all(shapely.polygons(triangles))
+
+
+def _round_overlap(form: Cylinder, a: Array, b: Array) -> float:
+    """Overlap of two faces of one cylinder, unrolled to arc length and height."""
+    full = 2 * math.pi * form.radius
+    ours, theirs = _unrolled(form, a), _unrolled(form, b)
+    turns = np.concatenate([theirs + np.array((shift, 0.0)) for shift in (-full, 0.0, full)])
+    return float(_region(ours).intersection(_region(turns)).area)
+
+
+def _unrolled(form: Cylinder, x: Array) -> Array:
+    e1, e2 = frame_about(form.axis)
+    flat = _flat(x, form.point, e1, e2)
+    angle = np.arctan2(flat[..., 1], flat[..., 0])
+    turn = angle - angle[:, :1]
+    angle = angle[:, :1] + (turn + math.pi) % (2 * math.pi) - math.pi
+    d = x - np.array(form.point)
+    height = d[..., 0] * form.axis[0] + d[..., 1] * form.axis[1] + d[..., 2] * form.axis[2]
+    return np.stack([form.radius * angle, height], axis=-1)

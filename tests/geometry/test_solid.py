@@ -1,0 +1,197 @@
+"""Members built here against the same members built in an exact boundary kernel."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Sequence
+
+import build123d as bd
+import numpy as np
+import pytest
+from OCP.BRepGProp import BRepGProp
+from OCP.GProp import GProp_GProps
+
+from plangen.geometry.curves import Arc, Curve, Line
+from plangen.geometry.patches import PatchSet
+from plangen.geometry.solid import (
+    Chain,
+    Conic,
+    Solid,
+    Straight,
+    build_solid,
+)
+from plangen.geometry.surfaces import Box, Cylinder, Extruded, Form, Plane
+from plangen.geometry.vectors import Point, Vec, along, dot, length, sub, unit
+
+Cutters = Sequence[Sequence[Form]]
+QUADRATURE = 1e-10
+"""Relative; at its default the kernel measures areas between round surfaces to 1e-6 only."""
+LEG = Box((0.0, 0.0, 0.0), (700.0, 90.0, 38.0))
+
+
+def through(normal: Vec, point: Point) -> Plane:
+    n = unit(normal)
+    return Plane(n, dot(n, point))
+
+
+def hole(point: Point, axis: Vec, diameter: float) -> Cylinder:
+    return Cylinder(point, unit(axis), diameter / 2, "hole")
+
+
+def slot(x: float, w: float, long: float, radius: float) -> Extruded:
+    """A round-ended slot along l, walked clockwise: an opening."""
+    walk: tuple[Curve, ...] = (
+        Line((x, w + radius), (x + long, w + radius)),
+        Arc((x + long, w), radius, math.pi / 2, -math.pi / 2),
+        Line((x + long, w - radius), (x, w - radius)),
+        Arc((x, w), radius, 3 * math.pi / 2, math.pi / 2),
+    )
+    return Extruded((0.0, 0.0, 0.0), (1.0, 0.0, 0.0), (0.0, 1.0, 0.0), walk)
+
+
+def on_edge(*curves: Curve) -> Extruded:
+    """An outline drawn on the face (l to the right, w up); wood on the left of its walk."""
+    return Extruded((0.0, 0.0, 0.0), (1.0, 0.0, 0.0), (0.0, 1.0, 0.0), curves)
+
+
+COMPOUND_ENDS: Cutters = [
+    [through((-math.cos(0.2), 0.3, 0.21), (40.0, 0.0, 0.0))],
+    [through((math.cos(0.2), 0.3, -0.17), (650.0, 45.0, 19.0))],
+]
+SLOPING_NOTCH: Cutters = [
+    [through((1.0, 0.05, 0.0), (300.0, 0.0, 0.0)), through((-1.0, 0.08, 0.0), (345.0, 0.0, 0.0)),
+     through((0.04, 0.07, 1.0), (320.0, 45.0, 20.0))],
+]  # fmt: skip
+TENON: Cutters = [
+    [through((1.0, 0.12, 0.06), (640.0, 0.0, 0.0)), through((0.0, 0.0, 1.0), (0.0, 0.0, 25.0))],
+    [through((1.0, 0.12, 0.06), (640.0, 0.0, 0.0)), through((0.0, 0.0, -1.0), (0.0, 0.0, 13.0))],
+    [through((1.0, 0.12, 0.06), (640.0, 0.0, 0.0)), through((0.0, 1.0, 0.0), (0.0, 75.0, 0.0))],
+    [through((1.0, 0.12, 0.06), (640.0, 0.0, 0.0)), through((0.0, -1.0, 0.0), (0.0, 12.0, 0.0))],
+]
+TAPER: Cutters = [
+    [through((0.06, 1.0, 0.0), (350.0, 80.0, 0.0))],
+    [through((-0.1, -1.0, 0.0), (700.0, 20.0, 0.0))],
+]
+HALF_LAP: Cutters = [
+    [through((1.0, 0.1, 0.0), (500.0, 0.0, 0.0)), through((-1.0, -0.1, 0.0), (590.0, 0.0, 0.0)),
+     Plane((0.0, 0.0, 1.0), 19.0)],
+]  # fmt: skip
+PLANAR = {
+    "compound angled ends": COMPOUND_ENDS,
+    "notch with a sloping floor": SLOPING_NOTCH,
+    "tenon with a compound shoulder": TENON,
+    "two tapers": TAPER,
+    "half lap": HALF_LAP,
+    "all of these": [*COMPOUND_ENDS, *SLOPING_NOTCH, *HALF_LAP, *TAPER],
+    "flush with everything": [
+        [Plane((1.0, 0.0, 0.0), 650.0), Plane((0.0, 1.0, 0.0), 0.0), Plane((0.0, 0.0, 1.0), 19.0)],
+        [Plane((-1.0, 0.0, 0.0), -650.0), Plane((1.0, 0.0, 0.0), 600.0), Plane((0.0, 0.0, 1.0), 19.0)],
+        [Plane((1.0, 0.0, 0.0), 650.0), Plane((0.0, 0.0, -1.0), -38.0), Plane((0.0, -1.0, 0.0), -45.0)],
+    ],
+}
+CURVED = {
+    "holes, one tilted": [
+        [hole((100.0, 40.0, 0.0), (0.0, 0.0, 1.0), 12.0)],
+        [hole((200.0, 40.0, 0.0), (0.3, 0.2, 1.0), 10.0)],
+        [hole((0.0, 45.0, 19.0), (1.0, 0.0, 0.0), 8.0), Plane((-1.0, 0.0, 0.0), -70.0)],
+    ],
+    "counterbored hole": [
+        [hole((100.0, 40.0, 0.0), (0.0, 0.0, 1.0), 12.0)],
+        [hole((100.0, 40.0, 0.0), (0.0, 0.0, 1.0), 25.0), Plane((0.0, 0.0, 1.0), 28.0)],
+    ],
+    "half-round seat": [[hole((350.0, 0.0, 38.0), (0.0, 1.0, 0.0), 30.0)]],
+    "seat across a slope": [
+        [hole((350.0, 0.0, 38.0), (0.2, 1.0, 0.1), 30.0)],
+        [through((0.1, 0.2, 1.0), (350.0, 45.0, 34.0))],
+    ],
+    "round-over, tangent to two faces": [
+        [Cylinder((0.0, 6.0, 32.0), (1.0, 0.0, 0.0), 6.0, "post"), Plane((0.0, -1.0, 0.0), -6.0),
+         Plane((0.0, 0.0, 1.0), 32.0)],
+    ],
+    "round tenon": [
+        [Cylinder((0.0, 45.0, 19.0), (1.0, 0.0, 0.0), 12.5, "post"), Plane((1.0, 0.0, 0.0), 650.0)],
+    ],
+    "round-ended slot": [[slot(300.0, 45.0, 60.0, 9.0)]],
+    "stopped slot": [[slot(300.0, 45.0, 60.0, 9.0), Plane((0.0, 0.0, 1.0), 18.0)]],
+    "edge swept by an arc": [[on_edge(
+        Line((700.0, 85.0), (500.0, 85.0)),
+        Arc((500.0, 185.0), 100.0, -math.pi / 2, -math.pi / 2 - 0.5),
+    )]],
+    "edge of lines and two tangent arcs": [[on_edge(
+        Arc((150.0, 150.0), 100.0, -math.pi / 2 + 0.6, -math.pi / 2),
+        Line((150.0, 50.0), (60.0, 50.0)),
+        Arc((60.0, 30.0), 20.0, math.pi / 2, math.pi),
+    )]],
+    "tilted hole breaking into a notch": [[hole((310.0, 40.0, 0.0), (0.3, 0.0, 1.0), 10.0)], *SLOPING_NOTCH],
+    "hole cut by an end": [[hole((40.0, 45.0, 0.0), (0.0, 0.0, 1.0), 20.0)], *COMPOUND_ENDS],
+    "large arc under a long edge": [[Cylinder((350.0, -2900.0, 0.0), (0.0, 0.0, 1.0), 2930.0, "hole")]],
+    "two holes that cross": [
+        [hole((350.0, 0.0, 19.0), (0.0, 1.0, 0.0), 16.0)],
+        [hole((352.0, 45.0, 0.0), (0.1, 0.0, 1.0), 10.0)],
+    ],
+}  # fmt: skip
+
+
+def _difference(ours: Solid, theirs: bd.Part) -> tuple[float, float, float]:
+    volume, surface = GProp_GProps(), GProp_GProps()
+    BRepGProp.VolumeProperties_s(theirs.wrapped, volume, QUADRATURE)
+    BRepGProp.SurfaceProperties_s(theirs.wrapped, surface, QUADRATURE)
+    centre = volume.CentreOfMass()
+    apart = length(sub(ours.centroid, (centre.X(), centre.Y(), centre.Z())))
+    return abs(ours.volume / volume.Mass() - 1), abs(ours.area / surface.Mass() - 1), apart
+
+
+@pytest.mark.parametrize("name", PLANAR)
+def test_planar_members_agree_with_an_exact_kernel_to_1e_9(
+    name: str, kernel_member: Callable[[Box, Cutters], bd.Part]
+) -> None:
+    volume, area, apart = _difference(build_solid(LEG, PLANAR[name]), kernel_member(LEG, PLANAR[name]))
+    assert volume < 1e-9
+    assert area < 1e-9
+    assert apart < 1e-6
+
+
+@pytest.mark.parametrize("name", CURVED)
+def test_members_with_round_surfaces_agree_with_an_exact_kernel_to_1e_9(
+    name: str, kernel_member: Callable[[Box, Cutters], bd.Part]
+) -> None:
+    volume, area, apart = _difference(build_solid(LEG, CURVED[name]), kernel_member(LEG, CURVED[name]))
+    assert volume < 1e-9
+    assert area < 1e-9
+    assert apart < 1e-6
+
+
+@pytest.mark.parametrize("name", [*PLANAR, *CURVED])
+def test_the_skin_is_whole_and_lies_on_its_surfaces(name: str) -> None:
+    solid = build_solid(LEG, {**PLANAR, **CURVED}[name])
+    check_skin(solid)
+
+
+def check_skin(solid: Solid) -> None:
+    patches = PatchSet(solid.forms)
+    for corner in range(3):
+        off, _ = patches.evaluate(solid.triangle_form, solid.vertices[solid.triangles[:, corner]])
+        assert np.abs(off).max() < 1e-9
+    halves = {(a, b) for t in solid.triangles.tolist() for a, b in zip(t, t[1:] + t[:1], strict=True)}
+    assert len(halves) == 3 * len(solid.triangles)
+    assert all((b, a) in halves for a, b in halves)
+    characteristic = len(solid.vertices) - len(halves) // 2 + len(solid.triangles)
+    assert characteristic % 2 == 0
+    assert sum(len(f.triangles) for f in solid.faces) == len(solid.triangles)
+    assert math.fsum(f.area for f in solid.faces) == pytest.approx(solid.area, rel=1e-12)
+    for edge in solid.edges:
+        assert edge.left != edge.right
+        for face in (edge.left, edge.right):
+            form = solid.forms[solid.faces[face].surface]
+            for p in edge_points(edge.curve):
+                off, _ = PatchSet([form]).evaluate(np.zeros(1, dtype=int), np.array([p]))
+                assert abs(off[0]) < 1e-8
+
+
+def edge_points(curve: Straight | Conic | Chain) -> list[Point]:
+    if isinstance(curve, Straight):
+        return [curve.start, curve.end]
+    if isinstance(curve, Chain):
+        return list(curve.points)
+    span = [curve.first + (curve.last - curve.first) * i / 7 for i in range(8)]
+    return [along(along(curve.centre, curve.major, math.cos(p)), curve.minor, math.sin(p)) for p in span]
