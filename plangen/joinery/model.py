@@ -27,6 +27,7 @@ Origin: TypeAlias = Literal["worked", "bought", "matched", "fitted", "formed", "
 Hand: TypeAlias = Literal["left", "right"]
 Role: TypeAlias = Literal["work", "jig", "bought"]
 
+HolePurpose: TypeAlias = Literal["clearance", "pilot", "bolt", "counterbore", "hole"]
 FeatureKind: TypeAlias = Literal[
     "end", "trim", "bevel", "taper", "curve", "outline", "round",
     "opening", "hole", "counterbore",
@@ -45,7 +46,7 @@ class Hole:
     diameter: float
     depth: float | None
     """To the full diameter; None: right through."""
-    purpose: Literal["clearance", "pilot", "bolt", "counterbore", "hole"]
+    purpose: HolePurpose
     entry_surface: str
 
 

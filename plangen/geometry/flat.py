@@ -1,0 +1,79 @@
+"""Plane areas: shadows of bodies, what two of them share, and rows of points within."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from shapely import LineString, MultiPoint, Polygon
+
+from plangen.geometry.curves import Vec2
+
+LEAST_AREA = 1e-3
+"""Square millimetres."""
+
+
+@dataclass(frozen=True)
+class Area:
+    """A convex area, corners counter-clockwise."""
+
+    corners: tuple[Vec2, ...]
+    size: float
+    """Square millimetres."""
+
+    @classmethod
+    def around(cls, points: Sequence[Vec2]) -> Area | None:
+        """The convex area that just holds the points, None where they hold none."""
+        return _area_of(MultiPoint(points).convex_hull)
+
+    def shared_with(self, other: Area) -> Area | None:
+        return _area_of(Polygon(self.corners).intersection(Polygon(other.corners)).convex_hull)
+
+    def chord(self, start: Vec2, end: Vec2) -> tuple[Vec2, Vec2] | None:
+        """The part of a straight line that lies within the area."""
+        inside = Polygon(self.corners).intersection(LineString([start, end]))
+        if inside.is_empty or inside.geom_type != "LineString":
+            return None
+        first, *_, last = inside.coords
+        return (first[0], first[1]), (last[0], last[1])
+
+    def middle(self) -> Vec2:
+        c = Polygon(self.corners).centroid
+        return (c.x, c.y)
+
+
+def _area_of(shape: object) -> Area | None:
+    if not isinstance(shape, Polygon) or shape.area < LEAST_AREA:
+        return None
+    ring = Polygon(shape).exterior
+    corners = list(ring.coords)[:-1]
+    if not ring.is_ccw:
+        corners.reverse()
+    start = min(range(len(corners)), key=lambda i: (round(corners[i][0], 6), round(corners[i][1], 6)))
+    turned = corners[start:] + corners[:start]
+    return Area(tuple((float(x), float(y)) for x, y in turned), float(shape.area))
+
+
+def row_in(area: Area, count: int, inset: float, across: bool) -> tuple[Vec2, ...] | None:
+    """``count`` points evenly along the area's middle line, first and last ``inset`` from its ends.
+
+    The line runs along x (along y for ``across``) through the middle of the area; one point stands in the
+    middle. None where there is no room.
+    """
+    x, y = area.middle()
+    far = 1e5
+    chord = area.chord((x, y - far), (x, y + far)) if across else area.chord((x - far, y), (x + far, y))
+    if chord is None:
+        return None
+    (ax, ay), (bx, by) = chord
+    if count == 1:
+        return (((ax + bx) / 2, (ay + by) / 2),)
+    long = ((bx - ax) ** 2 + (by - ay) ** 2) ** 0.5
+    free = long - 2 * inset
+    if free <= 0:
+        return None
+    places = []
+    for i in range(count):
+        s = (inset + free * i / (count - 1)) / long
+        places.append((ax + (bx - ax) * s, ay + (by - ay) * s))
+    return tuple(places)

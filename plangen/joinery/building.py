@@ -1,0 +1,328 @@
+"""From placed bodies to the model: joints cut, pieces told apart, solids made, hands named."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+from plangen.findings import DesignError, Place, error
+from plangen.geometry.frames import Frame
+from plangen.geometry.solid import GeometryError, NothingLeft, Solid, build_solid, count_pieces
+from plangen.geometry.surfaces import Box, Form, Surface
+from plangen.geometry.vectors import Point, Vec, scale
+from plangen.joinery.congruence import (
+    MIRRORS,
+    TURNS,
+    Cutters,
+    flip_frame,
+    same_cutters,
+    same_form,
+    turned,
+)
+from plangen.joinery.meeting import Cut, Placed
+from plangen.joinery.model import Feature, FeatureKind, Hand, Hole, Instance, Member, Origin, Stage
+from plangen.placing.body import Body
+
+MM3_PER_M3 = 1e9
+END_FOR_END: Vec = (-1.0, 1.0, 1.0)
+"""The mirror image in the length: the same faces stay face and edge, the ends change over."""
+_SIDE_TOLERANCE = 0.02
+"""Millimetres: facets of a curved side stay within this of its true extent."""
+
+
+@dataclass(frozen=True)
+class Piece:
+    """One place's piece: its body and everything cut into it, in the body's frame."""
+
+    placed: Placed
+    cuts: tuple[Cut, ...]
+
+    @property
+    def cutters(self) -> Cutters:
+        body = self.placed.body
+        found: list[Sequence[Form]] = [[s.form] for s in body.shapings]
+        found += [c for o in body.openings for c in o.cutters]
+        found += [c for cut in self.cuts for c in cut.cutters]
+        return found
+
+
+@dataclass(frozen=True)
+class Alike:
+    """Pieces that are one member: the one drawn, and for every place the turn that takes drawn to placed."""
+
+    drawn: Piece
+    places: tuple[tuple[Placed, Vec], ...]
+    handed: bool
+
+
+def pieces_alike(pieces: Sequence[Piece]) -> list[Alike]:
+    """The pieces in groups of one member each, in the order in which each first stands."""
+    groups: list[tuple[Piece, list[tuple[Placed, Vec]]]] = []
+    for piece in pieces:
+        for drawn, places in groups:
+            signs = _turn_to(drawn, piece)
+            if signs is not None:
+                places.append((piece.placed, signs))
+                break
+        else:
+            stands_mirrored = piece.placed.frame.determinant < 0
+            drawn = _end_for_end(piece) if stands_mirrored else piece
+            groups.append((drawn, [(piece.placed, END_FOR_END if stands_mirrored else TURNS[0])]))
+    found = []
+    for drawn, places in groups:
+        own = _own_mirror(drawn)
+        if own is not None:
+            places = [(p, _proper(p, signs, own)) for p, signs in places]
+        found.append(Alike(drawn, tuple(places), own is None))
+    return found
+
+
+def _end_for_end(piece: Piece) -> Piece:
+    """A piece that stands mirrored, described in a right-handed frame: end A and end B change over."""
+    body, frame = piece.placed.body, flip_frame(piece.placed.body.size, END_FOR_END)
+    ends = {"A": "B", "B": "A"}
+    shapings = tuple(
+        replace(s, form=s.form.local_to(frame), side=ends.get(s.side, s.side)) for s in body.shapings
+    )
+    openings = tuple(
+        replace(
+            o,
+            cutters=_forms_in(o.cutters, frame),
+            centre=None if o.centre is None else frame.local_point(o.centre),
+        )
+        for o in body.openings
+    )
+    cuts = tuple(
+        replace(
+            c, cutters=_forms_in(c.cutters, frame), hole=None if c.hole is None else _hole_in(c.hole, frame)
+        )
+        for c in piece.cuts
+    )
+    standing = replace(piece.placed.standing, frame=piece.placed.frame.after(frame))
+    return Piece(Placed(replace(body, shapings=shapings, openings=openings), standing), cuts)
+
+
+def _forms_in(cutters: Cutters, frame: Frame) -> tuple[tuple[Form, ...], ...]:
+    return tuple(tuple(form.local_to(frame) for form in cutter) for cutter in cutters)
+
+
+def _hole_in(hole: Hole, frame: Frame) -> Hole:
+    ends = {"A": "B", "B": "A"}
+    return replace(
+        hole,
+        entry=frame.local_point(hole.entry),
+        axis=frame.local_direction(hole.axis),
+        entry_surface=ends.get(hole.entry_surface, hole.entry_surface),
+    )
+
+
+def _turn_to(drawn: Piece, piece: Piece) -> Vec | None:
+    """The turn of the drawn piece that makes it equal to the other, mirror images last; None: another member."""
+    a, b = drawn.placed.body, piece.placed.body
+    same_make = a.stock == b.stock and a.role == b.role and a.grain == b.grain
+    if not same_make or any(abs(x - y) > 1e-5 for x, y in zip(a.size, b.size, strict=True)):
+        return None
+    own, other = drawn.cutters, piece.cutters
+    for signs in TURNS + MIRRORS:
+        if same_cutters(turned(own, a.size, signs), other):
+            return signs
+    return None
+
+
+def _own_mirror(piece: Piece) -> Vec | None:
+    """The mirror image of the piece that is the piece itself, None where it is handed."""
+    own = piece.cutters
+    for signs in MIRRORS:
+        if same_cutters(turned(own, piece.placed.body.size, signs), own):
+            return signs
+    return None
+
+
+def _proper(placed: Placed, signs: Vec, own_mirror: Vec) -> Vec:
+    """A turn that stands the piece without mirroring it."""
+    reflected = signs[0] * signs[1] * signs[2] * placed.frame.determinant
+    if reflected > 0:
+        return signs
+    return (signs[0] * own_mirror[0], signs[1] * own_mirror[1], signs[2] * own_mirror[2])
+
+
+# --- members ----------------------------------------------------------------------------------------------
+
+
+def build_member(group: Alike, mark: str, name: str) -> Member:
+    """The member of a group of like pieces. Raises DesignError where nothing or more than one piece is left."""
+    body = group.drawn.placed.body
+    features = _features(group.drawn)
+    solid = _solid(group.drawn, body)
+    origin, size = _finished(solid, body.size)
+    if any(origin):
+        shift = Frame(origin, (1.0, 0.0, 0.0), (0.0, 1.0, 0.0), (0.0, 0.0, 1.0))
+        features = [_moved(f, shift) for f in features]
+        blank = Box((0.0 - origin[0], 0.0 - origin[1], 0.0 - origin[2]), body.blank.size)
+        solid = build_solid(blank, _cutters_of(features))
+    else:
+        shift, blank = None, body.blank
+    surfaces = _remaining(blank, features, solid)
+    instances, drawn = _instances(group, shift)
+    density = body.stock.density
+    return Member(
+        mark=mark,
+        name=name,
+        role=body.role,
+        stock=body.stock,
+        blank=blank,
+        finished=size,
+        surfaces=surfaces,
+        features=tuple(features),
+        solid=solid,
+        mass=None if density is None else solid.volume * density / MM3_PER_M3,
+        instances=instances,
+        drawn=drawn,
+        place=body.place,
+        length_origin="fitted" if any(s.fitted for s in body.shapings) else "worked",
+        grain=body.grain,
+        bought_size=body.stock.name if body.role == "bought" else "",
+        allowance=_allowance(body),
+    )
+
+
+def _allowance(body: Body) -> tuple[float, float]:
+    left = {"A": 0.0, "B": 0.0}
+    for shaping in body.shapings:
+        if shaping.side in left:
+            left[shaping.side] = max(left[shaping.side], shaping.leave)
+    return (left["A"], left["B"])
+
+
+def _solid(piece: Piece, body: Body) -> Solid:
+    name = piece.placed.name
+    try:
+        solid = build_solid(body.blank, piece.cutters)
+    except NothingLeft:
+        text = f'"{name}": its joints and cuts leave nothing of it'
+        raise DesignError([error(body.place, "nothing left", text, name)]) from None
+    except GeometryError as problem:
+        raise DesignError([error(body.place, "solid", f'"{name}": {problem}', name)]) from None
+    if (count := count_pieces(solid)) > 1:
+        text = f'"{name}": its joints and cuts leave it in {count} pieces'
+        raise DesignError([error(body.place, "pieces", text, name)])
+    return solid
+
+
+def _finished(solid: Solid, size: Vec) -> tuple[Point, Vec]:
+    """Least corner and size of the box of the cut piece; a side that still reaches the body's box is exact."""
+    low, high = [], []
+    for axis in range(3):
+        least, most = float(solid.vertices[:, axis].min()), float(solid.vertices[:, axis].max())
+        low.append(0.0 if abs(least) < _SIDE_TOLERANCE else least)
+        high.append(size[axis] if abs(most - size[axis]) < _SIDE_TOLERANCE else most)
+    return (low[0], low[1], low[2]), (high[0] - low[0], high[1] - low[1], high[2] - low[2])
+
+
+class _Numbering:
+    """Ids of features: kind and number, one row of numbers a kind."""
+
+    def __init__(self) -> None:
+        self._next: dict[str, int] = {}
+
+    def __call__(self, kind: str) -> str:
+        self._next[kind] = self._next.get(kind, 0) + 1
+        return f"{kind} {self._next[kind]}"
+
+
+def _features(piece: Piece) -> list[Feature]:
+    body = piece.placed.body
+    numbered = _Numbering()
+    features = []
+    for s in body.shapings:
+        kind: FeatureKind = s.kind
+        stage: Stage = "on the work" if s.fitted else "shaped"
+        origin: Origin = "fitted" if s.fitted else "worked"
+        features.append(_feature(numbered(kind), kind, stage, origin, s.place, ((s.form,),), note=s.side))
+    for o in body.openings:
+        hole = None
+        if o.diameter is not None and o.centre is not None:
+            hole = Hole(o.centre, (0.0, 0.0, -1.0), o.diameter, None, "hole", "face")
+        features.append(
+            _feature(numbered(o.kind), o.kind, "square", "worked", o.place, o.cutters, o.note, hole)
+        )
+    for cut in piece.cuts:
+        made = _feature(
+            numbered(cut.kind), cut.kind, cut.stage, cut.origin, cut.place, cut.cutters, cut.note, cut.hole
+        )
+        features.append(replace(made, joint=cut.joint, mate=cut.mate))
+    return features
+
+
+def _feature(
+    feature_id: str,
+    kind: FeatureKind,
+    stage: Stage,
+    origin: Origin,
+    place: Place,
+    cutters: Sequence[Sequence[Form]],
+    note: str = "",
+    hole: Hole | None = None,
+) -> Feature:
+    surfaces: list[Surface] = []
+    named: list[tuple[str, ...]] = []
+    for cutter in cutters:
+        ids = []
+        for form in cutter:
+            known = next((s for s in surfaces if same_form(s.form, form)), None)
+            if known is None:
+                known = Surface(f"{feature_id}.{len(surfaces) + 1}", form, feature_id)
+                surfaces.append(known)
+            ids.append(known.id)
+        named.append(tuple(ids))
+    return Feature(
+        feature_id, kind, stage, origin, None, None, place, tuple(surfaces), tuple(named), hole, note
+    )
+
+
+def _cutters_of(features: Sequence[Feature]) -> list[list[Form]]:
+    found = []
+    for feature in features:
+        forms = {s.id: s.form for s in feature.surfaces}
+        found += [[forms[i] for i in cutter] for cutter in feature.cutters]
+    return found
+
+
+def _moved(feature: Feature, shift: Frame) -> Feature:
+    surfaces = tuple(replace(s, form=s.form.local_to(shift)) for s in feature.surfaces)
+    hole = feature.hole
+    if hole is not None:
+        hole = replace(hole, entry=shift.local_point(hole.entry))
+    return replace(feature, surfaces=surfaces, hole=hole)
+
+
+def _remaining(blank: Box, features: Sequence[Feature], solid: Solid) -> tuple[Surface, ...]:
+    """The surfaces that still carry area: the blank's faces by their reserved ids, then the features'."""
+    candidates = [Surface(name, plane) for name, plane in blank.planes().items()]
+    candidates += [s for f in features for s in f.surfaces]
+    found = []
+    for surface in candidates:
+        if any(same_form(surface.form, form) for form in _pieces_of(surface.form, solid)):
+            found.append(surface)
+    return tuple(found)
+
+
+def _pieces_of(form: Form, solid: Solid) -> Sequence[Form]:
+    """The solid's forms; an outline of several curves stands for all of its pieces, so it always remains."""
+    return (*solid.forms, form) if hasattr(form, "outline") else solid.forms
+
+
+def _instances(group: Alike, shift: Frame | None) -> tuple[tuple[Instance, ...], Hand | None]:
+    size = group.drawn.placed.body.size
+    found: list[tuple[str, Frame]] = []
+    for placed, signs in group.places:
+        frame = placed.frame.after(flip_frame(size, signs))
+        found.append((placed.name, frame if shift is None else frame.after(shift)))
+    one_hand = all(f.determinant > 0 for _, f in found)
+    if not group.handed or one_hand:
+        return tuple(Instance(n, None, f) for n, f in found), None
+    middle = group.drawn.placed.frame.point(scale(size, 0.5))
+    drawn: Hand = "right" if middle[0] > 1e-6 else "left"
+    other: Hand = "left" if drawn == "right" else "right"
+    instances = tuple(Instance(n, drawn if f.determinant > 0 else other, f) for n, f in found)
+    return instances, drawn

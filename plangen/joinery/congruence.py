@@ -1,0 +1,113 @@
+"""When two pieces are the same member: decided on their surfaces, not on their names.
+
+A piece may be turned in three ways that keep length x width x thickness (half turns about l, w, t), and
+mirrored in four. Two pieces that one of the turns makes equal are the same member; two that only a mirror
+image makes equal are its two hands. A piece that is its own mirror image is not handed.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from itertools import product
+
+from plangen.geometry.frames import Frame
+from plangen.geometry.surfaces import Cylinder, Extruded, Form, Plane
+from plangen.geometry.vectors import Vec
+
+SAME_MM = 1e-5
+"""Surfaces this near to each other are the same surface."""
+
+Cutters = Sequence[Sequence[Form]]
+_SIGNS: tuple[Vec, ...] = tuple((a, b, c) for a, b, c in product((1.0, -1.0), repeat=3))
+TURNS: tuple[Vec, ...] = tuple(s for s in _SIGNS if s[0] * s[1] * s[2] > 0)
+MIRRORS: tuple[Vec, ...] = tuple(s for s in _SIGNS if s[0] * s[1] * s[2] < 0)
+
+
+def flip_frame(size: Vec, signs: Vec) -> Frame:
+    """The turn (or mirror image) of a box of ``size`` onto itself; it undoes itself."""
+    origin = tuple(size[i] if signs[i] < 0 else 0.0 for i in range(3))
+    return Frame(
+        (origin[0], origin[1], origin[2]), (signs[0], 0.0, 0.0), (0.0, signs[1], 0.0), (0.0, 0.0, signs[2])
+    )
+
+
+def turned(cutters: Cutters, size: Vec, signs: Vec) -> tuple[tuple[Form, ...], ...]:
+    frame = flip_frame(size, signs)
+    return tuple(tuple(form.local_to(frame) for form in cutter) for cutter in cutters)
+
+
+def same_cutters(a: Cutters, b: Cutters) -> bool:
+    """Every cutter of one has its like in the other."""
+    if len(a) != len(b):
+        return False
+    left = list(b)
+    for cutter in a:
+        for i, other in enumerate(left):
+            if _same_cutter(cutter, other):
+                del left[i]
+                break
+        else:
+            return False
+    return True
+
+
+def _same_cutter(a: Sequence[Form], b: Sequence[Form]) -> bool:
+    if len(a) != len(b):
+        return False
+    left = list(b)
+    for form in a:
+        for i, other in enumerate(left):
+            if same_form(form, other):
+                del left[i]
+                break
+        else:
+            return False
+    return True
+
+
+def same_form(a: Form, b: Form) -> bool:
+    if isinstance(a, Plane) and isinstance(b, Plane):
+        return _near(a.normal, b.normal, 1e-7) and abs(a.offset - b.offset) < SAME_MM
+    if isinstance(a, Cylinder) and isinstance(b, Cylinder):
+        if a.side != b.side or abs(a.radius - b.radius) > SAME_MM:
+            return False
+        flipped: Vec = (-b.axis[0], -b.axis[1], -b.axis[2])
+        same_way = _near(a.axis, b.axis, 1e-7) or _near(a.axis, flipped, 1e-7)
+        return same_way and abs(_from_axis(a, b.point)) < SAME_MM
+    if isinstance(a, Extruded) and isinstance(b, Extruded):
+        return _same_points(_samples(a), _samples(b))
+    return False
+
+
+def _near(a: Vec, b: Vec, within: float) -> bool:
+    return all(abs(x - y) < within for x, y in zip(a, b, strict=True))
+
+
+def _from_axis(cylinder: Cylinder, point: Vec) -> float:
+    """Distance of a point from the cylinder's axis."""
+    signed = cylinder.distance(point)
+    return signed + cylinder.radius if cylinder.side == "post" else cylinder.radius - signed
+
+
+def _samples(form: Extruded) -> list[Vec]:
+    points = [form.lift(*c.at(s)) for c in form.outline for s in (0.0, 0.5)]
+    axis = form.axis
+    along = max(range(3), key=lambda i: abs(axis[i]))
+    found = []
+    for p in points:
+        flat = list(p)
+        flat[along] = 0.0
+        found.append((flat[0], flat[1], flat[2]))
+    return found
+
+
+def _same_points(a: list[Vec], b: list[Vec]) -> bool:
+    left = list(b)
+    for p in a:
+        for i, q in enumerate(left):
+            if _near(p, q, SAME_MM):
+                del left[i]
+                break
+        else:
+            return False
+    return not left

@@ -1,0 +1,301 @@
+"""Screws, bolts and rods: where they go, the holes they need, and what to buy.
+
+Fasteners are placed by relation: a row over the area that the joined members share, seen along the fastener,
+or at stated places on the entry face. The axis is square to the face it enters by.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+
+from plangen.design import design as d
+from plangen.findings import fail
+from plangen.geometry.flat import Area, row_in
+from plangen.geometry.surfaces import Cylinder, Form, Plane
+from plangen.geometry.vectors import Point, Vec, along, cross, dot, length, neg, scale, sub, unit
+from plangen.joinery.meeting import Cut, Placed, standing_for, touches
+from plangen.joinery.model import FeatureKind, Hardware, Hole, HolePurpose, Stage
+from plangen.placing.scope import Scope, side_facing
+from plangen.tables.fasteners import Fastener, read_fastener
+
+
+@dataclass(frozen=True)
+class Run:
+    """One row of fasteners: the members passed, in order from the head, and the last one held in."""
+
+    spec: d.Fastener
+    fastener: Fastener
+    passed: tuple[Placed, ...]
+    holding: Placed | None
+    entry: Plane
+    """World plane of the face it enters by, outward."""
+    entry_side: str
+    axes: tuple[Point, ...]
+    """Where each axis meets the entry face, world."""
+
+    @property
+    def into(self) -> Vec:
+        return neg(self.entry.normal)
+
+
+def fasten(
+    design: d.Design,
+    scope: Scope,
+    placed: Sequence[Placed],
+    run_step: Callable[[Callable[[], None]], None],
+) -> tuple[list[Cut], list[Hardware]]:
+    """Holes for every fastener of the design, and the hardware list's lines for them."""
+    cuts: list[Cut] = []
+    hardware: list[Hardware] = []
+    for spec in design.fasteners:
+
+        def make(spec: d.Fastener = spec) -> None:
+            runs = _runs(spec, scope, placed)
+            for run in runs:
+                cuts.extend(_holes(run, scope))
+            hardware.extend(_to_buy(spec, runs))
+
+        run_step(make)
+    return cuts, hardware
+
+
+def _to_buy(spec: d.Fastener, runs: Sequence[Run]) -> list[Hardware]:
+    fastener = runs[0].fastener
+    count = sum(len(r.axes) for r in runs)
+    names = [*(str(n) for n in spec.through), *([str(spec.into)] if spec.into is not None else [])]
+    use = " to ".join(names)
+    found = [Hardware(fastener.kind, fastener.name, count, fastener.length, use, spec.place)]
+    if fastener.washers:
+        found.append(
+            Hardware("washer", f"washer for {fastener.size}", count * fastener.washers, None, use, spec.place)
+        )
+    if fastener.nuts:
+        found.append(
+            Hardware("nut", f"nut for {fastener.size}", count * fastener.nuts, None, use, spec.place)
+        )
+    return found
+
+
+# --- places -----------------------------------------------------------------------------------------------
+
+
+def _runs(spec: d.Fastener, scope: Scope, placed: Sequence[Placed]) -> list[Run]:
+    try:
+        fastener = read_fastener(str(spec.size), spec.kind)
+    except ValueError as problem:
+        raise fail(spec.size.place, "fastener", str(problem)) from None
+    chains = [(p,) for p in standing_for(spec.through[0], scope, placed)]
+    for name in [*spec.through[1:], *([spec.into] if spec.into is not None else [])]:
+        nexts = standing_for(name, scope, placed)
+        chains = [(*chain, p) for chain in chains for p in nexts if p not in chain and touches(chain[-1], p)]
+    if not chains:
+        words = ", ".join(str(n) for n in [*spec.through, *([spec.into] if spec.into else [])])
+        raise fail(
+            spec.place, "fastener", f"{spec.kind}: no place where {words} touch", *map(str, spec.through)
+        )
+    return [_run(spec, fastener, chain, scope) for chain in chains]
+
+
+def _run(spec: d.Fastener, fastener: Fastener, chain: tuple[Placed, ...], scope: Scope) -> Run:
+    first = chain[0]
+    side = _entry_side(spec, chain)
+    plane = dict(first.body.surfaces()).get(side)
+    if not isinstance(plane, Plane):
+        raise fail(spec.place, "fastener", f'{spec.kind}: no flat surface of "{first.name}" to enter by')
+    entry = plane.placed(first.frame)
+    if spec.at is not None:
+        axes = tuple(_stated(first, side, entry, scope.length(a), scope.length(b)) for a, b in spec.at)
+    else:
+        axes = _row(spec, fastener, chain, entry, scope)
+    holding = chain[-1] if spec.into is not None else None
+    passed = chain[:-1] if holding is not None else chain
+    return Run(spec, fastener, passed, holding, entry, side, axes)
+
+
+def _entry_side(spec: d.Fastener, chain: tuple[Placed, ...]) -> str:
+    """The blank's face of the first member by which the fastener enters: away from the last unless said."""
+    first = chain[0]
+    if spec.from_ is not None:
+        return side_facing(first.frame.axes, str(spec.from_), first.middle, spec.place)
+    best: tuple[float, str] | None = None
+    for name, plane, middle in first.body.carrying():
+        if name not in ("face", "back", "edge", "back edge"):
+            continue
+        at, into = first.frame.point(middle), neg(first.frame.direction(plane.normal))
+        shared = _shared_shadow(chain, into, at, first.frame.l)
+        if shared is None or _depth(chain[1], at, into) < _depth(first, at, into):
+            continue
+        score = (-round(shared.size, 3), name)
+        best = score if best is None else min(best, score)
+    if best is None:
+        raise fail(spec.place, "fastener", f"{spec.kind}: say which surface it enters by (from)")
+    return best[1]
+
+
+def _depth(placed: Placed, at: Point, into: Vec) -> float:
+    """How far behind ``at`` the middle of the body lies, along ``into``."""
+    reach = [dot(sub(placed.frame.point(c), at), into) for c in placed.body.corners()]
+    return (min(reach) + max(reach)) / 2
+
+
+def _plane_axes(normal: Vec, preferred: Vec) -> tuple[Vec, Vec]:
+    aside = sub(preferred, scale(normal, dot(preferred, normal)))
+    if length(aside) < 1e-9:
+        aside = cross(normal, (1.0, 0.0, 0.0)) if abs(normal[0]) < 0.9 else cross(normal, (0.0, 1.0, 0.0))
+    u = unit(aside)
+    return u, cross(normal, u)
+
+
+def _shared_shadow(chain: Sequence[Placed], into: Vec, at: Point, along_x: Vec) -> Area | None:
+    """The area, seen along ``into``, that every member of the chain covers; x along ``along_x``."""
+    u, v = _plane_axes(into, along_x)
+    area: Area | None = None
+    for placed in chain:
+        corners = [sub(placed.frame.point(c), at) for c in placed.body.corners()]
+        shadow = Area.around([(dot(c, u), dot(c, v)) for c in corners])
+        if shadow is None:
+            return None
+        area = shadow if area is None else area.shared_with(shadow)
+        if area is None:
+            return None
+    return area
+
+
+def _row(
+    spec: d.Fastener, fastener: Fastener, chain: tuple[Placed, ...], entry: Plane, scope: Scope
+) -> tuple[Point, ...]:
+    """Points of the entry face, evenly along the middle of the area all members of the chain share."""
+    first = chain[0]
+    at, into = entry.point, neg(entry.normal)
+    area = _shared_shadow(chain, into, at, first.frame.l)
+    names = [p.name for p in chain]
+    if area is None:
+        raise fail(
+            spec.place, "fastener", f"{spec.kind}: {', '.join(names)} share no area seen along it", *names
+        )
+    count = scope.count(spec.count) if spec.count is not None else 1
+    inset = scope.length(spec.inset) if spec.inset is not None else 2 * fastener.diameter
+    places = row_in(area, count, inset, spec.row == "across")
+    if places is None:
+        raise fail(
+            spec.place,
+            "fastener",
+            f"{spec.kind}: no room for {count} in a row with {inset:.6g} mm at each end "
+            f'where "{names[0]}" and "{names[-1]}" meet',
+            *names,
+        )
+    u, v = _plane_axes(into, first.frame.l)
+    return tuple(along(along(at, u, x), v, y) for x, y in places)
+
+
+def _stated(first: Placed, side: str, entry: Plane, from_end: float, from_edge: float) -> Point:
+    size = first.body.size
+    own: dict[str, Point] = {
+        "face": (from_end, from_edge, size[2]),
+        "back": (from_end, from_edge, 0.0),
+        "edge": (from_end, 0.0, from_edge),
+        "back edge": (from_end, size[1], from_edge),
+        "A": (0.0, from_end, from_edge),
+        "B": (size[0], from_end, from_edge),
+    }
+    point = first.frame.point(own[side])
+    return along(point, entry.normal, -entry.distance(point))
+
+
+# --- holes ------------------------------------------------------------------------------------------------
+
+
+def _holes(run: Run, scope: Scope) -> list[Cut]:
+    found = []
+    name = f"{run.fastener.kind} {' to '.join(p.name for p in (*run.passed, *([run.holding] if run.holding else [])))}"
+    for at in run.axes:
+        for placed in run.passed:
+            found.append(_hole(run, placed, at, run.fastener.clearance, "clearance", None, name))
+        if run.spec.counterbore is not None:
+            diameter = scope.length(run.spec.counterbore.diameter)
+            depth = scope.length(run.spec.counterbore.depth)
+            found.append(_hole(run, run.passed[0], at, diameter, "counterbore", depth, name))
+        if run.holding is not None:
+            found.append(_pilot(run, run.holding, at, name))
+    return found
+
+
+def _pilot(run: Run, holding: Placed, at: Point, name: str) -> Cut:
+    hard = "oak" in holding.body.stock.species or "ash" in holding.body.stock.species
+    pilot = run.fastener.pilot_hardwood if hard else run.fastener.pilot_softwood
+    if pilot is None:
+        return _hole(run, holding, at, run.fastener.clearance, "bolt", None, name)
+    reach = run.fastener.length
+    if reach is None:
+        raise fail(run.spec.place, "fastener", f"{run.spec.kind}: its length is needed for the pilot hole")
+    entering, leaving = _through(holding, at, run.into)
+    depth = reach - entering
+    if depth <= run.fastener.diameter:
+        raise fail(
+            run.spec.place,
+            "fastener",
+            f'{run.spec.kind}: {run.fastener.name} is too short to hold in "{holding.name}" '
+            f"({max(depth, 0):.3g} mm of {reach:.4g} mm would be in it)",
+            holding.name,
+        )
+    if depth >= leaving - entering - 1.0:
+        raise fail(
+            run.spec.place,
+            "fastener",
+            f'{run.spec.kind}: {run.fastener.name} would come out of "{holding.name}", which has '
+            f"{leaving - entering:.4g} mm of wood there for {depth:.4g} mm of screw",
+            holding.name,
+        )
+    return _hole(run, holding, at, pilot, "pilot", depth, name)
+
+
+def _through(placed: Placed, at: Point, into: Vec) -> tuple[float, float]:
+    """Distances along the axis from ``at`` at which it enters and leaves the body (planes alone)."""
+    low, high = -math.inf, math.inf
+    for plane in placed.body.planes():
+        world = plane.placed(placed.frame)
+        slope, room = dot(world.normal, into), -world.distance(at)
+        if slope > 1e-9:
+            high = min(high, room / slope)
+        elif slope < -1e-9:
+            low = max(low, room / slope)
+    return low, high
+
+
+def _hole(
+    run: Run,
+    placed: Placed,
+    at: Point,
+    diameter: float,
+    purpose: HolePurpose,
+    depth: float | None,
+    name: str,
+) -> Cut:
+    entering, leaving = _through(placed, at, run.into)
+    if entering >= leaving:
+        raise fail(
+            run.spec.place, "fastener", f'{run.spec.kind}: its axis misses "{placed.name}"', placed.name
+        )
+    frame = placed.frame
+    entry_point = frame.local_point(along(at, run.into, entering))
+    axis = frame.local_direction(run.into)
+    cutter: list[Form] = [Cylinder(entry_point, axis, diameter / 2, "hole")]
+    if depth is not None:
+        floor = Plane(neg(axis), -dot(axis, along(entry_point, axis, depth)))
+        cutter.append(floor.squared())
+    entry_surface = _surface_at(placed, entry_point)
+    hole = Hole(entry_point, axis, diameter, depth, purpose, entry_surface)
+    kind: FeatureKind = "counterbore" if purpose == "counterbore" else "hole"
+    stage: Stage = "on the work" if purpose == "pilot" else run.spec.when
+    mate = next(
+        (p.name for p in (*run.passed, run.holding) if p is not None and p is not placed), placed.name
+    )
+    return Cut(placed.name, kind, (tuple(cutter),), stage, "worked", name, mate, run.spec.place, hole)
+
+
+def _surface_at(placed: Placed, point: Point) -> str:
+    """Name of the body's surface on which a point (member's frame) lies: the nearest."""
+    named = [(n, f) for n, f in placed.body.surfaces() if isinstance(f, Plane)]
+    return min(named, key=lambda nf: (round(abs(nf[1].distance(point)), 6), nf[0]))[0]

@@ -1,0 +1,27 @@
+"""The kinds of joint, one file each; ``KINDS`` is the register.
+
+A kind takes a ``Meeting`` and the designer's entry, and gives the cuts it makes. Adding one: a new file with a
+function ``cuts(meeting, spec, sizes)``, a line in ``KINDS``, a paragraph in the reference, its tests.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from plangen.design import design as d
+from plangen.joinery.kinds import butt, entering, fingers, half_lap, tenon
+from plangen.joinery.meeting import Cut, Meeting
+from plangen.joinery.sizing import Sizing
+
+Kind = Callable[[Meeting, d.Joint, Sizing], tuple[Cut, ...]]
+
+KINDS: dict[str, Kind] = {
+    "butt": butt.cuts,
+    "half lap": half_lap.cuts,
+    "housing": entering.housing,
+    "notch": entering.notch,
+    "rebate": entering.rebate,
+    "groove": entering.groove,
+    "mortise and tenon": tenon.cuts,
+    "finger joint": fingers.cuts,
+}

@@ -1,0 +1,48 @@
+"""Housing, notch, rebate, groove: the first goes into the second whole, and the second is cut to take it.
+
+The four differ in where on the second the cut lies, which the maker's words say; the cut itself is the
+first's placed body: its planes that carry area inside the second, run out through every open side. A groove
+with a ``thickness`` takes a tongue instead of the whole edge: see ``tenon``.
+"""
+
+from __future__ import annotations
+
+from plangen.design import design as d
+from plangen.findings import fail
+from plangen.joinery.kinds import tenon
+from plangen.joinery.meeting import Cut, Meeting, curves_inside, mating, planes_inside
+from plangen.joinery.model import FeatureKind
+from plangen.joinery.sizing import Sizing
+
+
+def housing(meeting: Meeting, spec: d.Joint, sizing: Sizing) -> tuple[Cut, ...]:
+    return _entered(meeting, "housing")
+
+
+def notch(meeting: Meeting, spec: d.Joint, sizing: Sizing) -> tuple[Cut, ...]:
+    return _entered(meeting, "notch")
+
+
+def rebate(meeting: Meeting, spec: d.Joint, sizing: Sizing) -> tuple[Cut, ...]:
+    return _entered(meeting, "rebate")
+
+
+def groove(meeting: Meeting, spec: d.Joint, sizing: Sizing) -> tuple[Cut, ...]:
+    if spec.thickness is not None:
+        return tenon.tongued(meeting, spec, sizing)
+    return _entered(meeting, "groove")
+
+
+def _entered(meeting: Meeting, kind: FeatureKind) -> tuple[Cut, ...]:
+    planes = planes_inside(meeting.second, meeting.first)
+    if not planes:
+        raise fail(
+            meeting.place,
+            "joint",
+            f'the {kind}: "{meeting.first.name}" lies within "{meeting.second.name}" on no side; nothing stays of it',
+            meeting.first.name,
+            meeting.second.name,
+        )
+    cutter = [mating(p, meeting.clearance) for p in planes]
+    cutter += [mating(c, meeting.clearance) for c in curves_inside(meeting.second, meeting.first)]
+    return (meeting.cut(meeting.second, kind, [cutter]),)

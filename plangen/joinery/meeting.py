@@ -1,0 +1,189 @@
+"""Two bodies that meet: what they share, and which surfaces of one carry area inside the other.
+
+Everything is worked out from bodies, never from members already cut, so the order of joints does not matter.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from plangen.design.records import Name
+from plangen.findings import Place
+from plangen.geometry.frames import WORLD, Frame
+from plangen.geometry.region import ConvexRegion, convex_region
+from plangen.geometry.surfaces import Cylinder, Extruded, Form, Plane
+from plangen.geometry.vectors import Point, Vec, dot, scale, unit
+from plangen.joinery.model import FeatureKind, Hole, Origin, Stage
+from plangen.placing.body import BOUND_MM, Body, Standing
+from plangen.placing.scope import Scope
+
+LEAST_AREA = 1e-4
+"""Square millimetres: a plane that carries less inside a body does not cut it."""
+LEAST_VOLUME = 1e-3
+"""Cubic millimetres: bodies that share less than this only touch."""
+_STEPS = 16
+
+
+@dataclass(frozen=True)
+class Placed:
+    """A body at one of its places."""
+
+    body: Body
+    standing: Standing
+
+    @property
+    def name(self) -> str:
+        return self.standing.name
+
+    @property
+    def frame(self) -> Frame:
+        return self.standing.frame
+
+    @property
+    def middle(self) -> Point:
+        return self.frame.point(scale(self.body.size, 0.5))
+
+    def planes_in(self, frame: Frame) -> list[Plane]:
+        """The body's planes in another frame's coordinates, squared up there."""
+        return [p.placed(self.frame).local_to(frame).squared() for p in self.body.planes()]
+
+    def curves_in(self, frame: Frame) -> list[Cylinder | Extruded]:
+        forms = [f for _, f in self.body.surfaces() if not isinstance(f, Plane)]
+        return [f.placed(self.frame).local_to(frame) for f in forms]
+
+
+@dataclass(frozen=True)
+class Cut:
+    """What a joint takes from one body: cutters in that body's own frame."""
+
+    target: str
+    """Name of the standing that is cut."""
+    kind: FeatureKind
+    cutters: tuple[tuple[Form, ...], ...]
+    stage: Stage
+    origin: Origin
+    joint: str
+    mate: str
+    place: Place
+    hole: Hole | None = None
+    note: str = ""
+
+
+@dataclass(frozen=True)
+class Meeting:
+    """One joint in place: the first enters, or laps, the second."""
+
+    first: Placed
+    second: Placed
+    name: str
+    place: Place
+    stage: Stage
+    clearance: float
+    """Room left between the two, over each side, millimetres."""
+
+    def cut(self, target: Placed, kind: FeatureKind, cutters: Sequence[Sequence[Form]]) -> Cut:
+        mate = self.second if target is self.first else self.first
+        origin: Origin = "matched"
+        return Cut(
+            target.name,
+            kind,
+            tuple(tuple(c) for c in cutters),
+            self.stage,
+            origin,
+            self.name,
+            mate.name,
+            self.place,
+        )
+
+    def shared(self, frame: Frame = WORLD) -> ConvexRegion | None:
+        """What the two bodies share (curved surfaces left out), in the frame's coordinates."""
+        planes = self.second.planes_in(frame) + self.first.planes_in(frame)
+        region = convex_region(planes, BOUND_MM)
+        return region if region is not None and region.volume > LEAST_VOLUME else None
+
+    def entering(self) -> Vec:
+        """Unit world direction in which the first goes into the second: out of the face it enters by.
+
+        That face is the second's surface that carries area inside the first and looks most toward the
+        first's middle.
+        """
+        carrying = planes_inside(self.first, self.second)
+        if not carrying:
+            way = tuple(b - a for a, b in zip(self.first.middle, self.second.middle, strict=True))
+            return unit((way[0], way[1], way[2]))
+        shared = self.shared()
+        centre = shared.centroid if shared is not None else self.second.middle
+        toward = tuple(a - c for a, c in zip(self.first.middle, centre, strict=True))
+
+        def looks(plane: Plane) -> float:
+            return round(dot(self.first.frame.direction(plane.normal), (toward[0], toward[1], toward[2])), 6)
+
+        best = max(carrying, key=looks)
+        return scale(self.first.frame.direction(best.normal), -1.0)
+
+
+def planes_inside(target: Placed, other: Placed, also: Sequence[Plane] = ()) -> list[Plane]:
+    """The planes of ``other`` that carry area inside ``target``'s body, in the target's frame.
+
+    ``also`` are further planes (target's frame) that bound the part looked at.
+    """
+    own = [p.squared() for p in target.body.planes()] + list(also)
+    theirs = other.planes_in(target.frame)
+    region = convex_region(own + theirs, BOUND_MM)
+    if region is None or region.volume <= LEAST_VOLUME:
+        return []
+    return [theirs[i - len(own)] for i in region.indices if i >= len(own) and region.area(i) > LEAST_AREA]
+
+
+def curves_inside(target: Placed, other: Placed) -> list[Cylinder | Extruded]:
+    """The curved surfaces of ``other`` that cross the wood the two bodies share, in the target's frame."""
+    curves = other.curves_in(target.frame)
+    if not curves:
+        return []
+    planes = [p.squared() for p in target.body.planes()] + other.planes_in(target.frame)
+    region = convex_region(planes, BOUND_MM)
+    if region is None:
+        return []
+    samples = [p for _, polygon in region.faces for p in _edge_points(polygon)]
+    return [c for c in curves if isinstance(c, Extruded) or any(c.distance(p) > 1e-6 for p in samples)]
+
+
+def _edge_points(polygon: Sequence[Point]) -> list[Point]:
+    found = []
+    for a, b in zip(polygon, [*polygon[1:], polygon[0]], strict=True):
+        for step in range(_STEPS):
+            s = step / _STEPS
+            found.append((a[0] + (b[0] - a[0]) * s, a[1] + (b[1] - a[1]) * s, a[2] + (b[2] - a[2]) * s))
+    return found
+
+
+def mating(form: Form, clearance: float = 0.0) -> Form:
+    """The surface that a mate's surface leaves in the wood it enters, farther out by the clearance."""
+    flipped = form.flipped()
+    return flipped.shifted(-clearance) if clearance else flipped
+
+
+def gap_between(first: Placed, second: Placed) -> float:
+    """Least distance, millimetres, by which some face of one holds the other off; 0 where none does."""
+    found = 0.0
+    for a, b in ((first, second), (second, first)):
+        corners = [b.frame.point(p) for p in b.body.corners()]
+        for plane in a.body.planes():
+            world = plane.placed(a.frame)
+            found = max(found, min((world.distance(p) for p in corners), default=0.0))
+    return found
+
+
+def touches(first: Placed, second: Placed) -> bool:
+    """The bodies stand within a thousandth of a millimetre of each other, face to face or overlapping."""
+    return gap_between(first, second) < 1e-3
+
+
+def standing_for(name: Name, scope: Scope, placed: Sequence[Placed]) -> list[Placed]:
+    """The places that a name in a joint means: one instance, or every instance of a member."""
+    body, standing = scope.body_of(str(name), name.place)
+    every = [p for p in placed if p.body.name == body.name]
+    if str(name) == body.name:
+        return every
+    return [p for p in every if p.name == standing.name]

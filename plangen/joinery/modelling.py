@@ -1,0 +1,215 @@
+"""The model of a design: every joint and fastener cut, every piece told apart and named."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+
+from plangen.design import design as d
+from plangen.design.records import Name
+from plangen.findings import DesignError, Finding, error
+from plangen.joinery.building import Piece, build_member, pieces_alike
+from plangen.joinery.fastening import fasten
+from plangen.joinery.kinds import KINDS
+from plangen.joinery.meeting import Cut, Meeting, Placed, gap_between, standing_for, touches
+from plangen.joinery.model import Assembly, Hardware, Joint, Member, Model
+from plangen.joinery.sizing import DEFAULT_FIT, Sizing
+from plangen.placing.body import Body
+from plangen.placing.scope import Scope
+
+
+def build_model(design: d.Design, scope: Scope) -> Model:
+    """Place every member, cut every joint, bore every hole, and tell the members apart.
+
+    Raises DesignError with everything found wrong at the first stage that cannot go on.
+    """
+    placed = place_all(design, scope)
+    collected = _Collector()
+    joints, cuts = _joints(design, scope, placed, collected)
+    holes, hardware = fasten(design, scope, placed, collected.run)
+    collected.stop_on_errors()
+    cuts = [*cuts, *holes]
+    pieces = [Piece(p, tuple(c for c in cuts if c.target == p.name)) for p in placed]
+    members = _members(pieces, collected)
+    collected.stop_on_errors()
+    hardware += _bought(design, scope, members)
+    return Model(
+        tuple(members),
+        tuple(j for _, j in joints),
+        tuple(hardware),
+        _assemblies(design, scope, members),
+        tuple(collected.findings),
+    )
+
+
+class _Collector:
+    """Runs steps that may find the design wrong and keeps what they find, so that all is told at once."""
+
+    def __init__(self) -> None:
+        self.findings: list[Finding] = []
+
+    def run(self, step: Callable[[], None]) -> None:
+        try:
+            step()
+        except DesignError as problem:
+            self.findings += problem.findings
+
+    def stop_on_errors(self) -> None:
+        if any(f.level == "error" for f in self.findings):
+            raise DesignError(self.findings)
+
+
+def place_all(design: d.Design, scope: Scope) -> list[Placed]:
+    """Every body at every place, in the design's order. Raises DesignError with all that is wrong."""
+    collected = _Collector()
+    bodies: list[Body] = []
+    names = [*design.members, *(n for n, b in design.bought.items() if b.place is not None)]
+    for name in names:
+
+        def place(name: Name = name) -> None:
+            bodies.append(scope.body(str(name), name.place))
+
+        collected.run(place)
+    collected.stop_on_errors()
+    return [Placed(body, standing) for body in bodies for standing in body.standings]
+
+
+# --- joints -----------------------------------------------------------------------------------------------
+
+
+def _joints(
+    design: d.Design, scope: Scope, placed: Sequence[Placed], collected: _Collector
+) -> tuple[list[tuple[Meeting, Joint]], list[Cut]]:
+    sizing = Sizing(scope)
+    joints: list[tuple[Meeting, Joint]] = []
+    cuts: list[Cut] = []
+    for spec in design.joints:
+
+        def make(spec: d.Joint = spec) -> None:
+            for meeting in _meetings(spec, scope, placed, sizing):
+                cuts.extend(KINDS[str(spec.kind)](meeting, spec, sizing))
+                joint = Joint(
+                    meeting.name,
+                    str(spec.kind),
+                    (meeting.first.name, meeting.second.name),
+                    spec.fit or DEFAULT_FIT,
+                    meeting.clearance,
+                    spec.place,
+                )
+                joints.append((meeting, joint))
+
+        collected.run(make)
+    return joints, cuts
+
+
+def _meetings(spec: d.Joint, scope: Scope, placed: Sequence[Placed], sizing: Sizing) -> list[Meeting]:
+    firsts = standing_for(spec.first, scope, placed)
+    seconds = standing_for(spec.second, scope, placed)
+    seen: set[tuple[str, ...]] = set()
+    found = []
+    title = str(spec.name) if spec.name is not None else f"{spec.first} to {spec.second} {spec.kind}"
+    pairs = [(a, b) for a in firsts for b in seconds if a.name != b.name]
+    for a, b in pairs:
+        key = tuple(sorted((a.name, b.name))) if spec.first == spec.second else (a.name, b.name)
+        if key in seen:
+            continue
+        meeting = Meeting(a, b, title, spec.place, spec.when, sizing.clearance(spec))
+        meets = touches(a, b) if str(spec.kind) == "butt" else meeting.shared() is not None
+        if meets:
+            seen.add(key)
+            found.append(meeting)
+    if not found:
+        raise DesignError([_do_not_meet(spec, pairs)])
+    return found
+
+
+def _do_not_meet(spec: d.Joint, pairs: Sequence[tuple[Placed, Placed]]) -> Finding:
+    apart = min((gap_between(a, b) for a, b in pairs), default=0.0)
+    how = f"they stand {apart:.4g} mm apart" if apart > 1e-3 else "they only touch, and share no wood"
+    text = f'{spec.kind}: "{spec.first}" and "{spec.second}" do not meet: {how}'
+    return error(spec.place, "do not meet", text, str(spec.first), str(spec.second))
+
+
+# --- members ----------------------------------------------------------------------------------------------
+
+
+def _members(pieces: Sequence[Piece], collected: _Collector) -> list[Member]:
+    groups = pieces_alike(pieces)
+    marks = _Marks()
+    names = _member_names(
+        [[p.name for p, _ in g.places] for g in groups], [g.drawn.placed.body.name for g in groups]
+    )
+    members: list[Member] = []
+    for group, name in zip(groups, names, strict=True):
+        bought = group.drawn.placed.body.role == "bought"
+        mark = marks.bought() if bought else marks.made()
+
+        def make() -> None:
+            members.append(build_member(group, mark, name))  # noqa: B023 - run at once
+
+        collected.run(make)
+    return members
+
+
+class _Marks:
+    """Item references: A, B ... Z, AA for what is made (no I or O); H1, H2 for what is bought."""
+
+    _LETTERS = "ABCDEFGHJKLMNPQRSTUVWXYZ"
+
+    def __init__(self) -> None:
+        self._made = 0
+        self._bought = 0
+
+    def made(self) -> str:
+        n, base = self._made, len(self._LETTERS)
+        self._made += 1
+        return self._LETTERS[n] if n < base else self._LETTERS[n // base - 1] + self._LETTERS[n % base]
+
+    def bought(self) -> str:
+        self._bought += 1
+        return f"H{self._bought}"
+
+
+def _member_names(places: Sequence[Sequence[str]], bodies: Sequence[str]) -> list[str]:
+    """A member is called what the designer calls it; where one entry makes several members, by its places."""
+    found = []
+    for standing, body in zip(places, bodies, strict=True):
+        if bodies.count(body) == 1:
+            found.append(body)
+            continue
+        largest = max(len(p) for p, b in zip(places, bodies, strict=True) if b == body)
+        first_of_largest = next(
+            p for p, b in zip(places, bodies, strict=True) if b == body and len(p) == largest
+        )
+        found.append(body if standing is first_of_largest and largest > 1 else " and ".join(standing[:3]))
+    return found
+
+
+def _bought(design: d.Design, scope: Scope, members: Sequence[Member]) -> list[Hardware]:
+    found = []
+    for name, part in design.bought.items():
+        if part.place is not None:
+            count = sum(m.quantity for m in members if m.role == "bought" and m.name == str(name))
+        else:
+            count = scope.count(part.quantity) if part.quantity is not None else 1
+        use = str(part.use) if part.use is not None else ""
+        found.append(Hardware(str(name), str(part.size), count, None, use, part.source))
+    return found
+
+
+def _assemblies(design: d.Design, scope: Scope, members: Sequence[Member]) -> tuple[Assembly, ...]:
+    found = []
+    for name, spec in design.assemblies.items():
+        instances: list[str] = []
+        for part in spec.of:
+            body, standing = scope.body_of(str(part), part.place)
+            whole = str(part) == body.name
+            instances += [s.name for s in body.standings] if whole else [standing.name]
+        cut = [
+            (m.mark, f.id)
+            for m in members
+            if any(i.name in instances for i in m.instances)
+            for f in m.features
+            if f.stage in ("glued", "assembled")
+        ]
+        found.append(Assembly(str(name), tuple(instances), tuple(cut), str(spec.glue or "")))
+    return tuple(found)

@@ -1,0 +1,32 @@
+"""Sizes a joint's entry states, worked out, and the clearances that fits stand for."""
+
+from __future__ import annotations
+
+from plangen.design import design as d
+from plangen.design.expressions import Expression
+from plangen.placing.scope import Scope
+
+CLEARANCE_MM = {"press": 0.0, "snug": 0.0, "slide": 0.2, "loose": 0.8}
+"""Room over each side for a fit (common practice: snug is a hand push, slide moves freely, loose is for wood
+that swells outdoors)."""
+DEFAULT_FIT = "snug"
+
+
+class Sizing:
+    """Reads the sizes of one entry; None where the designer leaves them to the rule of the kind."""
+
+    def __init__(self, scope: Scope) -> None:
+        self._scope = scope
+
+    def length(self, expression: Expression | None) -> float | None:
+        """Millimetres, or None."""
+        return None if expression is None else self._scope.length(expression)
+
+    def or_rule(self, expression: Expression | None, rule: float) -> float:
+        return rule if expression is None else self._scope.length(expression)
+
+    def clearance(self, spec: d.Joint) -> float:
+        """Room over each side: the stated allowance (over both sides together), else the fit's."""
+        if spec.allowance is not None:
+            return self._scope.length(spec.allowance) / 2
+        return CLEARANCE_MM[spec.fit or DEFAULT_FIT]

@@ -1,0 +1,133 @@
+"""Bodies: blank and trims, in place. What a member is before any joint is cut."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import Literal, TypeAlias
+
+from plangen.findings import Place
+from plangen.geometry.frames import Frame
+from plangen.geometry.region import convex_region
+from plangen.geometry.surfaces import Box, Form, Plane
+from plangen.geometry.vectors import Point, Vec
+from plangen.tables.stock import Stock
+
+ShapingKind: TypeAlias = Literal["end", "bevel", "trim", "taper", "curve", "outline", "round"]
+
+BOUND_MM = 20000.0
+"""No member reaches farther than this from its own origin: the box that open sides are closed with."""
+
+
+@dataclass(frozen=True)
+class Shaping:
+    """One surface that shapes the body out of its blank, in the member's frame."""
+
+    kind: ShapingKind
+    side: str
+    """The blank's face it takes the place of: ``A``, ``B``, ``edge``, ``back edge``, ``back``, ``face``."""
+    form: Form
+    place: Place
+    stage: str = "shaped"
+    fitted: bool = False
+    leave: float = 0.0
+
+
+@dataclass(frozen=True)
+class Opening:
+    """Something cut through a member's face, no concern of its joints: one cutter of one or more surfaces."""
+
+    kind: Literal["opening", "hole"]
+    cutters: tuple[tuple[Form, ...], ...]
+    place: Place
+    stage: str
+    note: str = ""
+    diameter: float | None = None
+    centre: Point | None = None
+
+
+@dataclass(frozen=True)
+class Standing:
+    """One place where a body stands."""
+
+    name: str
+    aliases: tuple[str, ...]
+    frame: Frame
+
+
+@dataclass(frozen=True)
+class Body:
+    """The body of one member: the box of the shaped piece, what shapes it, where it stands.
+
+    The body is the box on the inner side of every shaping; ``box.origin`` is 0, 0, 0.
+    """
+
+    name: str
+    role: Literal["work", "jig", "bought"]
+    stock: Stock
+    box: Box
+    shapings: tuple[Shaping, ...]
+    openings: tuple[Opening, ...]
+    standings: tuple[Standing, ...]
+    place: Place
+    grain: Literal["length", "width"] = "length"
+    is_round: bool = False
+
+    @property
+    def size(self) -> Vec:
+        return self.box.size
+
+    @property
+    def frame(self) -> Frame:
+        """Where the drawn one stands."""
+        return self.standings[0].frame
+
+    @property
+    def blank(self) -> Box:
+        """The box the member is cut from: the shaped piece's box with what is left on for fitting."""
+        low, high = [0.0, 0.0, 0.0], list(self.box.size)
+        for shaping in self.shapings:
+            if shaping.side == "A":
+                low[0] = min(low[0], -shaping.leave)
+            elif shaping.side == "B":
+                high[0] = max(high[0], self.box.size[0] + shaping.leave)
+        return Box((low[0], low[1], low[2]), (high[0] - low[0], high[1] - low[1], high[2] - low[2]))
+
+    def surfaces(self) -> tuple[tuple[str, Form], ...]:
+        """Every surface that bounds the body, by name: the box's faces, then the shapings by their side."""
+        faces = tuple(self.box.planes().items())
+        return faces + tuple((f"{s.kind} {s.side}", s.form) for s in self.shapings)
+
+    def planes(self) -> tuple[Plane, ...]:
+        """The planes that bound the body (its curved surfaces left out: an outer approximation)."""
+        return tuple(form for _, form in self.surfaces() if isinstance(form, Plane))
+
+    def standing(self, name: str) -> Standing:
+        for standing in self.standings:
+            if name == standing.name or name in standing.aliases:
+                return standing
+        raise KeyError(name)
+
+    def with_standings(self, standings: tuple[Standing, ...]) -> Body:
+        return replace(self, standings=standings)
+
+    def corners(self) -> tuple[Point, ...]:
+        """Corners of the body, curved surfaces left out."""
+        region = convex_region(self.planes(), BOUND_MM)
+        return region.vertices if region is not None else ()
+
+    def carrying(self) -> tuple[tuple[str, Plane, Point], ...]:
+        """The plane surfaces that carry area on the body: name, plane, a point in the middle of the area."""
+        named = [(n, f) for n, f in self.surfaces() if isinstance(f, Plane)]
+        region = convex_region([p for _, p in named], BOUND_MM)
+        if region is None:
+            return ()
+        result = []
+        for index, polygon in region.faces:
+            k = 1.0 / len(polygon)
+            middle = (
+                sum(p[0] for p in polygon) * k,
+                sum(p[1] for p in polygon) * k,
+                sum(p[2] for p in polygon) * k,
+            )
+            result.append((named[index][0], named[index][1], middle))
+        return tuple(result)

@@ -1,0 +1,467 @@
+"""From a member's entry to its body: size, place, trims, shape, copies."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, replace
+from typing import Literal
+
+from plangen.design import design as d
+from plangen.design.records import Text
+from plangen.findings import Place, fail
+from plangen.geometry.frames import Frame
+from plangen.geometry.region import ConvexRegion, convex_region
+from plangen.geometry.surfaces import Box, Cylinder, Plane
+from plangen.geometry.vectors import LENGTH_TOLERANCE, Vec, dot
+from plangen.placing.body import BOUND_MM, Body, Shaping
+from plangen.placing.copies import standings
+from plangen.placing.locating import Extent, Located, locate, orient
+from plangen.placing.outlines import openings_of, outline_forms
+from plangen.placing.scope import Scope, local_normal, side_facing
+from plangen.tables.stock import Stock, resolve_stock
+
+_AXIS_SIDES = (("A", "B"), ("edge", "back edge"), ("back", "face"))
+_AXIS_WORDS = ("length", "width", "thickness")
+
+
+@dataclass(frozen=True)
+class Sizes:
+    """Length, width, thickness as far as the entry says them; None: the trims give it."""
+
+    length: float | None
+    width: float | None
+    thickness: float | None
+
+    @property
+    def all(self) -> tuple[float | None, float | None, float | None]:
+        return (self.length, self.width, self.thickness)
+
+
+@dataclass(frozen=True)
+class CutBy:
+    """A trim with its plane in the world, outward normal chosen for the side it cuts."""
+
+    side: str
+    plane: Plane
+    place: Place
+    fitted: bool
+    leave: float
+    stage: str
+
+
+def place_member(scope: Scope, name: str) -> Body:
+    """The body of the member (or bought part) ``name``, with every place where it stands.
+
+    Raises DesignError: sizes missing, freedoms left, contradictions, a trim that leaves nothing.
+    """
+    if name in scope.design.bought:
+        return _place_bought(scope, name)
+    member = scope.design.members[_key(scope, name)]
+    stock = member_stock(scope, name, member)
+    sizes = _sizes(scope, name, member, stock)
+    axes = orient(scope, name, member.place)
+    extents = _extents(scope, name, member, sizes, axes)
+    located = locate(scope, name, member.place, axes, extents)
+    cuts = _cuts(scope, name, member, located.frame, extents)
+    _check_sliding(name, member, located.sliding, cuts, extents)
+    extents = _stopped(name, member, located, cuts, extents)
+    return _shape(scope, name, member, stock, located.frame, extents, cuts)
+
+
+def _key(scope: Scope, name: str) -> d.Name:
+    return next(k for k in scope.design.members if k == name)
+
+
+def member_stock(scope: Scope, name: str, member: d.Member) -> Stock:
+    """The member's stock: one the designer named, or one of the trade's."""
+    if member.stock is None:
+        raise fail(member.source, "stock", f'"{name}" has no stock: say what it is made of', name)
+    for key, own in scope.design.stock.items():
+        if key == member.stock:
+            return _own_stock(scope, key, own)
+    try:
+        return resolve_stock(str(member.stock), scope.design.units)
+    except ValueError as problem:
+        raise fail(member.stock.place, "stock", str(problem), name) from None
+
+
+def _own_stock(scope: Scope, key: Text, own: d.Stock) -> Stock:
+    try:
+        stock = resolve_stock(str(own.ask_for), scope.design.units)
+    except ValueError:
+        stock = Stock(str(own.ask_for), "planed", str(own.species or ""), None, None)
+    changes: dict[str, object] = {}
+    if own.thickness is not None:
+        changes["thickness"] = scope.length(own.thickness)
+    if own.width is not None:
+        changes["width"] = scope.length(own.width)
+    if own.sheet is not None:
+        changes["sheet"] = (scope.length(own.sheet[0]), scope.length(own.sheet[1]))
+        changes["kind"] = "sheet"
+    return replace(stock, **changes)  # type: ignore[arg-type]
+
+
+def _sizes(scope: Scope, name: str, member: d.Member, stock: Stock) -> Sizes:
+    def said(expression: d.Expression | None, default: float | None) -> float | None:
+        if expression is None:
+            return default
+        size = scope.length(expression)
+        if size <= LENGTH_TOLERANCE:
+            raise fail(
+                expression.place, "size", f'"{expression.text}": a size must be greater than nothing', name
+            )
+        return size
+
+    if stock.kind == "round" or member.diameter is not None:
+        across = said(member.diameter, stock.thickness)
+        return Sizes(said(member.length, None), across, across)
+    thickness = said(member.thickness, stock.thickness)
+    if thickness is None:
+        raise fail(member.source, "size", f'"{name}" has no thickness: its stock leaves it open', name)
+    width = said(member.width, stock.width)
+    if member.taper is not None and width is None and member.taper.on in ("edge", "back edge"):
+        width = max(scope.length(member.taper.at_end_a), scope.length(member.taper.at_end_b))
+    length = said(member.length, None)
+    if member.outline is not None and member.outline.points:
+        length = length or max(scope.length(p[0]) for p in member.outline.points)
+        width = width or max(scope.length(p[1]) for p in member.outline.points)
+    return Sizes(length, width, thickness)
+
+
+def _extents(
+    scope: Scope, name: str, member: d.Member, sizes: Sizes, axes: tuple[Vec, Vec, Vec]
+) -> tuple[Extent, Extent, Extent]:
+    """Known sizes from 0; where trims give a size, its open sides run out to the bound."""
+    placing = member.place
+    span = sizes.length
+    if span is None and placing.from_ is not None and placing.to is not None:
+        a, b = scope.point(placing.from_), scope.point(placing.to)
+        span = math.dist(a, b)
+    trimmed = _trimmed_sides(scope, name, member, axes)
+    found = []
+    low_keys = ((placing.end_a, placing.from_), (placing.edge, None), (placing.back, None))
+    high_keys = ((placing.end_b, None), (placing.back_edge, None), (placing.face, None))
+    for axis, size in enumerate((span, sizes.width, sizes.thickness)):
+        low_side, high_side = _AXIS_SIDES[axis]
+        if axis == 0 and placing.from_ is not None and sizes.length is None:
+            low = -BOUND_MM if low_side in trimmed else 0.0
+            high = BOUND_MM if high_side in trimmed else (span if span is not None else BOUND_MM)
+        elif size is not None:
+            low, high = 0.0, size
+        else:
+            anchored_low = any(_holds(k) for k in low_keys[axis]) or placing.corner is not None
+            anchored_high = any(_holds(k) for k in high_keys[axis])
+            low = 0.0 if anchored_low else -BOUND_MM
+            high = BOUND_MM if low == 0.0 or not anchored_high else 0.0
+        found.append(Extent(low, high))
+    return (found[0], found[1], found[2])
+
+
+def _holds(relation: object) -> bool:
+    if isinstance(relation, d.Relation):
+        return relation.toward is None
+    return relation is not None
+
+
+def _trimmed_sides(scope: Scope, name: str, member: d.Member, axes: tuple[Vec, Vec, Vec]) -> set[str]:
+    sides = set()
+    for side, trim in member.trim.items():
+        if str(side) in ("inner", "outer"):
+            continue
+        place = trim.place
+        sides.add(side_facing(axes, str(side), (1.0, 1.0, 1.0), place))
+    return sides
+
+
+def _cuts(
+    scope: Scope, name: str, member: d.Member, frame: Frame, extents: tuple[Extent, Extent, Extent]
+) -> list[CutBy]:
+    middle = frame.point((extents[0].middle, extents[1].middle, extents[2].middle))
+    cuts = []
+    for word, said in member.trim.items():
+        trim = said if isinstance(said, d.Trim) else None
+        place = said.place
+        spec: d.PlaneSpec = trim.by if trim is not None else said  # type: ignore[assignment]
+        side = side_facing(frame.axes, str(word), middle, place)
+        plane = _tenon_shift(scope, name, side, spec, scope.plane(spec), frame)
+        outward = frame.direction(local_normal(side))
+        facing = dot(plane.normal, outward)
+        if abs(facing) < 0.02:
+            raise fail(
+                place, "trim", f'"{name}": this plane runs along the piece and cannot cut its {word}', name
+            )
+        leave = scope.length(trim.leave) if trim is not None and trim.leave is not None else 0.0
+        fitted = trim is not None and trim.fit == "on the work"
+        stage = "on the work" if fitted else (trim.when if trim is not None else "shaped")
+        cuts.append(CutBy(side, plane if facing > 0 else plane.flipped(), place, fitted, leave, stage))
+    return cuts
+
+
+def _tenon_shift(scope: Scope, name: str, side: str, spec: d.PlaneSpec, plane: Plane, frame: Frame) -> Plane:
+    """An end cut by the member its tenon enters is the shoulder: the piece runs on by the tenon's length."""
+    if not isinstance(spec, Text) or "." not in spec:
+        return plane
+    mate = scope.owner(spec.rpartition(".")[0], spec.place)
+    for joint in scope.design.joints:
+        if joint.length is None or joint.kind not in ("mortise and tenon", "groove"):
+            continue
+        if scope.owner(joint.first, joint.place) == name and scope.owner(joint.second, joint.place) == mate:
+            outward = frame.direction(local_normal(side))
+            way = 1.0 if dot(plane.normal, outward) > 0 else -1.0
+            return plane.shifted(way * scope.length(joint.length))
+    return plane
+
+
+def _check_sliding(
+    name: str, member: d.Member, sliding: tuple[int, ...], cuts: list[CutBy], extents: tuple[Extent, ...]
+) -> None:
+    cut_sides = {c.side for c in cuts}
+    for axis in sliding:
+        low, high = _AXIS_SIDES[axis]
+        stopped = (low in cut_sides) + (high in cut_sides)
+        if stopped == 2 or (stopped == 1 and extents[axis].known):
+            continue
+        raise fail(
+            member.place.place,
+            "freedom",
+            f'"{name}" can still slide along its {_AXIS_WORDS[axis]}: say what stops it',
+            name,
+        )
+
+
+def _stopped(
+    name: str, member: d.Member, located: Located, cuts: list[CutBy], extents: tuple[Extent, Extent, Extent]
+) -> tuple[Extent, Extent, Extent]:
+    """A said length that only one trim places is measured from that trim's long point."""
+    found = list(extents)
+    for axis in located.sliding:
+        extent = extents[axis]
+        if not extent.known:
+            continue
+        low, high = _AXIS_SIDES[axis]
+        trimmed = {c.side for c in cuts}
+        if low in trimmed and high in trimmed:
+            found[axis] = Extent(-BOUND_MM, BOUND_MM)
+            continue
+        is_low = low in trimmed
+        opened = [Extent(-BOUND_MM, BOUND_MM) if i == axis else e for i, e in enumerate(found)]
+        planes = [c.plane.local_to(located.frame) for c in cuts]
+        region = convex_region(_faces(opened) + planes, BOUND_MM)
+        if region is None:
+            raise fail(member.source, "trim", f'"{name}": its trims leave nothing of it', name)
+        size = extent.high - extent.low
+        reached = [v[axis] for v in region.vertices]
+        found[axis] = (
+            Extent(min(reached), min(reached) + size) if is_low else Extent(max(reached) - size, max(reached))
+        )
+    return (found[0], found[1], found[2])
+
+
+# --- shape ------------------------------------------------------------------------------------------------
+
+
+def _shape(
+    scope: Scope,
+    name: str,
+    member: d.Member,
+    stock: Stock,
+    frame: Frame,
+    extents: tuple[Extent, Extent, Extent],
+    cuts: list[CutBy],
+) -> Body:
+    local = [(c, c.plane.local_to(frame)) for c in cuts]
+    region = _region(name, member, list(extents), [p for _, p in local])
+    box = _bounding(region)
+    taper = _taper(scope, name, member, box)
+    if taper is not None:
+        region = _region(
+            name, member, [_as_extent(box, i) for i in range(3)], [p for _, p in local] + [taper.form]
+        )
+        box = _bounding(region)
+    moved = replace(frame, origin=frame.point(box.origin))
+    shift = Frame(box.origin, (1.0, 0.0, 0.0), (0.0, 1.0, 0.0), (0.0, 0.0, 1.0))
+    shapings = [
+        Shaping(
+            "end" if c.side in "AB" else "bevel",
+            c.side,
+            p.local_to(shift).squared(),
+            c.place,
+            c.stage,
+            c.fitted,
+            c.leave,
+        )
+        for c, p in local
+    ]
+    if taper is not None:
+        shapings.append(replace(taper, form=taper.form.local_to(shift)))
+    box = Box((0.0, 0.0, 0.0), box.size)
+    shapings = [s for s in shapings if not _is_face_of(box, s)]
+    shapings += _curved(scope, name, member, stock, box)
+    return Body(
+        name,
+        member.role,
+        stock,
+        box,
+        tuple(shapings),
+        openings_of(scope, name, member, box),
+        standings(scope, name, member.copies, moved, box),
+        member.source,
+        member.grain,
+        stock.kind == "round" or member.diameter is not None,
+    )
+
+
+def _as_extent(box: Box, axis: int) -> Extent:
+    return Extent(box.origin[axis], box.most[axis])
+
+
+def _region(name: str, member: d.Member, extents: list[Extent], planes: list[Plane]) -> ConvexRegion:
+    region = convex_region(_faces(extents) + planes, BOUND_MM)
+    if region is None:
+        raise fail(member.source, "trim", f'"{name}": its trims leave nothing of it', name)
+    if region.unbounded:
+        axis = _open_axis(region)
+        raise fail(
+            member.source,
+            "size",
+            f'"{name}": nothing gives its {_AXIS_WORDS[axis]}: say it, or trim both sides',
+            name,
+        )
+    return region
+
+
+def _faces(extents: list[Extent]) -> list[Plane]:
+    """The planes of the extents' closed sides."""
+    faces = []
+    for axis, extent in enumerate(extents):
+        for value, sign in ((extent.low, -1.0), (extent.high, 1.0)):
+            if abs(value) < BOUND_MM:
+                normal = [sign if i == axis else 0.0 for i in range(3)]
+                faces.append(Plane((normal[0], normal[1], normal[2]), sign * value))
+    return faces
+
+
+def _open_axis(region: ConvexRegion) -> int:
+    return max(range(3), key=lambda i: (max(abs(v[i]) for v in region.vertices), -i))
+
+
+def _bounding(region: ConvexRegion) -> Box:
+    low = tuple(min(v[i] for v in region.vertices) for i in range(3))
+    high = tuple(max(v[i] for v in region.vertices) for i in range(3))
+    return Box((low[0], low[1], low[2]), (high[0] - low[0], high[1] - low[1], high[2] - low[2]))
+
+
+def _is_face_of(box: Box, shaping: Shaping) -> bool:
+    face = box.planes()[shaping.side]
+    form = shaping.form
+    return (
+        isinstance(form, Plane)
+        and not shaping.leave
+        and dot(face.normal, form.normal) > 1 - 1e-12
+        and abs(face.offset - form.offset) < LENGTH_TOLERANCE
+    )
+
+
+def _taper(scope: Scope, name: str, member: d.Member, box: Box) -> Shaping | None:
+    taper = member.taper
+    if taper is None:
+        return None
+    at_a, at_b = scope.length(taper.at_end_a), scope.length(taper.at_end_b)
+    axis = 1 if "edge" in taper.on else 2
+    size, length = box.size[axis], box.size[0]
+    for value, expression in ((at_a, taper.at_end_a), (at_b, taper.at_end_b)):
+        if value > size + LENGTH_TOLERANCE or value <= 0:
+            raise fail(
+                expression.place,
+                "taper",
+                f'"{name}": the taper\'s size must lie between 0 and {size:.6g} mm',
+                name,
+            )
+    rise = (at_b - at_a) / length
+    n = math.sqrt(1 + rise * rise)
+    high = taper.on in ("back edge", "face")
+    normal = [-rise / n, 0.0, 0.0]
+    normal[axis] = (1.0 if high else -1.0) / n
+    start = list(box.origin)
+    start[axis] = box.origin[axis] + at_a if high else box.most[axis] - at_a
+    plane_normal: Vec = (normal[0], normal[1], normal[2])
+    form = Plane(plane_normal, dot(plane_normal, (start[0], start[1], start[2])))
+    return Shaping("taper", taper.on, form, taper.place)
+
+
+def _curved(scope: Scope, name: str, member: d.Member, stock: Stock, box: Box) -> list[Shaping]:
+    found = []
+    if stock.kind == "round" or member.diameter is not None:
+        r = box.size[1] / 2
+        form = Cylinder((0.0, r, r), (1.0, 0.0, 0.0), r, "post")
+        found.append(Shaping("round", "edge", form, member.source))
+    if member.curve is not None:
+        found.append(_curved_edge(scope, name, member.curve, box))
+    if member.outline is not None:
+        found += [
+            Shaping("outline", "edge", form, member.outline.place)
+            for form in outline_forms(scope, name, member.outline)
+        ]
+    return found
+
+
+def _curved_edge(scope: Scope, name: str, curve: d.Curve, box: Box) -> Shaping:
+    rise, (length, width, _) = scope.length(curve.rise), box.size
+    if not 0 < rise < width:
+        raise fail(
+            curve.rise.place, "curve", f'"{name}": the curve\'s rise must be less than its width', name
+        )
+    if rise > length / 2:
+        raise fail(curve.rise.place, "curve", f'"{name}": the curve rises more than half its length', name)
+    radius = (length * length / 4 + rise * rise) / (2 * rise)
+    out = curve.bows == "out"
+    high = curve.on == "back edge"
+    if out:
+        centre = width - radius if high else radius
+    else:
+        centre = width - rise + radius if high else rise - radius
+    side: Literal["post", "hole"] = "post" if out else "hole"
+    form = Cylinder((length / 2, centre, 0.0), (0.0, 0.0, 1.0), radius, side)
+    return Shaping("curve", curve.on, form, curve.place)
+
+
+# --- bought parts -----------------------------------------------------------------------------------------
+
+
+def _place_bought(scope: Scope, name: str) -> Body:
+    key = next(k for k in scope.design.bought if k == name)
+    part = scope.design.bought[key]
+    if part.place is None or (part.box is None and part.round is None):
+        raise fail(part.source, "bought", f'"{name}" has no place, so nothing can refer to it', name)
+    if part.box is not None:
+        size: Vec = tuple(scope.length(e) for e in part.box)  # type: ignore[assignment]
+    else:
+        assert part.round is not None
+        length, diameter = (scope.length(e) for e in part.round)
+        size = (length, diameter, diameter)
+    axes = orient(scope, name, part.place)
+    extents = (Extent(0.0, size[0]), Extent(0.0, size[1]), Extent(0.0, size[2]))
+    located = locate(scope, name, part.place, axes, extents)
+    if located.sliding:
+        word = _AXIS_WORDS[located.sliding[0]]
+        raise fail(
+            part.place.place, "freedom", f'"{name}" can still slide along its {word}: say what stops it', name
+        )
+    box = Box((0.0, 0.0, 0.0), size)
+    shapings: tuple[Shaping, ...] = ()
+    if part.round is not None:
+        r = size[1] / 2
+        form = Cylinder((0.0, r, r), (1.0, 0.0, 0.0), r, "post")
+        shapings = (Shaping("round", "edge", form, part.source),)
+    stock = Stock(str(part.size), "bought", "", size[2], size[1])
+    return Body(
+        name,
+        "bought",
+        stock,
+        box,
+        shapings,
+        (),
+        standings(scope, name, part.copies, located.frame, box),
+        part.source,
+        is_round=part.round is not None,
+    )

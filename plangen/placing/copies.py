@@ -1,0 +1,93 @@
+"""Handed pairs and repeats: further places where one body stands, and their names."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from plangen.design import design as d
+from plangen.geometry.frames import Frame
+from plangen.geometry.surfaces import Box
+from plangen.geometry.vectors import LENGTH_TOLERANCE, Vec, along, scale
+from plangen.placing.body import Standing
+from plangen.placing.scope import Scope
+
+
+def standings(
+    scope: Scope, name: str, copies: d.Copies | None, frame: Frame, box: Box
+) -> tuple[Standing, ...]:
+    """Where the body stands: the drawn one first, then mirror images, then repeats.
+
+    A mirror image is named by where it stands (``leg front left``); where that does not tell it apart (a
+    brace that crosses the centre plane), the drawn one keeps the bare name and the other is ``mirrored``.
+    """
+    if copies is None:
+        return (Standing(name, (), frame),)
+    places = _mirrored(name, copies, frame, box)
+    if copies.repeat is None:
+        return places
+    way = scope.direction(copies.repeat.going)
+    spacing, count = scope.length(copies.repeat.spacing), scope.count(copies.repeat.count)
+    found = []
+    for place in places:
+        for number in range(count):
+            moved = replace(place.frame, origin=along(place.frame.origin, way, spacing * number))
+            words = tuple(f"{w} {number + 1}" for w in place.aliases)
+            found.append(Standing(f"{place.name} {number + 1}", words, moved))
+    return tuple(found)
+
+
+def _mirrored(name: str, copies: d.Copies, frame: Frame, box: Box) -> tuple[Standing, ...]:
+    if copies.turned:
+        return (Standing(name, (), frame), Standing(f"{name} turned", (), _scaled(frame, (-1.0, -1.0, 1.0))))
+    across, deep = "left to right" in copies.mirror, "front to back" in copies.mirror
+    if not across and not deep:
+        return (Standing(name, (), frame),)
+    factors: list[Vec] = [(1.0, 1.0, 1.0)]
+    if across:
+        factors += [(-f[0], f[1], f[2]) for f in factors]
+    if deep:
+        factors += [(f[0], -f[1], f[2]) for f in factors]
+    frames = [_scaled(frame, f) for f in factors]
+    words = [_position_word(f.point(scale(box.size, 0.5)), across, deep) for f in frames]
+    told_apart = all(words) and len(set(words)) == len(words)
+    found = []
+    for number, (word, placed) in enumerate(zip(words, frames, strict=True)):
+        mirrored = (f"{name} mirrored",) if number == 1 else ()
+        if told_apart:
+            found.append(Standing(f"{name} {word}", mirrored, placed))
+        else:
+            bare = name if number == 0 else f"{name} mirrored" if number == 1 else f"{name} mirrored {number}"
+            found.append(Standing(bare, (), placed))
+    return tuple(found)
+
+
+def _position_word(middle: Vec, across: bool, deep: bool) -> str:
+    side = (
+        ""
+        if not across
+        else "left"
+        if middle[0] < -LENGTH_TOLERANCE
+        else "right"
+        if middle[0] > LENGTH_TOLERANCE
+        else "?"
+    )
+    far = (
+        ""
+        if not deep
+        else "front"
+        if middle[1] < -LENGTH_TOLERANCE
+        else "rear"
+        if middle[1] > LENGTH_TOLERANCE
+        else "?"
+    )
+    word = f"{far} {side}".strip()
+    return "" if "?" in word else word
+
+
+def _scaled(frame: Frame, f: Vec) -> Frame:
+    """The frame's mirror image (or half turn) about the world's centre planes."""
+
+    def turn(v: Vec) -> Vec:
+        return (v[0] * f[0] + 0.0, v[1] * f[1] + 0.0, v[2] * f[2] + 0.0)
+
+    return Frame(turn(frame.origin), turn(frame.l), turn(frame.w), turn(frame.t))
