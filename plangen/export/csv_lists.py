@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import csv
 import io
+import unicodedata
 from collections.abc import Iterable, Sequence
 from fractions import Fraction
 
@@ -18,7 +19,7 @@ from plangen.stock.hardware_list import HardwareRow
 from plangen.stock.materials_list import MaterialRow
 from plangen.units import MM_PER_FOOT, UnitStyle, length_text, mixed_text
 
-_FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r", "＝", "＋", "－", "＠")
+_FORMULA_STARTS = ("=", "+", "-", "@", "＝", "＋", "－", "＠")
 _TRADE_ORDER = {"in": ("thickness", "width", "length"), "mm": ("length", "width", "thickness")}
 _SIZE_INDEX = {"length": 0, "width": 1, "thickness": 2}
 
@@ -126,11 +127,15 @@ def _csv(heading: Sequence[str], rows: Iterable[Sequence[str]]) -> bytes:
 
 
 def _inert(cell: str) -> str:
-    """``cell``, with an apostrophe before what a spreadsheet would run as a formula; numbers stay numbers."""
-    if not cell.lstrip(" ").startswith(_FORMULA_STARTS):
-        return cell
+    """``cell`` on one line, with an apostrophe before what a spreadsheet would run as a formula.
+
+    Numbers stay numbers.
+    """
+    line = "".join(" " if unicodedata.category(sign) == "Cc" else sign for sign in cell)
+    if not line.lstrip().startswith(_FORMULA_STARTS):
+        return line
     try:
-        float(cell)
+        float(line)
     except ValueError:
-        return "'" + cell
-    return cell
+        return "'" + line
+    return line

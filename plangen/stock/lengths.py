@@ -42,7 +42,7 @@ def first_fit(parts: Sequence[float], length: float, kerf: float) -> tuple[tuple
 def lengths_to_buy(
     parts: Sequence[float], standard: Sequence[float], kerf: float, special: float
 ) -> tuple[Purchase, ...]:
-    """The purchase of one standard length that buys the least in all, and of fewer pieces where equal.
+    """The purchase of one standard length that buys the least in all; the shortest where equal.
 
     A part longer than every standard length is bought by itself, its length rounded up to a multiple of
     ``special``.
@@ -57,5 +57,5 @@ def lengths_to_buy(
             for length in standard
             if length + _SAME >= max(within)
         ]
-        bought.append(min(choices, key=lambda p: (round(p.length * p.count, 6), p.count)))
+        bought.append(min(choices, key=lambda p: (round(p.length * p.count, 6), p.length)))
     return tuple(bought)
