@@ -23,8 +23,6 @@ DEFERRAL = (
 
 SHORTEST_AT_A_MACHINE = {"in": 12 * 25.4, "mm": 300.0}
 """Millimetres: no shorter piece at a jointer, planer or saw without a holder (rule of 12 and 3, read)."""
-HANDS_FROM_CUTTER = {"in": 6 * 25.4, "mm": 150.0}
-"""Millimetres (school audit, read; the rule of 12 and 3 says 3 in)."""
 LIFT_MASS = 20.0
 """Kilograms: heavier pieces are marked for two people. ``common practice``"""
 

@@ -10,8 +10,6 @@ from fractions import Fraction
 
 from plangen.units import inches
 
-SOURCE = "standard surfaced thicknesses, two sides (dealers' lists; NHLA rules from memory above 8/4)"
-
 SURFACED_TWO_SIDES: dict[str, Fraction] = {
     quarter: inches(surfaced)
     for quarter, surfaced in {

@@ -11,8 +11,6 @@ from fractions import Fraction
 
 from plangen.units import MM_PER_FOOT, inches
 
-PS1_SOURCE = "PS 1 performance categories (read at APA)"
-
 PS1_LIMITS: dict[Fraction, tuple[str, str, str]] = {
     inches(category): limits
     for category, limits in {
@@ -34,9 +32,6 @@ PS1_LIMITS: dict[Fraction, tuple[str, str, str]] = {
     }.items()
 }
 """Category: least thickness, most thickness, recommended label, inches as printed."""
-
-METRIC_THICKNESSES = (3, 4, 5, 6, 6.5, 9, 12, 15, 18, 21, 22, 24, 25, 27, 30)
-"""Millimetres of plywood and fibreboard sheets. ``common practice``"""
 
 SHEET_INCH = (float(8 * MM_PER_FOOT), float(4 * MM_PER_FOOT))
 """The usual sheet, 96 x 48 in (trade, ``common practice``), length and width in millimetres."""

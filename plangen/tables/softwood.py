@@ -11,8 +11,6 @@ from fractions import Fraction
 
 from plangen.units import inches
 
-SOURCE = "PS 20, minimum dressed sizes, dry (table read in a copy)"
-
 
 def _inches(table: dict[str, str]) -> dict[Fraction, Fraction]:
     return {inches(nominal): inches(dressed) for nominal, dressed in table.items()}
