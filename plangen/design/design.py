@@ -221,9 +221,11 @@ class Curve(Record):
 class Outline(Record):
     """The shape of the face, by its corners from end A and the face edge."""
 
-    points: tuple[tuple[Expression, Expression], ...] = keyed("corners [from end A, from edge], in order")
+    points: tuple[tuple[Expression, Expression], ...] = keyed(
+        "corners [from end A, from edge], in order", kind="length"
+    )
     round: tuple[Expression, ...] | Expression | None = keyed(
-        "radius of the corners: one for all, or one each (0: sharp)", default=None
+        "radius of the corners: one for all, or one each (0: sharp)", default=None, kind="length"
     )
     smooth: bool = keyed("a free curve through the points", default=False)
 
@@ -231,10 +233,14 @@ class Outline(Record):
 class Opening(Record):
     """Something cut through the face: exactly one of slot, round, outline."""
 
-    slot: tuple[Expression, Expression] | None = keyed("length and width of a round-ended slot", default=None)
+    slot: tuple[Expression, Expression] | None = keyed(
+        "length and width of a round-ended slot", default=None, kind="length"
+    )
     round: Expression | None = keyed("diameter of a round opening", default=None, kind="length")
     outline: Outline | None = keyed("any shape", default=None)
-    at: tuple[Expression, Expression] | None = keyed("its middle: [from end A, from edge]", default=None)
+    at: tuple[Expression, Expression] | None = keyed(
+        "its middle: [from end A, from edge]", default=None, kind="length"
+    )
     curved: Expression | None = keyed(
         "the slot bows toward the back edge by this much", default=None, kind="length"
     )
@@ -288,10 +294,14 @@ class Bought(Entry):
     """A bought part, drawn as a simple envelope."""
 
     size: Text = keyed("what to ask for at the counter")
-    box: tuple[Expression, Expression, Expression] | None = keyed("length, width, thickness", default=None)
-    round: tuple[Expression, Expression] | None = keyed("length, diameter", default=None)
+    box: tuple[Expression, Expression, Expression] | None = keyed(
+        "length, width, thickness", default=None, kind="length"
+    )
+    round: tuple[Expression, Expression] | None = keyed("length, diameter", default=None, kind="length")
     bent: tuple[PointSpec, ...] | None = keyed("flat bar bent along these points", default=None)
-    bar: tuple[Expression, Expression] | None = keyed("width, thickness of that bar", default=None)
+    bar: tuple[Expression, Expression] | None = keyed(
+        "width, thickness of that bar", default=None, kind="length"
+    )
     place: Placing | None = keyed("where it goes", default=None)
     copies: Copies | None = keyed("further places", default=None)
     quantity: Expression | None = keyed("how many, where they have no place", default=None, kind="number")
@@ -349,7 +359,7 @@ class Fastener(Record):
         "first and last from the ends of the shared area", default=None, kind="length"
     )
     at: tuple[tuple[Expression, Expression], ...] | None = keyed(
-        "or places: [from end A, from edge] on the entry face", default=None
+        "or places: [from end A, from edge] on the entry face", default=None, kind="length"
     )
     counterbore: Counterbore | None = keyed("for the head", default=None)
     when: When = keyed("the stage at which it goes in", default="assembled")
@@ -427,7 +437,9 @@ class Stock(Record):
     species: Text | None = keyed("species, for its weight", default=None)
     thickness: Expression | None = keyed("thickness", default=None, kind="length")
     width: Expression | None = keyed("width", default=None, kind="length")
-    sheet: tuple[Expression, Expression] | None = keyed("length and width of a sheet", default=None)
+    sheet: tuple[Expression, Expression] | None = keyed(
+        "length and width of a sheet", default=None, kind="length"
+    )
 
 
 for _record in (*Entry.__subclasses__(), *Record.__subclasses__()):

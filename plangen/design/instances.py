@@ -7,9 +7,10 @@ Which of a mirrored pair stands where is known to ``placing``; here it is only k
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 
 from plangen.design.design import Bought, Copies, Design, Member
+from plangen.design.records import Name
 from plangen.findings import DesignError, Place, fail
 from plangen.units import Quantity
 
@@ -17,6 +18,12 @@ MOST_COPIES = 1000
 _ACROSS = ("left", "right")
 _DEEP = ("front", "rear")
 _BOTH = tuple(f"{deep} {across}" for deep in _DEEP for across in _ACROSS)
+
+
+def parts_of(design: Design) -> dict[str, Member | Bought]:
+    """Members and bought parts by name."""
+    members: list[tuple[Name, Member | Bought]] = [*design.members.items()]
+    return {str(name): part for name, part in (*members, *design.bought.items())}
 
 
 def instance_names(
@@ -67,8 +74,7 @@ def member_of(words: str, design: Design) -> tuple[str, str] | None:
 
     Of two that fit, the longer: ``front leg left`` is of ``front leg``, not of ``front``.
     """
-    known: Iterable[str] = (*design.members, *design.bought)
-    fitting = [str(name) for name in known if words == name or words.startswith(f"{name} ")]
+    fitting = [name for name in parts_of(design) if words == name or words.startswith(f"{name} ")]
     if not fitting:
         return None
     owner = max(fitting, key=len)
@@ -81,11 +87,8 @@ def is_instance(words: str, design: Design, values: Mapping[str, Quantity]) -> b
     if found is None:
         return False
     owner, tail = found
-    part: Member | Bought = next(
-        part for name, part in (*design.members.items(), *design.bought.items()) if name == owner
-    )
     if not tail:
         return True
     if re.fullmatch(r"(?:.* )?\d{5,}", tail):
         return False
-    return words in instance_names(owner, part, values)
+    return words in instance_names(owner, parts_of(design)[owner], values)

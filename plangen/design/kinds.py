@@ -3,22 +3,22 @@
 from __future__ import annotations
 
 _ANY = ("name", "when")
-_CUT = (*_ANY, "fit", "allowance", "after")
-_LAP = (*_CUT, "floor", "over", "depth")
-_LET_IN = (*_CUT, "floor", "depth")
+_FITTED = (*_ANY, "fit", "allowance")
+_CUT = (*_FITTED, "after")
+_LAP = (*_FITTED, "floor", "over", "depth")
 
 JOINT_OPTIONS: dict[str, tuple[str, ...]] = {
-    "butt": (*_ANY, "gap"),
+    "butt": _ANY,
     "half lap": _LAP,
     "corner lap": _LAP,
     "tee lap": _LAP,
     "cross lap": _LAP,
-    "housing": _LET_IN,
-    "notch": _LET_IN,
-    "rebate": (*_CUT, "depth", "width"),
-    "groove": (*_CUT, "depth", "thickness", "length", "set_back", "gap"),
-    "mortise and tenon": (*_CUT, "depth", "thickness", "width", "length", "set_back", "from_edge", "gap"),
-    "finger joint": (*_CUT, "finger", "over"),
+    "housing": _CUT,
+    "notch": _CUT,
+    "rebate": _CUT,
+    "groove": (*_CUT, "thickness", "length", "set_back", "gap"),
+    "mortise and tenon": (*_CUT, "thickness", "width", "length", "set_back", "from_edge", "gap"),
+    "finger joint": (*_FITTED, "finger"),
 }
 """The fields of ``Joint`` that say something about a joint of each kind."""
 

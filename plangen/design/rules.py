@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from plangen.design import design as d
 from plangen.design.records import Entry
@@ -19,12 +19,28 @@ class Rules:
     at_most_one_of: tuple[tuple[str, ...], ...] = ()
     needs: tuple[tuple[str, tuple[str, ...]], ...] = ()
     """A field, and the fields of which it needs one beside it."""
+    why: str = ""
+    """Added where none of ``one_of`` is given."""
     short: str = ""
     """The field that a lone word stands for."""
+    positive: tuple[str, ...] = ()
+    """Figures greater than zero."""
+    not_negative: tuple[str, ...] = ()
+    counts: tuple[str, ...] = ()
+    """Whole numbers from 1."""
+    acute: tuple[str, ...] = ()
+    """Angles between -90 and 90 degrees."""
 
 
 RULES: dict[type[Entry], Rules] = {
     d.Design: Rules("a design"),
+    d.Lean: Rules(
+        "a lean",
+        one_of=("seen_from", "measured"),
+        why="the same lean is a different angle in an elevation, on the plane and from plumb",
+        acute=("by",),
+    ),
+    d.Turn: Rules("a turn", acute=("by",)),
     d.ShiftedPlane: Rules("a shifted plane"),
     d.PlaneThroughPoints: Rules("a plane through points"),
     d.PlaneThroughLine: Rules("a plane through a line", one_of=("lean", "along", "and_line")),
@@ -56,6 +72,7 @@ RULES: dict[type[Entry], Rules] = {
         "an opening",
         one_of=("slot", "round", "outline"),
         needs=(("curved", ("slot",)),),
+        positive=("slot", "round"),
     ),
     d.Member: Rules(
         "a member",
@@ -65,17 +82,39 @@ RULES: dict[type[Entry], Rules] = {
             ("outline", "taper"),
             ("outline", "curve"),
         ),
+        positive=("thickness", "width", "length", "diameter"),
+        counts=("boards",),
     ),
     d.Bought: Rules(
         "a bought part",
         at_most_one_of=(("box", "round", "bent"),),
-        needs=(("bent", ("bar",)), ("bar", ("bent",))),
+        needs=(
+            ("bent", ("bar",)),
+            ("bar", ("bent",)),
+            ("place", ("box", "round", "bent")),
+            ("copies", ("place",)),
+        ),
+        positive=("box", "round", "bar"),
+        counts=("quantity",),
     ),
     d.Copies: Rules("copies", at_most_one_of=(("mirror", "turned"),)),
-    d.Fastener: Rules("a fastener", at_most_one_of=(("at", "inset"),)),
-    d.Drawing: Rules("drawing"),
+    d.Repeat: Rules("a repeat", positive=("spacing",), counts=("count",)),
+    d.Trim: Rules("a trim", not_negative=("leave",)),
+    d.Taper: Rules("a taper", positive=("at_end_a", "at_end_b")),
+    d.Curve: Rules("a curve", positive=("rise",)),
+    d.Outline: Rules("an outline", not_negative=("round",)),
+    d.Joint: Rules(
+        "a joint",
+        positive=("depth", "thickness", "width", "length", "finger"),
+        not_negative=("set_back", "from_edge", "gap"),
+    ),
+    d.Counterbore: Rules("a counterbore", positive=("diameter", "depth")),
+    d.Fastener: Rules(
+        "a fastener", at_most_one_of=(("at", "inset"),), not_negative=("inset",), counts=("count",)
+    ),
+    d.Drawing: Rules("the drawing", positive=("sizes", "angles")),
     d.Critical: Rules("a critical dimension"),
-    d.Stock: Rules("a stock"),
+    d.Stock: Rules("a stock", positive=("thickness", "width", "sheet")),
 }
 
 
@@ -86,4 +125,4 @@ def rules_of(record: type[Entry]) -> Rules:
         return rules
     words = re.sub(r"(?<=[a-z])(?=[A-Z])", " ", record.__name__).lower()
     article = "an" if words[0] in "aeiou" else "a"
-    return Rules(f"{article} {words}", rules.one_of, rules.at_most_one_of, rules.needs, rules.short)
+    return replace(rules, noun=f"{article} {words}")

@@ -5,6 +5,7 @@ from __future__ import annotations
 from plangen.design.design import Design, Member
 from plangen.design.expressions import Expression
 from plangen.design.instances import member_of
+from plangen.design.records import Name
 from plangen.findings import DesignError, Finding, Place, did_you_mean, fail
 from plangen.tables.stock import resolve_stock
 from plangen.units import Quantity, exact
@@ -51,7 +52,7 @@ class Sizes:
 
     def states(self, expression: Expression) -> bool:
         """Whether every name in the expression has a value without geometry."""
-        return all("." not in name or self._stated(name) is not None for name in self._all_names(expression))
+        return all("." not in name or self.stated(name) is not None for name in self._all_names(expression))
 
     def _all_names(self, expression: Expression, seen: frozenset[str] = frozenset()) -> set[str]:
         """The names in an expression and in the named values that it uses."""
@@ -72,16 +73,16 @@ class Sizes:
             raise fail(place, "name", f'unknown member "{owner}"{did_you_mean(owner, self._design.members)}')
         if size not in SIZE_WORDS:
             raise fail(place, "name", f'"{size}" is no size of a member{did_you_mean(size, SIZE_WORDS)}')
-        stated = self._stated(name)
+        stated = self.stated(name)
         if stated is None:
             raise fail(place, "size", f'"{name}" {_OPEN_MEMBER_SIZES}')
         return stated if isinstance(stated, Quantity) else stated.length(self.lookup)
 
-    def _stated(self, name: str) -> Expression | Quantity | None:
-        """What a member or its stock says of one of its sizes."""
+    def stated(self, name: str) -> Expression | Quantity | None:
+        """What a member or its stock says of ``member.size``; None where its cuts give it."""
         owner, _, size = name.partition(".")
         found = member_of(owner, self._design)
-        member = self._design.members.get(found[0]) if found else None
+        member = self._design.members.get(Name(found[0])) if found else None
         if member is None or size not in SIZE_WORDS:
             return None
         own: Expression | None = getattr(member, size)

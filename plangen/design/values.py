@@ -227,7 +227,8 @@ class ValueReader:
             if len(both := [name for name in group if name in given]) > 1:
                 self.report(node.place, "rule", f"{rules.noun} takes only one of {_listed(both)}")
         if rules.one_of and not given.intersection(rules.one_of) and not unknown:
-            self.report(node.place, "rule", f"{rules.noun} lacks one of {_listed(rules.one_of)}")
+            why = f": {rules.why}" if rules.why else ""
+            self.report(node.place, "rule", f"{rules.noun} lacks one of {_listed(rules.one_of)}{why}")
         for name, others in rules.needs:
             if name in given and not given.intersection(others):
                 need = _listed(others, "or")
