@@ -130,7 +130,7 @@ def _bounds_a_core(form: Form) -> bool:
     """The outer side of the surface is inside its prism (a hole, an opening, an open outline)."""
     if isinstance(form, Cylinder):
         return form.side == "hole"
-    return isinstance(form, Extruded) and not (is_closed(form) and loop_area(outline_points(form)) > 0)
+    return isinstance(form, Extruded) and core_polygon(form, ((0.0, 0.0, 0.0),))[1]
 
 
 def prism(form: Form, around: Box, planes: Sequence[Plane]) -> manifold3d.Manifold:
@@ -142,16 +142,24 @@ def prism(form: Form, around: Box, planes: Sequence[Plane]) -> manifold3d.Manifo
         points = circle_points(form, around, planes)
     elif isinstance(form, Extruded):
         e1, e2, origin, axis = form.u, form.v, form.origin, form.axis
-        points = outline_points(form)
-        if not is_closed(form):
-            points = _closed_on_the_right(form, points, corners)
-        if loop_area(points) < 0:
-            points = points[::-1]
+        points, _ = core_polygon(form, corners)
     else:
         raise TypeError("a plane has no prism")
     heights = [dot(sub(p, origin), axis) for p in corners]
     margin = 1.0
     return _extruded_mesh(points, origin, (e1, e2, axis), min(heights) - margin, max(heights) + margin)
+
+
+def core_polygon(form: Extruded, corners: Sequence[Point]) -> tuple[list[Vec2], bool]:
+    """The faceted region an outline bounds, counter-clockwise, and whether that is the form's outer side.
+
+    An open outline's region reaches past all of ``corners``.
+    """
+    points = outline_points(form)
+    if not is_closed(form):
+        points = _closed_on_the_right(form, points, corners)
+    profile = loop_area(points) > 0
+    return (points, False) if profile else (points[::-1], True)
 
 
 def circle_points(form: Cylinder, around: Box, planes: Sequence[Plane]) -> list[Vec2]:

@@ -204,7 +204,7 @@ class PatchSet:
 
     def distances(self, x: Array) -> Array:
         """Signed distance of each point (n, 3) from each patch, positive on the outer side: (n, k)."""
-        out = _dots(x[:, None, :], self.normal[None]) - self.offset
+        out = dots(x[:, None, :], self.normal[None]) - self.offset
         for k in np.flatnonzero(~self.is_plane):
             out[:, k] = self.evaluate(np.full(len(x), k), x)[0]
         return out
@@ -212,15 +212,15 @@ class PatchSet:
     def evaluate(self, k: Array, x: Array) -> tuple[Array, Array]:
         """Signed distance (n,) of each point from its patch ``k[i]``, and the outward unit normal (n, 3)."""
         normal = self.normal[k]
-        value = _dots(x, normal) - self.offset[k]
+        value = dots(x, normal) - self.offset[k]
         gradient = normal.copy()
         round_ = self.is_cylinder[k]
         if round_.any():
             at = k[round_]
             from_point = x[round_] - self.point[at]
             axis = normal[round_]
-            radial = from_point - axis * _dots(from_point, axis)[:, None]
-            r = np.sqrt(_dots(radial, radial))
+            radial = from_point - axis * dots(from_point, axis)[:, None]
+            r = np.sqrt(dots(radial, radial))
             value[round_] = self.sign[at] * (r - self.radius[at])
             gradient[round_] = radial * (self.sign[at] / np.maximum(r, 1e-300))[:, None]
         for i, free in self.free.items():
@@ -234,7 +234,8 @@ def _direction(form: Form) -> Vec:
     return form.normal if isinstance(form, Plane) else form.axis
 
 
-def _dots(a: Array, b: Array) -> Array:
+def dots(a: Array, b: Array) -> Array:
+    """Scalar products along the last axis, summed in one order on every machine."""
     return a[..., 0] * b[..., 0] + a[..., 1] * b[..., 1] + a[..., 2] * b[..., 2]
 
 
@@ -251,7 +252,7 @@ def _evaluate_free(free: FreeCurve, x: Array) -> tuple[Array, Array]:
 def flat_points(form: Extruded, x: Array) -> Array:
     """Outline coordinates (n, 2) of points in space."""
     d = x - np.array(form.origin)
-    return np.stack([_dots(d, np.array(form.u)), _dots(d, np.array(form.v))], axis=1)
+    return np.stack([dots(d, np.array(form.u)), dots(d, np.array(form.v))], axis=1)
 
 
 def tangent_plane_through_axis(a: Form, b: Form) -> Plane | None:

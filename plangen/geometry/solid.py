@@ -12,6 +12,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from plangen.geometry.boring import Bore, Ground, as_bore, bored_skin, keep_apart
 from plangen.geometry.boundary import (
     Chain,
     Conic,
@@ -25,6 +26,7 @@ from plangen.geometry.cutting import GeometryError, NothingLeft, cut_mesh
 from plangen.geometry.frames import WORLD, Frame
 from plangen.geometry.measures import measure
 from plangen.geometry.patches import patches_of, same_surface
+from plangen.geometry.proof import Cutter, prove
 from plangen.geometry.skin import Skin, WrongCut, fit_skin
 from plangen.geometry.surfaces import Box, Form
 from plangen.geometry.vectors import Point, add, scale
@@ -90,23 +92,53 @@ def build_solid(blank: Box, cutters: Sequence[Sequence[Form]]) -> Solid:
     Raises NothingLeft where the cutters take all, GeometryError where no cut could be made that fits the
     surfaces.
     """
-    forms = _distinct(blank, cutters)
+    forms, numbered = _numbered(blank, cutters)
+    middle = add(blank.origin, scale(blank.size, 0.5))
     for pose in _POSES:
         try:
-            x, triangles = cut_mesh(blank, cutters, pose)
-            return _solid(fit_skin(x, triangles, forms), add(blank.origin, scale(blank.size, 0.5)))
+            skin = _skin(blank, forms, numbered, pose)
+            prove(skin, blank, numbered)
+            return _solid(skin, middle)
         except WrongCut as wrong:
             reason = wrong
     raise GeometryError(f"the cuts could not be made true to their surfaces ({reason})")
 
 
-def _distinct(blank: Box, cutters: Sequence[Sequence[Form]]) -> list[Form]:
-    distinct: list[Form] = []
-    for form in [*blank.planes().values(), *(f for cutter in cutters for f in cutter)]:
-        for patch in patches_of(form):
-            if not any(same_surface(patch, known) for known in distinct):
-                distinct.append(patch)
-    return distinct
+def _numbered(blank: Box, cutters: Sequence[Sequence[Form]]) -> tuple[list[Form], list[Cutter]]:
+    """All patches, each once, the blank's six first; and the cutters by the numbers of their patches."""
+    distinct: list[Form] = list(blank.planes().values())
+
+    def number(patch: Form) -> int:
+        for i, known in enumerate(distinct):
+            if same_surface(patch, known):
+                return i
+        distinct.append(patch)
+        return len(distinct) - 1
+
+    numbered = [
+        Cutter(tuple(cutter), tuple(tuple(number(p) for p in patches_of(form)) for form in cutter))
+        for cutter in cutters
+    ]
+    return distinct, numbered
+
+
+def _skin(blank: Box, forms: list[Form], cutters: Sequence[Cutter], pose: Frame) -> Skin:
+    """Holes clear of every edge are set into the skin that the other cutters leave."""
+    bores: dict[int, Bore] = {}
+    for i, cutter in enumerate(cutters):
+        bore = as_bore(cutter.forms, [p[0] for p in cutter.patches])
+        if bore is not None and all(keep_apart(bore.form, other.form) for other in bores.values()):
+            bores[i] = bore
+    while True:
+        sawn = [c.forms for i, c in enumerate(cutters) if i not in bores]
+        skin = fit_skin(*cut_mesh(blank, sawn, pose), forms)
+        if not bores:
+            return skin
+        ground = Ground(skin, *connected_faces(skin))
+        walls = {i: ground.walls(bore) for i, bore in bores.items()}
+        if all(w is not None for w in walls.values()):
+            return bored_skin(ground, [w for found in walls.values() for w in found or ()], blank)
+        bores = {i: bore for i, bore in bores.items() if walls[i] is not None}
 
 
 def _solid(skin: Skin, middle: Point) -> Solid:
