@@ -17,7 +17,7 @@ from plangen.geometry.vectors import Vec
 from plangen.stock.cutting_list import CuttingRow
 from plangen.stock.hardware_list import HardwareRow
 from plangen.stock.materials_list import MaterialRow
-from plangen.units import MM_PER_FOOT, UnitStyle, length_text, mixed_text
+from plangen.units import MM_PER_FOOT, POUNDS_PER_KILOGRAM, UnitStyle, length_text, mixed_text
 
 _FORMULA_STARTS = ("=", "+", "-", "@", "＝", "＋", "－", "＠")
 _TRADE_ORDER = {"in": ("thickness", "width", "length"), "mm": ("length", "width", "thickness")}
@@ -31,7 +31,7 @@ def cutting_list_csv(rows: Sequence[CuttingRow], style: UnitStyle) -> bytes:
         "mark", "name", "quantity", "left", "right",
         *(f"{side} ({style.length})" for side in order),
         *(f"rough {side} ({style.length})" for side in order),
-        "length is", "stock", "species", "grain", "role", "mass (kg)",
+        "length is", "stock", "species", "grain", "role", f"mass ({'lb' if style.length == 'in' else 'kg'})",
     ]  # fmt: skip
     return _csv(
         heading,
@@ -39,7 +39,7 @@ def cutting_list_csv(rows: Sequence[CuttingRow], style: UnitStyle) -> bytes:
             [
                 row.mark, row.name, str(row.quantity), *_hands(row),
                 *_sizes(row.finished, style), *_sizes(row.rough, style),
-                row.origin, row.stock.name, row.stock.species, row.grain, row.role, _mass(row.mass),
+                row.origin, row.stock.name, row.stock.species, row.grain, row.role, _mass(row.mass, style),
             ]
             for row in rows
         ),
@@ -114,8 +114,11 @@ def _count(value: Fraction) -> str:
     return text if "/" not in text else f"{float(value):g}"
 
 
-def _mass(mass: float | None) -> str:
-    return "" if mass is None else f"{mass:.2f}"
+def _mass(mass: float | None, style: UnitStyle) -> str:
+    """Of one piece: pounds in inch lists, kilograms in metric ones."""
+    if mass is None:
+        return ""
+    return f"{mass * float(POUNDS_PER_KILOGRAM) if style.length == 'in' else mass:.2f}"
 
 
 def _csv(heading: Sequence[str], rows: Iterable[Sequence[str]]) -> bytes:

@@ -56,6 +56,13 @@ def test_sizes_read_back_from_the_list_within_half_a_sixteenth() -> None:
     assert (row["quantity"], row["left"], row["right"]) == ("4", "2", "2")
 
 
+def test_a_piece_weighs_pounds_in_inch_lists_and_kilograms_in_metric_ones() -> None:
+    (inch,) = read(cutting_list_csv([cutting_row()], STYLES["in"]))
+    (metric,) = read(cutting_list_csv([cutting_row()], STYLES["mm"]))
+    # 1 kg is 2.2046 lb.
+    assert (inch["mass (lb)"], metric["mass (kg)"]) == ("2.72", "1.23")
+
+
 def test_a_fraction_under_an_inch_is_no_date() -> None:
     (row,) = read(cutting_list_csv([cutting_row()], STYLES["in"]))
     assert row["thickness (in)"] == "0 3/4"
