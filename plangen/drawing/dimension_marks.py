@@ -203,7 +203,9 @@ def _angular_figure(dim: AngularDimension) -> Lettering:
     half_w, half_h = (x1 - x0) / 2, (y1 - y0) / 2
     out = dim.radius + PRACTICE.figure_gap + abs(c) * half_w + abs(s) * half_h
     middle = (dim.apex[0] + out * c, dim.apex[1] + out * s)
-    return Lettering(dim.text, (middle[0], middle[1] - (y0 + y1) / 2), dim.height, "middle")
+    # the ink's middle, not the advance's, lies on the ray
+    aside = (x0 + x1 - text_width(dim.text, dim.height)) / 2
+    return Lettering(dim.text, (middle[0] - aside, middle[1] - (y0 + y1) / 2), dim.height, "middle")
 
 
 def _leader(leader: Leader) -> tuple[Mark, ...]:

@@ -9,7 +9,7 @@ from __future__ import annotations
 import math
 
 from plangen.drawing.dimension_marks import arrowhead, reading_angle
-from plangen.drawing.lettering import text_box, turn_of
+from plangen.drawing.lettering import LEAST_FIGURE, text_box, turn_of
 from plangen.drawing.marks import Group, Lettering, Stroke
 from plangen.geometry.curves import Arc, Bezier, Line, Vec2
 
@@ -60,10 +60,11 @@ def grain_arrow(centre: Vec2, degrees: float, length: float = 20.0) -> Group:
 
 def item_reference(mark: str, centre: Vec2) -> Group:
     """A member's mark in its circle; its leader is a ``Leader`` without text that ends on the circle."""
-    x0, y0, x1, y1 = text_box(mark, ITEM_HEIGHT)
     height = ITEM_HEIGHT
-    if x1 - x0 > ITEM_DIAMETER - 2:
-        height = 3.5
+    x0, y0, x1, y1 = text_box(mark, height)
+    # the letters' corners keep 0.6 mm off the circle
+    while math.hypot(x1 - x0, y1 - y0) > ITEM_DIAMETER - 1.2 and height > LEAST_FIGURE:
+        height = max(LEAST_FIGURE, height - 1.5)
         x0, y0, x1, y1 = text_box(mark, height)
     circle = Stroke((Arc(centre, ITEM_DIAMETER / 2, 0.0, 2 * math.pi),), "narrow", True)
     at = (centre[0] - (x0 + x1) / 2, centre[1] - (y0 + y1) / 2)

@@ -24,9 +24,11 @@ Box2: TypeAlias = tuple[float, float, float, float]
 
 LEAST_FIGURE = 2.5
 """Least height of any letter or figure (ISO 3098 series, read)."""
+DESCENT = 0.35
+"""What letters hang below the base line, over h (g, y, cedilla of the typeface, measured)."""
 LINE_PITCH = 1.6
 """Base line to base line over h. ISO 3098-0 asks 1.4 at least (from memory); at 1.4 the descenders of this
-typeface, 0.31 h, touch the ascenders of the next line (seen)."""
+typeface touch the ascenders of the next line (seen)."""
 _BAR_GAP = 0.35
 """Between the bar and the figures, mm (our judgement)."""
 _STACK_BEARING = 0.3

@@ -117,9 +117,9 @@ def _parts(layout: _Layout, room: Sequence[float]) -> list[tuple[int, int]]:
             end = row
         elif end == row:
             end = row + 1
-        short = FEWEST_ROWS - (count - end)
-        if 0 < count - end < FEWEST_ROWS and end - short - row >= FEWEST_ROWS:
-            end -= short
+        if 0 < count - end < FEWEST_ROWS and end > row:
+            # too few would stand alone: share the rest out, evenly where there are not rows enough
+            end = min(end, max(count - FEWEST_ROWS, row + (count - row + 1) // 2))
         parts.append((row, end))
         row = end
     return parts

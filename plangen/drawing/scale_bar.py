@@ -15,7 +15,7 @@ from plangen.drawing.mark_geometry import polyline, rectangle
 from plangen.drawing.marks import Fill, Lettering, Mark, Stroke
 from plangen.units import MM_PER_INCH, mixed_text
 
-SHORTEST, LONGEST, BEST = 60.0, 100.0, 80.0
+SHORTEST, LONGEST = 60.0, 100.0
 _BAR = 1.6
 _LETTERS = 2.5
 _GAP = 1.0
@@ -30,8 +30,9 @@ def divisions(scale: float, inches: bool) -> tuple[int, Fraction]:
     """Number of divisions, and what each stands for in inches or mm, for paper over work ``scale``."""
     unit = float(MM_PER_INCH) if inches else 1.0
     steps = _INCHES if inches else _MILLIMETRES
+    middle = math.sqrt(SHORTEST * LONGEST)
     choices = [
-        (abs(round(math.log(float(step) * n * unit * scale / BEST), 6)), n, step)
+        (abs(round(math.log(float(step) * n * unit * scale / middle), 6)), n, step)
         for step in steps
         for n in (4, 5)
     ]

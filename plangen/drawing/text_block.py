@@ -9,7 +9,7 @@ from collections.abc import Sequence
 
 from plangen.drawing.block import Block, stacked
 from plangen.drawing.dimension_marks import line_pitch
-from plangen.drawing.lettering import Box2, text_box, text_width, wrap
+from plangen.drawing.lettering import DESCENT, Box2, text_box, text_width, wrap
 from plangen.drawing.mark_geometry import polyline, rectangle
 from plangen.drawing.marks import Lettering, Mark, Stroke
 from plangen.drawing.title_block import fitted
@@ -35,7 +35,7 @@ def paragraph(
     lines = wrap(text, width - indent, height, weight)
     pitch = line_pitch(lines, height)
     over = max(height, text_box(lines[0], height, weight)[3])
-    under = max(0.31 * height, -text_box(lines[-1], height, weight)[1])
+    under = max(DESCENT * height, -text_box(lines[-1], height, weight)[1])
     marks: list[Mark] = [
         Lettering(t, (indent, -over - pitch * i), height, weight=weight) for i, t in enumerate(lines)
     ]
@@ -47,7 +47,7 @@ def paragraph(
 def heading(text: str, height: float = VIEW_TITLE) -> Block:
     """One line over a list or a group of notes."""
     mark = Lettering(text, (0.0, -height), height)
-    return Block("heading", (mark,), text_width(text, height), 1.31 * height)
+    return Block("heading", (mark,), text_width(text, height), (1 + DESCENT) * height)
 
 
 def numbered_notes(texts: Sequence[str], width: float, height: float = NOTE, first: int = 1) -> list[Block]:
@@ -76,13 +76,13 @@ def view_title(title: str, scale_text: str) -> Block:
     """``DETAIL A (1:1)``, to stand centred under its view."""
     text = f"{title} ({scale_text})" if scale_text else title
     mark = Lettering(text, (0.0, -VIEW_TITLE), VIEW_TITLE)
-    return Block("view title", (mark,), text_width(text, VIEW_TITLE), 1.31 * VIEW_TITLE)
+    return Block("view title", (mark,), text_width(text, VIEW_TITLE), (1 + DESCENT) * VIEW_TITLE)
 
 
 def sheet_head(field: Box2, title: str, purpose: str) -> tuple[tuple[Mark, ...], Box2]:
     """Title of the sheet and what it is for, ruled off at the head of the free field; and the field below."""
     x0, y0, x1, y1 = field
-    pad, height = 5.0, 13.0
+    pad, height = 5.0, 13.5
     base = y1 - 3.0 - SHEET_TITLE
     text, size = fitted(title, x1 - x0 - 2 * pad, (SHEET_TITLE, VIEW_TITLE, NOTE))
     marks: list[Mark] = [Lettering(text, (x0 + pad, base), size, fractions=False)]

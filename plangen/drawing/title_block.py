@@ -7,7 +7,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from plangen.drawing.lettering import Box2, clean, text_width
+from plangen.drawing.lettering import DESCENT, Box2, clean, text_width
+from plangen.drawing.linework import ISO_3098_HEIGHTS
 from plangen.drawing.mark_geometry import polyline
 from plangen.drawing.marks import Group, Lettering, Mark, Stroke
 from plangen.drawing.placing_rule import Method
@@ -92,11 +93,11 @@ def title_block(fields: TitleFields, box: Box2) -> Group:
 
 def _first_row(f: TitleFields) -> tuple[_Cell, ...]:
     return (
-        _Cell("OWNER", f.owner, 51),
-        _Cell("TITLE", f.title, 80),
-        _Cell("NUMBER", f.number, 18),
+        _Cell("OWNER", f.owner, 60),
+        _Cell("TITLE", f.title, 77),
+        _Cell("NO.", f.number, 14),
         _Cell("REV.", f.revision, 10),
-        _Cell("SHEET", f"{f.sheet} of {f.sheets}", 21),
+        _Cell("SHEET", f"{f.sheet} of {f.sheets}", 19),
     )
 
 
@@ -145,20 +146,24 @@ def _cell(cell: _Cell, row: _Row, box: Box2, method: Method) -> list[Mark]:
     x, value = x0 + _PAD, cell.value or "—"
     if row.is_stacked:
         room = x1 - x0 - 2 * _PAD
-        text, height = fitted(value, room, (row.letters, _NAME))
-        # descenders hang 0.31 h below the base line
-        foot = y0 + 0.31 * row.letters + 0.5
+        text, height = fitted(value, room, _sizes(row.letters))
+        foot = y0 + DESCENT * row.letters + 0.7
         return [
-            Lettering(cell.name, (x, y1 - 1.0 - _NAME), _NAME),
+            Lettering(cell.name, (x, y1 - 0.8 - _NAME), _NAME),
             Lettering(text, (x, foot), height, fractions=False),
         ]
-    foot = y0 + (row.height - row.letters) / 2 + 0.1
+    foot = y0 + (row.height - (1 + DESCENT) * row.letters) / 2 + DESCENT * row.letters
     marks: list[Mark] = []
     if cell.name:
         marks.append(Lettering(cell.name, (x, foot), _NAME))
         x += text_width(cell.name, _NAME) + 1.5
-    text, height = fitted(value, x1 - _PAD - x, (row.letters, _NAME))
+    text, height = fitted(value, x1 - _PAD - x, _sizes(row.letters))
     return [*marks, Lettering(text, (x, foot), height, fractions=False)]
+
+
+def _sizes(largest: float) -> tuple[float, ...]:
+    """Heights of the series from ``largest`` down."""
+    return tuple(h for h in reversed(ISO_3098_HEIGHTS) if h <= largest)
 
 
 def fitted(text: str, width: float, heights: tuple[float, ...]) -> tuple[str, float]:

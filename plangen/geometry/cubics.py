@@ -40,7 +40,7 @@ def _ellipse(arc: EllipseArc, tolerance: float) -> tuple[Cubic, ...]:
     if sweep == 0 or longest == 0:
         return ()
     widest = math.pi / 2 * min(1.0, (tolerance / (QUARTER_ERROR * longest)) ** (1 / 6))
-    n = math.ceil(abs(sweep) / widest - 1e-9)
+    n = max(1, math.ceil(abs(sweep) / widest - 1e-9))
     step = sweep / n
     k = 4 / 3 * math.tan(step / 4)
     out: list[Cubic] = []

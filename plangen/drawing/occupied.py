@@ -1,0 +1,181 @@
+"""Occupied paper: what stands where on a view so far, for placing the next mark clear of it.
+
+Strokes and fills are kept as segments, letterings as their boxes of ink, in cells of a square grid.
+"""
+
+from __future__ import annotations
+
+import itertools
+import math
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass, field
+from typing import Literal, TypeAlias
+
+from plangen.drawing.lettering import Box2, corners
+from plangen.drawing.linework import LINES
+from plangen.drawing.mark_geometry import drawn, stroke_points
+from plangen.drawing.marks import Fill, Lettering, Mark, Stroke
+from plangen.geometry.curves import Vec2
+
+Role: TypeAlias = Literal["outline", "hidden", "line", "extension", "text", "fill"]
+_CELL = 6.0
+
+
+@dataclass(frozen=True)
+class Segment:
+    """A straight piece of ink; ``half`` is half its width, mm."""
+
+    start: Vec2
+    end: Vec2
+    half: float
+    role: Role
+
+
+@dataclass(frozen=True)
+class TextBox:
+    """Four corners of a lettering's ink in order."""
+
+    corners: tuple[Vec2, Vec2, Vec2, Vec2]
+
+
+Ink: TypeAlias = Segment | TextBox
+
+
+@dataclass
+class Occupied:
+    """Grows as marks are added; nothing is taken away."""
+
+    _cells: dict[tuple[int, int], list[Ink]] = field(default_factory=dict)
+
+    def add(self, marks: Iterable[Mark], role: Role | None = None) -> None:
+        """Takes up the ink of the marks; ``role`` for their strokes, else by the use of the line."""
+        for ink in inks(marks, role):
+            for cell in _cells_of(_box(ink)):
+                self._cells.setdefault(cell, []).append(ink)
+
+    def near(self, box: Box2) -> Iterator[Ink]:
+        """What may meet the box, each once."""
+        seen: set[int] = set()
+        for cell in _cells_of(box):
+            for ink in self._cells.get(cell, ()):
+                if id(ink) not in seen:
+                    seen.add(id(ink))
+                    yield ink
+
+    def text_is_free(self, text: Lettering, clearance: float) -> bool:
+        """Whether the lettering's ink stays ``clearance`` mm off all that is there."""
+        ring = corners(text)
+        box = _grown(_points_box(ring), clearance)
+        return not any(_meets_ring(ink, ring, clearance) for ink in self.near(box))
+
+    def crossings(self, start: Vec2, end: Vec2, roles: frozenset[Role]) -> int:
+        """How many inks of the roles a line from ``start`` to ``end`` crosses or touches."""
+        box = _points_box((start, end))
+        count = 0
+        for ink in self.near(box):
+            if isinstance(ink, TextBox):
+                count += "text" in roles and _crosses_ring(start, end, ink.corners, 0.3)
+            elif ink.role in roles and segments_cross(start, end, ink.start, ink.end):
+                count += 1
+        return count
+
+
+def inks(marks: Iterable[Mark], role: Role | None = None) -> Iterator[Ink]:
+    """Segments and text boxes of the marks, dimensions drawn out."""
+    for mark in drawn(marks):
+        match mark:
+            case Lettering():
+                if mark.text.strip():
+                    yield TextBox(corners(mark))
+            case Stroke():
+                kind = role or _role(mark)
+                half = LINES[mark.use].width / 2
+                for p, q in itertools.pairwise(stroke_points(mark)):
+                    yield Segment(p, q, half, kind)
+            case Fill():
+                for p, q in itertools.pairwise(stroke_points(mark)):
+                    yield Segment(p, q, 0.0, "fill")
+            case _:
+                pass
+
+
+def _role(stroke: Stroke) -> Role:
+    if stroke.use in ("outline", "fine outline", "cut outline"):
+        return "outline"
+    return "hidden" if stroke.use == "hidden" else "line"
+
+
+def segments_cross(a: Vec2, b: Vec2, c: Vec2, d: Vec2) -> bool:
+    """Whether two segments share a point (touching counts)."""
+
+    def side(p: Vec2, q: Vec2, r: Vec2) -> float:
+        return (q[0] - p[0]) * (r[1] - p[1]) - (q[1] - p[1]) * (r[0] - p[0])
+
+    s1, s2, s3, s4 = side(a, b, c), side(a, b, d), side(c, d, a), side(c, d, b)
+    if s1 * s2 > 1e-12 or s3 * s4 > 1e-12:
+        return False
+    return max(min(a[0], b[0]), min(c[0], d[0])) <= min(max(a[0], b[0]), max(c[0], d[0])) + 1e-9 and max(
+        min(a[1], b[1]), min(c[1], d[1])
+    ) <= min(max(a[1], b[1]), max(c[1], d[1])) + 1e-9
+
+
+def _meets_ring(ink: Ink, ring: tuple[Vec2, ...], clearance: float) -> bool:
+    if isinstance(ink, TextBox):
+        return _rings_meet(ring, ink.corners, max(clearance, 1.0))
+    return _crosses_ring(ink.start, ink.end, ring, clearance + ink.half)
+
+
+def _axes(ring: tuple[Vec2, ...]) -> tuple[Vec2, Vec2]:
+    d = math.dist(ring[0], ring[1]) or 1.0
+    u = ((ring[1][0] - ring[0][0]) / d, (ring[1][1] - ring[0][1]) / d)
+    return u, (-u[1], u[0])
+
+
+def _span(points: Iterable[Vec2], axis: Vec2) -> tuple[float, float]:
+    values = [p[0] * axis[0] + p[1] * axis[1] for p in points]
+    return min(values), max(values)
+
+
+def _rings_meet(a: tuple[Vec2, ...], b: tuple[Vec2, ...], clearance: float) -> bool:
+    for axis in (*_axes(a), *_axes(b)):
+        a0, a1 = _span(a, axis)
+        b0, b1 = _span(b, axis)
+        if a1 + clearance <= b0 or b1 + clearance <= a0:
+            return False
+    return True
+
+
+def _crosses_ring(p: Vec2, q: Vec2, ring: tuple[Vec2, ...], clearance: float) -> bool:
+    u, v = _axes(ring)
+    low, high = 0.0, 1.0
+    for axis in (u, v):
+        r0, r1 = _span(ring, axis)
+        r0, r1 = r0 - clearance, r1 + clearance
+        s = p[0] * axis[0] + p[1] * axis[1]
+        d = (q[0] - p[0]) * axis[0] + (q[1] - p[1]) * axis[1]
+        if abs(d) < 1e-12:
+            if not r0 < s < r1:
+                return False
+            continue
+        a, b = sorted(((r0 - s) / d, (r1 - s) / d))
+        low, high = max(low, a), min(high, b)
+    return high - low > 1e-9
+
+
+def _box(ink: Ink) -> Box2:
+    return _points_box(ink.corners) if isinstance(ink, TextBox) else _points_box((ink.start, ink.end))
+
+
+def _points_box(points: Iterable[Vec2]) -> Box2:
+    xs, ys = zip(*points, strict=True)
+    return (min(xs), min(ys), max(xs), max(ys))
+
+
+def _grown(box: Box2, by: float) -> Box2:
+    return (box[0] - by, box[1] - by, box[2] + by, box[3] + by)
+
+
+def _cells_of(box: Box2) -> Iterator[tuple[int, int]]:
+    for i in range(math.floor(box[0] / _CELL), math.floor(box[2] / _CELL) + 1):
+        for j in range(math.floor(box[1] / _CELL), math.floor(box[3] / _CELL) + 1):
+            yield i, j
