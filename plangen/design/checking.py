@@ -36,7 +36,8 @@ def check_design(design: d.Design) -> tuple[Finding, ...]:
         findings += wrong_figures(design, sizes)
         findings += wrong_stock(design, sizes)
     findings += [*wrong_outlines(design), *wrong_fasteners(design), *_joints(design), *_parts(design)]
-    findings += unused(design, {(use.role, use.words) for use in all_uses})
+    if not findings:
+        findings += unused(design, {(use.role, use.words) for use in all_uses})
     return in_order(findings)
 
 
@@ -191,7 +192,8 @@ def _joints(design: d.Design) -> Iterator[Finding]:
     """Joints of a member with itself, and joints that come after unknown ones or one another."""
     named = {str(joint.name): joint for joint in design.joints if joint.name is not None}
     for number, joint in enumerate(design.joints):
-        if joint.first == joint.second:
+        copied = parts_of(design).get(str(joint.first))
+        if joint.first == joint.second and (copied is None or copied.copies is None):
             text = f'"{joint.first}" cannot be joined to itself; name the other member, or one of its places'
             yield error(joint.second.place, "joint", text, str(joint.first))
         if joint.name is not None and named[str(joint.name)] is not joint:
@@ -216,7 +218,7 @@ def _order(joint: d.Joint, named: dict[str, d.Joint]) -> Iterator[Finding]:
     line = [joint]
     while (after := line[-1].after) is not None and after in named:
         following = named[str(after)]
-        if following is joint:
+        if following is joint and joint.place == min(j.place for j in line):
             steps = " -> ".join(f"line {j.place.line}" for j in [*line, joint])
             yield error(joint.after.place, "circle", f"joints come after one another in a circle: {steps}")
         if following in line:

@@ -334,6 +334,9 @@ class Joint(Record):
         "clearance, where the fit's is not wanted", default=None, kind="length"
     )
     gap: Expression | None = keyed("room left at the shoulder for swelling", default=None, kind="length")
+    stopped: bool = keyed(
+        "the cut ends where the first does (default: it runs the second's length)", default=False
+    )
     after: Text | None = keyed("the joint that is cut first", default=None)
     when: When = keyed("the stage at which it is cut", default="shaped")
 

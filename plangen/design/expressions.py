@@ -268,8 +268,8 @@ class _Parser:
         kinds = [token.kind for token in self._tokens]
         if kinds == ["end"]:
             raise ValueError("this is empty; expected a size or a calculation")
-        if kinds == ["literal", "name", "end"]:
-            # A figure and one word is a size with an unknown unit; units.py has the words for it.
+        if kinds in (["literal", "name", "end"], ["literal", ",", "literal", "end"]):
+            # A size with an unknown unit, or with a decimal comma: units.py has the words for it.
             read_quantity(self._text, self._units)
         tree = self._sum()
         if self._next.kind != "end":

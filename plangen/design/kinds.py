@@ -15,8 +15,8 @@ JOINT_OPTIONS: dict[str, tuple[str, ...]] = {
     "cross lap": _LAP,
     "housing": _CUT,
     "notch": _CUT,
-    "rebate": _CUT,
-    "groove": (*_CUT, "thickness", "length", "set_back", "gap"),
+    "rebate": (*_CUT, "stopped"),
+    "groove": (*_CUT, "stopped", "thickness", "length", "set_back", "gap"),
     "mortise and tenon": (*_CUT, "thickness", "width", "length", "set_back", "from_edge", "gap"),
     "finger joint": (*_FITTED, "finger"),
 }

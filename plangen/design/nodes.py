@@ -278,6 +278,10 @@ def _cut_by_comma(key: Scalar, value: Node) -> Node:
     if not isinstance(value, Scalar) or value.trouble != NO_VALUE:
         return value
     if value.place.line == key.place.line and value.place.column <= key.place.column + len(key.text):
+        if key.text.isdigit():
+            return Scalar(
+                "", key.place, None, "has no value: a comma parts items here; a decimal has a point"
+            )
         return Scalar("", key.place, None, "has no value: a comma here ends the phrase; quote it")
     return value
 

@@ -161,7 +161,9 @@ class _Reader(ValueReader):
         for name, (item, _, given) in read.items():
             line = self._likeness(name, read)
             values = {k: v for like in reversed(line) for k, v in read[like][1].items()}
-            self.check_rules(Member, given.union(*(read[like][2] for like in line)), item)
+            if isinstance(read[line[-1]][1].get("like"), Name):
+                continue  # The line ends nowhere, which is reported; what it lacks cannot be told.
+            self.check_rules(Member, given.union(*(read[like][2] for like in line)), item, f'"{name}"')
             if not self.findings and isinstance(member := self.build(Member, values, item.place), Member):
                 members[name] = member
         return members
@@ -232,7 +234,13 @@ class _Reader(ValueReader):
         if not (found := self._kind(node, Joint, kinds, "joint")):
             return None
         kind, key, members = found
-        pair = self.value(members, _PAIR, key.text)
+        pair = None
+        if isinstance(members, Items) and len(members.items) == 2:
+            pair = self.value(members, _PAIR, key.text)
+        else:
+            self.report(
+                members.place, "joint", f'"{key.text}" takes its two members in brackets: [first, second]'
+            )
         values, given = self.fields(node, Joint, skipped=(key.text,))
         for option, _ in node.entries:
             name = fields_of(Joint).get(option.text)

@@ -9,6 +9,7 @@ import re
 
 from pydantic import ValidationError
 
+from plangen.design.design import MeetingLine, ShiftedPlane
 from plangen.design.expressions import read_expression
 from plangen.design.kinds import DIRECTION_WORDS, PLANE_SYNONYMS, WORD_SYNONYMS
 from plangen.design.nodes import Items, Mapping, Node, Scalar
@@ -115,7 +116,7 @@ class ValueReader:
     def found(self, node: Node, what: str) -> str:
         """What stands where something else is expected, in words."""
         if isinstance(node, Scalar):
-            return f'"{what}" is the word "{_shortened(node.text)}"'
+            return f'"{what}" is the text "{_shortened(node.text)}"'
         return f'"{what}" is a list' if isinstance(node, Items) else f'"{what}" has keys of its own'
 
     def _fixed(self, node: Items, fixed: Fixed, what: str, kind: Kind | None) -> object | None:
@@ -142,11 +143,19 @@ class ValueReader:
         """A mapping from names to values; None where any of them cannot be read."""
         found: dict[object, object] = {}
         for key, item in node.entries:
-            name = self.word(key, table.key, f"{what} key" if table.key.sort == "choice" else "name", None)
+            name = self._side(key, table.key) if table.key.sort == "choice" else self.name(key)
             value = self.value(item, table.value, key.text)
             if name is not None and value is not None:
                 found[name] = value
         return found if len(found) == len(node.entries) else None
+
+    def _side(self, key: Scalar, word: Word) -> str | None:
+        text = " ".join(key.text.split())
+        if text in word.choices:
+            return text
+        hint = did_you_mean(text, word.choices) or f"; known: {', '.join(word.choices)}"
+        self.report(key.place, "choice", f'"{_shortened(text)}" is no side of a member{hint}')
+        return None
 
     # --- records ---
 
@@ -162,14 +171,16 @@ class ValueReader:
         fitting = [r for r in forms.records if first_key(r) in keys]
         if fitting:
             return max(fitting, key=lambda r: sum(key in fields_of(r) for key in keys))
-        firsts = list(dict.fromkeys(first_key(r) for r in forms.records))
-        place, hint = node.place, "one of the keys " + ", ".join(firsts)
+        firsts = sorted(dict.fromkeys(first_key(r) for r in forms.records), key=lambda key: key == "by")
+        noun = (
+            "plane" if ShiftedPlane in forms.records else "line" if MeetingLine in forms.records else "point"
+        )
         for key, _ in node.entries:
             if (near := did_you_mean(key.text, firsts)).startswith("; did"):
-                place, hint = key.place, f'"{key.text}" among {hint}{near}'
-                self.report(place, "form", f'"{what}" has no known form: {hint}')
+                self.report(key.place, "form", f'"{_shortened(key.text)}" says no {noun}{near}')
                 return None
-        self.report(place, "form", f'"{what}" has no known form; expected {hint}')
+        known = ", ".join(firsts)
+        self.report(node.place, "form", f'"{what}" says no {noun}; expected one of the keys {known}')
         return None
 
     def entry(self, node: Mapping, record: type[Entry]) -> Entry | None:
@@ -194,6 +205,9 @@ class ValueReader:
             if word in skipped:
                 continue
             name = known.get(word)
+            if name is None and isinstance(item, Scalar) and item.trouble:
+                self.report(item.place, "empty", f'"{_shortened(word)}" {item.trouble}')
+                continue
             if name is None:
                 noun = rules_of(record).noun
                 self.report(
@@ -214,27 +228,29 @@ class ValueReader:
             self.report(place, "schema", f"{rules_of(record).noun}: {problem.errors()[0]['msg']}")
             return None
 
-    def check_rules(self, record: type[Entry], given: set[str], node: Mapping) -> None:
-        """Reports what the record's rules ask and the given fields do not hold."""
+    def check_rules(self, record: type[Entry], given: set[str], node: Mapping, called: str = "") -> None:
+        """Reports what the record's rules ask and the given fields do not hold.
+
+        ``called`` is what the record is called, where it has a name of its own.
+        """
         rules = rules_of(record)
+        noun = called or rules.noun
         unknown = [key.text for key, _ in node.entries if key.text not in fields_of(record)]
         for key, name in fields_of(record).items():
             info = record.model_fields[name]
             misspelt = did_you_mean(key, unknown).startswith("; did you")
             if info.is_required() and name not in given and not misspelt:
-                self.report(node.place, "rule", f'{rules.noun} lacks "{key}": {info.description}')
+                self.report(node.place, "rule", f'{noun} lacks "{key}": {info.description}')
         for group in (rules.one_of, *rules.at_most_one_of):
             if len(both := [name for name in group if name in given]) > 1:
-                self.report(node.place, "rule", f"{rules.noun} takes only one of {_listed(both)}")
+                self.report(node.place, "rule", f"{noun} takes only one of {_listed(both)}")
         if rules.one_of and not given.intersection(rules.one_of) and not unknown:
             why = f": {rules.why}" if rules.why else ""
-            self.report(node.place, "rule", f"{rules.noun} lacks one of {_listed(rules.one_of)}{why}")
+            self.report(node.place, "rule", f"{noun} lacks one of {_listed(rules.one_of)}{why}")
         for name, others in rules.needs:
             if name in given and not given.intersection(others):
                 need = _listed(others, "or")
-                self.report(
-                    node.place, "rule", f'"{key_of(name)}" of {rules.noun} has meaning only beside {need}'
-                )
+                self.report(node.place, "rule", f'"{key_of(name)}" of {noun} has meaning only beside {need}')
 
     # --- words ---
 
