@@ -347,7 +347,7 @@ def _clip(at_start: Array, at_end: Array) -> tuple[Array, Array]:
     first = np.where(change > 0, t, -np.inf).max(axis=1)
     last = np.where(change < 0, t, np.inf).min(axis=1)
     never = ((change == 0) & (at_start < 0)).any(axis=1)
-    return np.where(never, np.inf, np.maximum(first, 0.0)), np.minimum(last, 1.0)
+    return np.where(never, 2.0, np.maximum(first, 0.0)), np.minimum(last, 1.0)
 
 
 def _depths(plane: Array, x: Array) -> Array:
@@ -389,10 +389,10 @@ def _line_behind_disc(
     square = d[:, 0] ** 2 + d[:, 1] ** 2
     half = a[:, 0] * d[:, 0] + a[:, 1] * d[:, 1]
     rest = a[:, 0] ** 2 + a[:, 1] ** 2 - 1.0
-    nearest = rest - half**2 / np.where(square > 0, square, 1.0)
+    divisor = np.where(square > 0, square, 1.0)
+    nearest = rest - half**2 / divisor
     root = np.sqrt(np.maximum(half**2 - square * rest, 0.0))
-    with np.errstate(divide="ignore", invalid="ignore"):
-        enter, leave = (-half - root) / square, (-half + root) / square
+    enter, leave = (-half - root) / divisor, (-half + root) / divisor
     deep_start, deep_end = _depths(plane, start), _depths(plane, end)
     first, last = _clip(deep_start[:, None], deep_end[:, None])
     first, last = np.maximum(first, enter), np.minimum(last, leave)
