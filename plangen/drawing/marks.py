@@ -152,6 +152,8 @@ class Sheet:
     """``Letter landscape``"""
     marks: tuple[Mark, ...]
     views: tuple[ViewOnSheet, ...] = ()
+    members: tuple[str, ...] = ()
+    """Marks of the members whose sizes the sheet states: one on a part sheet, some in a table of parts."""
     bookmark: str = ""
     alt: str = ""
     """What the sheet shows, in words, with the key sizes (for readers who hear the page)."""
