@@ -8,13 +8,13 @@ Drawing and exporting start from here and compute no size of the work again.
 from __future__ import annotations
 
 import hashlib
-from dataclasses import dataclass
-from fractions import Fraction
+from dataclasses import dataclass, replace
+from pathlib import PurePath
 
-from plangen.checks.findings import check_model
+from plangen.checks.model import check_model
 from plangen.design.design import Design
 from plangen.design.reading import read_design_bytes
-from plangen.design.values import evaluate_values
+from plangen.design.sizes import evaluate_values
 from plangen.dimensioning.elevations import dimension_elevations
 from plangen.dimensioning.figures import ElevationFigure, MemberFigures
 from plangen.dimensioning.members import dimension_members
@@ -23,10 +23,10 @@ from plangen.joinery.model import Model
 from plangen.joinery.modelling import build_model
 from plangen.placing.building import place_member
 from plangen.placing.scope import Scope
-from plangen.stock.cutting import CuttingRow, cutting_list
-from plangen.stock.hardware import HardwareRow, hardware_list
-from plangen.stock.materials import MaterialRow, materials_list
-from plangen.units import Quantity, UnitStyle, style_for
+from plangen.stock.cutting_list import CuttingRow, cutting_list
+from plangen.stock.hardware_list import HardwareRow, hardware_list
+from plangen.stock.materials_list import MaterialRow, materials_list
+from plangen.units import STYLES, Quantity, UnitStyle, as_angle, as_length
 
 
 @dataclass(frozen=True)
@@ -49,3 +49,55 @@ class PlanFacts:
     figures: tuple[MemberFigures, ...]
     elevation_figures: tuple[ElevationFigure, ...]
     findings: tuple[Finding, ...]
+
+
+def plan_facts(data: bytes, file: str) -> tuple[PlanFacts | None, tuple[Finding, ...]]:
+    """Everything an output needs, and all findings in the order of the file.
+
+    ``data`` are the design file's bytes, ``file`` its name as the user gave it (for messages). None where
+    a finding is an error. Never raises for anything the file may hold.
+    """
+    design, findings = read_design_bytes(data, file)
+    if design is None:
+        return None, findings
+    try:
+        values = evaluate_values(design)
+        scope = Scope(design, values, place_member)
+        model = build_model(design, scope)
+        found = (*findings, *model.findings, *check_model(design, scope, model))
+    except DesignError as problem:
+        return None, in_order((*findings, *problem.findings))
+    if any(f.level == "error" for f in found):
+        return None, in_order(found)
+    style = _style(design, scope)
+    facts = PlanFacts(
+        design=design,
+        name=PurePath(file).stem,
+        source=PurePath(file).name,
+        sha256=hashlib.sha256(data).hexdigest(),
+        values=values,
+        style=style,
+        model=model,
+        cutting=cutting_list(model, design.units),
+        materials=materials_list(model, design.units),
+        hardware=hardware_list(model),
+        figures=dimension_members(model, style),
+        elevation_figures=dimension_elevations(model, style),
+        findings=in_order(found),
+    )
+    return facts, facts.findings
+
+
+def check_text(text: str, file: str) -> tuple[Finding, ...]:
+    """The findings of a design given as text."""
+    return plan_facts(text.encode(), file)[1]
+
+
+def _style(design: Design, scope: Scope) -> UnitStyle:
+    """How this design's figures are printed."""
+    style = STYLES[design.units]
+    if design.drawing.sizes is not None:
+        style = replace(style, step=as_length(scope.quantity(design.drawing.sizes), design.units))
+    if design.drawing.angles is not None:
+        style = replace(style, angle_step=as_angle(scope.quantity(design.drawing.angles)))
+    return style

@@ -16,10 +16,10 @@ import numpy as np
 
 from plangen.geometry.cutting import mesh_of, placed
 from plangen.geometry.frames import WORLD, Frame
-from plangen.geometry.patches import FACET_SAG, Array, PatchSet
+from plangen.geometry.patches import FACET_SAG, Array, PatchSet, crosses
 from plangen.geometry.skin import move_to_surfaces
 from plangen.geometry.solid import Solid
-from plangen.geometry.surfaces import Cylinder
+from plangen.geometry.surfaces import Cylinder, Plane
 from plangen.geometry.vectors import Point, Vec
 
 CLASH_THICKNESS = 1e-3
@@ -109,7 +109,7 @@ def _centroid(shared: manifold3d.Manifold) -> tuple[float, Point]:
     mesh = shared.to_mesh64()
     x = np.asarray(mesh.vert_properties)[:, :3]
     a, b, c = (x[np.asarray(mesh.tri_verts)[:, i].astype(np.int64)] - x[0] for i in range(3))
-    sixth = (a * np.cross(b, c)).sum(1)
+    sixth = (a * crosses(b, c)).sum(1)
     total = math.fsum(sixth.tolist())
     moments = (a + b + c) * (sixth / 4)[:, None]
     centre = [math.fsum(moments[:, i].tolist()) / total + float(x[0, i]) for i in range(3)]
@@ -166,3 +166,12 @@ _ASKEW = (
 def _union_in_pose(solids: Sequence[Placed], pose: Frame) -> float:
     meshes = [placed(solid_mesh(solid), pose.after(frame)) for solid, frame in solids]
     return float(manifold3d.Manifold.batch_boolean(meshes, manifold3d.OpType.Add).volume()) if meshes else 0.0
+
+
+def volume_within(solid: Solid, frame: Frame, planes: Sequence[Plane]) -> float:
+    """Cubic millimetres of the placed solid on the inner side of all the world planes."""
+    left = placed(solid_mesh(solid), frame)
+    for plane in planes:
+        inward = plane.flipped()
+        left = left.trim_by_plane(inward.normal, inward.offset)
+    return float(left.volume())

@@ -66,7 +66,7 @@ def _to_buy(spec: d.Fastener, runs: Sequence[Run]) -> list[Hardware]:
     count = sum(len(r.axes) for r in runs)
     names = [*(str(n) for n in spec.through), *([str(spec.into)] if spec.into is not None else [])]
     use = " to ".join(names)
-    found = [Hardware(fastener.kind, fastener.name, count, fastener.length, use, spec.place)]
+    found = [Hardware(fastener.kind, _size(fastener), count, fastener.length, use, spec.place)]
     if fastener.washers:
         found.append(
             Hardware("washer", f"washer for {fastener.size}", count * fastener.washers, None, use, spec.place)
@@ -78,6 +78,12 @@ def _to_buy(spec: d.Fastener, runs: Sequence[Run]) -> list[Hardware]:
     return found
 
 
+def _size(fastener: Fastener) -> str:
+    """What follows the kind on the list: the name without it."""
+    words = fastener.name.replace(f" {fastener.kind}", "")
+    return words if words != fastener.name else fastener.name
+
+
 # --- places -----------------------------------------------------------------------------------------------
 
 
@@ -86,7 +92,7 @@ def _runs(spec: d.Fastener, scope: Scope, placed: Sequence[Placed]) -> list[Run]
         fastener = read_fastener(str(spec.size), spec.kind)
     except ValueError as problem:
         raise fail(spec.size.place, "fastener", str(problem)) from None
-    chains = [(p,) for p in standing_for(spec.through[0], scope, placed)]
+    chains: list[tuple[Placed, ...]] = [(p,) for p in standing_for(spec.through[0], scope, placed)]
     for name in [*spec.through[1:], *([spec.into] if spec.into is not None else [])]:
         nexts = standing_for(name, scope, placed)
         chains = [(*chain, p) for chain in chains for p in nexts if p not in chain and touches(chain[-1], p)]

@@ -81,6 +81,21 @@ class Meeting:
     stage: Stage
     clearance: float
     """Room left between the two, over each side, millimetres."""
+    earlier: tuple[Cut, ...] = ()
+    """Cuts in the first that this joint comes after: what they took, the second need not make room for."""
+
+    def receiving(self, cutter: Sequence[Form]) -> tuple[tuple[Form, ...], ...]:
+        """Cutters in the second for what is left of the first within ``cutter``.
+
+        A convex cutter less a convex earlier cut is a union: the cutter on the inner side of each of the
+        earlier cut's surfaces in turn.
+        """
+        left: list[tuple[Form, ...]] = [tuple(cutter)]
+        for cut in self.earlier:
+            for taken in cut.cutters:
+                placed = [f.placed(self.first.frame).local_to(self.second.frame) for f in taken]
+                left = [(*c, mating(f)) for c in left for f in placed]
+        return tuple(left)
 
     def cut(self, target: Placed, kind: FeatureKind, cutters: Sequence[Sequence[Form]]) -> Cut:
         mate = self.second if target is self.first else self.first

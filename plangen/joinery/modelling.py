@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from dataclasses import replace
 
 from plangen.design import design as d
 from plangen.design.records import Name
 from plangen.findings import DesignError, Finding, error
 from plangen.joinery.building import Piece, build_member, pieces_alike
+from plangen.joinery.congruence import same_cutters
 from plangen.joinery.fastening import fasten
 from plangen.joinery.kinds import KINDS
 from plangen.joinery.meeting import Cut, Meeting, Placed, gap_between, standing_for, touches
@@ -82,23 +84,47 @@ def _joints(
     sizing = Sizing(scope)
     joints: list[tuple[Meeting, Joint]] = []
     cuts: list[Cut] = []
-    for spec in design.joints:
+    for spec in _in_order(design.joints):
 
         def make(spec: d.Joint = spec) -> None:
             for meeting in _meetings(spec, scope, placed, sizing):
-                cuts.extend(KINDS[str(spec.kind)](meeting, spec, sizing))
+                if spec.after is not None:
+                    done = tuple(
+                        c for c in cuts if c.joint == str(spec.after) and c.target == meeting.first.name
+                    )
+                    meeting = replace(meeting, earlier=done)
+                cuts.extend(c for c in KINDS[str(spec.kind)](meeting, spec, sizing) if not _is_made(c, cuts))
                 joint = Joint(
                     meeting.name,
                     str(spec.kind),
                     (meeting.first.name, meeting.second.name),
                     spec.fit or DEFAULT_FIT,
-                    meeting.clearance,
+                    max(meeting.clearance, sizing.or_rule(spec.gap, 0.0)),
                     spec.place,
                 )
                 joints.append((meeting, joint))
 
         collected.run(make)
     return joints, cuts
+
+
+def _is_made(cut: Cut, cuts: Sequence[Cut]) -> bool:
+    """One run of a rebate serves every board that lies in it."""
+    return any(
+        c.target == cut.target and c.kind == cut.kind and same_cutters(c.cutters, cut.cutters) for c in cuts
+    )
+
+
+def _in_order(joints: Sequence[d.Joint]) -> list[d.Joint]:
+    """Joints that come ``after`` another behind it, otherwise as written (the reader refuses circles)."""
+    ordered: list[d.Joint] = []
+    waiting = list(joints)
+    while waiting:
+        done = {str(j.name) for j in ordered if j.name is not None}
+        ready = [j for j in waiting if j.after is None or str(j.after) in done] or waiting[:1]
+        ordered += ready
+        waiting = [j for j in waiting if j not in ready]
+    return ordered
 
 
 def _meetings(spec: d.Joint, scope: Scope, placed: Sequence[Placed], sizing: Sizing) -> list[Meeting]:

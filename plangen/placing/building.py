@@ -19,6 +19,7 @@ from plangen.placing.locating import Extent, Located, locate, orient
 from plangen.placing.outlines import openings_of, outline_forms
 from plangen.placing.scope import Scope, local_normal, side_facing
 from plangen.tables.stock import Stock, resolve_stock
+from plangen.tables.woods import find_wood
 
 _AXIS_SIDES = (("A", "B"), ("edge", "back edge"), ("back", "face"))
 _AXIS_WORDS = ("length", "width", "thickness")
@@ -90,15 +91,17 @@ def _own_stock(scope: Scope, key: Text, own: d.Stock) -> Stock:
         stock = resolve_stock(str(own.ask_for), scope.design.units)
     except ValueError:
         stock = Stock(str(own.ask_for), "planed", str(own.species or ""), None, None)
-    changes: dict[str, object] = {}
-    if own.thickness is not None:
-        changes["thickness"] = scope.length(own.thickness)
-    if own.width is not None:
-        changes["width"] = scope.length(own.width)
-    if own.sheet is not None:
-        changes["sheet"] = (scope.length(own.sheet[0]), scope.length(own.sheet[1]))
-        changes["kind"] = "sheet"
-    return replace(stock, **changes)  # type: ignore[arg-type]
+    wood = find_wood(str(own.species or stock.species).lower(), scope.design.units)
+    sheet = None if own.sheet is None else (scope.length(own.sheet[0]), scope.length(own.sheet[1]))
+    return replace(
+        stock,
+        name=str(own.ask_for),
+        kind="sheet" if sheet is not None else stock.kind,
+        thickness=stock.thickness if own.thickness is None else scope.length(own.thickness),
+        width=stock.width if own.width is None else scope.length(own.width),
+        sheet=sheet or stock.sheet,
+        density=stock.density if wood is None else stock.density or wood[1].density,
+    )
 
 
 def _sizes(scope: Scope, name: str, member: d.Member, stock: Stock) -> Sizes:
@@ -275,7 +278,7 @@ def _shape(
     taper = _taper(scope, name, member, box)
     if taper is not None:
         region = _region(
-            name, member, [_as_extent(box, i) for i in range(3)], [p for _, p in local] + [taper.form]
+            name, member, [_as_extent(box, i) for i in range(3)], [p for _, p in local] + [taper]
         )
         box = _bounding(region)
     moved = replace(frame, origin=frame.point(box.origin))
@@ -292,8 +295,8 @@ def _shape(
         )
         for c, p in local
     ]
-    if taper is not None:
-        shapings.append(replace(taper, form=taper.form.local_to(shift)))
+    if taper is not None and member.taper is not None:
+        shapings.append(Shaping("taper", member.taper.on, taper.local_to(shift), member.taper.place))
     box = Box((0.0, 0.0, 0.0), box.size)
     shapings = [s for s in shapings if not _is_face_of(box, s)]
     shapings += _curved(scope, name, member, stock, box)
@@ -362,7 +365,7 @@ def _is_face_of(box: Box, shaping: Shaping) -> bool:
     )
 
 
-def _taper(scope: Scope, name: str, member: d.Member, box: Box) -> Shaping | None:
+def _taper(scope: Scope, name: str, member: d.Member, box: Box) -> Plane | None:
     taper = member.taper
     if taper is None:
         return None
@@ -385,8 +388,7 @@ def _taper(scope: Scope, name: str, member: d.Member, box: Box) -> Shaping | Non
     start = list(box.origin)
     start[axis] = box.origin[axis] + at_a if high else box.most[axis] - at_a
     plane_normal: Vec = (normal[0], normal[1], normal[2])
-    form = Plane(plane_normal, dot(plane_normal, (start[0], start[1], start[2])))
-    return Shaping("taper", taper.on, form, taper.place)
+    return Plane(plane_normal, dot(plane_normal, (start[0], start[1], start[2])))
 
 
 def _curved(scope: Scope, name: str, member: d.Member, stock: Stock, box: Box) -> list[Shaping]:

@@ -200,6 +200,7 @@ def _snapped(v: Vec) -> Vec:
 
 def _contradiction(name: str, first: Facing, second: Facing, facing: Facing, off: float) -> DesignError:
     other = first if facing is second or not second.exact else second
+    hint = "; so turned, that side looks the other way: name the opposite one, or turn its length round" if off > 179.9 else ""
     return DesignError(
         [
             error(

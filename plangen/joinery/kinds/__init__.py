@@ -18,6 +18,9 @@ Kind = Callable[[Meeting, d.Joint, Sizing], tuple[Cut, ...]]
 KINDS: dict[str, Kind] = {
     "butt": butt.cuts,
     "half lap": half_lap.cuts,
+    "corner lap": half_lap.cuts,
+    "tee lap": half_lap.cuts,
+    "cross lap": half_lap.cuts,
     "housing": entering.housing,
     "notch": entering.notch,
     "rebate": entering.rebate,

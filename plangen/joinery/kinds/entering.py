@@ -7,12 +7,18 @@ with a ``thickness`` takes a tongue instead of the whole edge: see ``tenon``.
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from plangen.design import design as d
 from plangen.findings import fail
+from plangen.geometry.surfaces import Plane
 from plangen.joinery.kinds import tenon
 from plangen.joinery.meeting import Cut, Meeting, curves_inside, mating, planes_inside
 from plangen.joinery.model import FeatureKind
 from plangen.joinery.sizing import Sizing
+
+_ACROSS = 0.7
+"""A plane that looks this much along the second's length is an end of the cut."""
 
 
 def housing(meeting: Meeting, spec: d.Joint, sizing: Sizing) -> tuple[Cut, ...]:
@@ -24,13 +30,24 @@ def notch(meeting: Meeting, spec: d.Joint, sizing: Sizing) -> tuple[Cut, ...]:
 
 
 def rebate(meeting: Meeting, spec: d.Joint, sizing: Sizing) -> tuple[Cut, ...]:
-    return _entered(meeting, "rebate")
+    return _run_through(meeting, spec, "rebate")
 
 
 def groove(meeting: Meeting, spec: d.Joint, sizing: Sizing) -> tuple[Cut, ...]:
     if spec.thickness is not None:
         return tenon.tongued(meeting, spec, sizing)
-    return _entered(meeting, "groove")
+    return _run_through(meeting, spec, "groove")
+
+
+def _run_through(meeting: Meeting, spec: d.Joint, kind: FeatureKind) -> tuple[Cut, ...]:
+    """A cut that runs the whole length of the second unless it is stopped where the first ends."""
+    (cut,) = _entered(meeting, kind)
+    if spec.stopped:
+        return (cut,)
+    run = tuple(
+        tuple(f for f in c if not isinstance(f, Plane) or abs(f.normal[0]) < _ACROSS) for c in cut.cutters
+    )
+    return (replace(cut, cutters=run),)
 
 
 def _entered(meeting: Meeting, kind: FeatureKind) -> tuple[Cut, ...]:
@@ -45,4 +62,4 @@ def _entered(meeting: Meeting, kind: FeatureKind) -> tuple[Cut, ...]:
         )
     cutter = [mating(p, meeting.clearance) for p in planes]
     cutter += [mating(c, meeting.clearance) for c in curves_inside(meeting.second, meeting.first)]
-    return (meeting.cut(meeting.second, kind, [cutter]),)
+    return (meeting.cut(meeting.second, kind, meeting.receiving(cutter)),)

@@ -8,10 +8,12 @@ from __future__ import annotations
 
 from plangen.design import design as d
 from plangen.findings import fail
+from plangen.geometry.region import convex_region
 from plangen.geometry.surfaces import Form, Plane
 from plangen.geometry.vectors import Vec, cross, dot, length, neg, unit
-from plangen.joinery.meeting import Cut, Meeting, Placed, mating, planes_inside
+from plangen.joinery.meeting import LEAST_AREA, Cut, Meeting, Placed, mating, planes_inside
 from plangen.joinery.sizing import Sizing
+from plangen.placing.body import BOUND_MM
 
 FINGER_OF_STOCK = 2.0
 """A finger is about twice as wide as the thinner panel is thick (common practice)."""
@@ -37,14 +39,9 @@ def cuts(meeting: Meeting, spec: d.Joint, sizing: Sizing) -> tuple[Cut, ...]:
     at = [low + (high - low) * i / count for i in range(count + 1)]
     odd = [(at[i], at[i + 1]) for i in range(1, count, 2)]
     even = [(at[i], at[i + 1]) for i in range(0, count, 2)]
-    ends = (low, high)
     return (
-        meeting.cut(
-            meeting.first, "fingers", _gaps(meeting, meeting.first, meeting.second, corner, odd, ends)
-        ),
-        meeting.cut(
-            meeting.second, "fingers", _gaps(meeting, meeting.second, meeting.first, corner, even, ends)
-        ),
+        meeting.cut(meeting.first, "fingers", _gaps(meeting, meeting.first, meeting.second, corner, odd)),
+        meeting.cut(meeting.second, "fingers", _gaps(meeting, meeting.second, meeting.first, corner, even)),
     )
 
 
@@ -69,12 +66,7 @@ def _odd_count(room: float, about: float) -> int:
 
 
 def _gaps(
-    meeting: Meeting,
-    target: Placed,
-    other: Placed,
-    corner: Vec,
-    spans: list[tuple[float, float]],
-    ends: tuple[float, float],
+    meeting: Meeting, target: Placed, other: Placed, corner: Vec, spans: list[tuple[float, float]]
 ) -> list[list[Form]]:
     """One cutter a finger of the other: the other's inner face, and two planes square to the corner."""
     out = _outward(target, meeting)
@@ -82,21 +74,25 @@ def _gaps(
     walls = [
         p for p in planes_inside(target, other) if dot(p.normal, out) < 0.5 and abs(dot(p.normal, way)) < 0.9
     ]
+    own = [p.squared() for p in target.body.planes()]
     room = meeting.clearance
     found = []
     for low, high in spans:
+        sides = [
+            Plane(corner, low - room).local_to(target.frame).squared(),
+            Plane(neg(corner), -high - room).local_to(target.frame).squared(),
+        ]
         cutter: list[Form] = [mating(p) for p in walls]
-        # A finger at the corner's end is open there: no plane, so the cut runs out.
-        if low > ends[0] + 1e-6:
-            cutter.append(_world(corner, low - room).local_to(target.frame).squared())
-        if high < ends[1] - 1e-6:
-            cutter.append(_world(neg(corner), -high - room).local_to(target.frame).squared())
+        # A finger that ends where the panel ends is open there: that side cuts nothing.
+        cutter += [s for i, s in enumerate(sides) if _cuts(own, walls, sides, i)]
         found.append(cutter)
     return found
 
 
-def _world(normal: Vec, offset: float) -> Plane:
-    return Plane(normal, offset)
+def _cuts(own: list[Plane], walls: list[Plane], sides: list[Plane], which: int) -> bool:
+    """Whether one side of a finger carries area inside the panel."""
+    region = convex_region([*own, *walls, *(s.flipped() for s in sides)], BOUND_MM)
+    return region is not None and region.area(len(own) + len(walls) + which) > LEAST_AREA
 
 
 def _outward(target: Placed, meeting: Meeting) -> Vec:

@@ -54,7 +54,7 @@ def _made(
     receiving = _receiving(meeting, tenon, deeper, kinds)
     return (
         meeting.cut(meeting.first, kinds[0], cutters),
-        meeting.cut(meeting.second, kinds[1], [receiving]),
+        meeting.cut(meeting.second, kinds[1], meeting.receiving(receiving)),
     )
 
 

@@ -1,0 +1,237 @@
+"""Checks of the finished model: clash, gap, lost wood, a gate's brace. Each is a finding, none changes the model.
+
+Clashes are judged by shared thickness (``geometry.clash``), contacts on finished surfaces, and wood is
+conserved: where three bodies share wood, one of the members must still have it.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Sequence
+from itertools import combinations
+
+from plangen.design import design as d
+from plangen.findings import Finding, Place, error, note, warning
+from plangen.geometry.clash import clash, overlapping_pairs, volume_within
+from plangen.geometry.contact import contact_area
+from plangen.geometry.frames import WORLD
+from plangen.geometry.region import ConvexRegion, convex_region
+from plangen.geometry.solid import Solid
+from plangen.geometry.surfaces import Plane
+from plangen.geometry.vectors import Point, dot
+from plangen.joinery.meeting import LEAST_VOLUME, Placed
+from plangen.joinery.model import Instance, Joint, Member, Model
+from plangen.joinery.modelling import place_all
+from plangen.placing.body import BOUND_MM
+from plangen.placing.scope import Scope
+
+CONTACT_REACH_MM = 1e-3
+"""Surfaces this near to each other are in contact, beside the clearance the joint declares."""
+LEAST_CONTACT_MM2 = 1.0
+LOST_MM3 = 1.0
+LIFT_KG = 20.0
+"""A piece heavier than this is marked for two people (common practice; manual handling guides differ)."""
+
+Standing = tuple[Member, Instance]
+
+
+def check_model(design: d.Design, scope: Scope, model: Model) -> tuple[Finding, ...]:
+    """All findings of the finished model."""
+    standings = [(m, i) for m in model.members for i in m.instances]
+    found: list[Finding] = []
+    found += _clashes(model, standings)
+    found += _gaps(model, standings)
+    found += _lost_wood(design, scope, model, standings)
+    found += _braces(design, scope)
+    found += _loose_members(model, standings)
+    found += _heavy(model)
+    return tuple(found)
+
+
+# --- clash ------------------------------------------------------------------------------------------------
+
+
+def _clashes(model: Model, standings: Sequence[Standing]) -> Iterator[Finding]:
+    solids = [(m.solid, i.frame) for m, i in standings]
+    told: set[frozenset[str]] = set()
+    joined = {frozenset(j.members) for j in model.joints}
+    for a, b in overlapping_pairs(solids):
+        (member_a, inst_a), (member_b, inst_b) = standings[a], standings[b]
+        pair = frozenset((member_a.mark, member_b.mark))
+        if pair in told:
+            continue
+        shared = clash(member_a.solid, inst_a.frame, member_b.solid, inst_b.frame)
+        if shared is None:
+            continue
+        told.add(pair)
+        cure = (
+            "their joint does not take all of it"
+            if frozenset((inst_a.name, inst_b.name)) in joined
+            else f"a {_cures(member_a, member_b)} would resolve it, or a trim"
+        )
+        text = (
+            f'"{inst_a.name}" and "{inst_b.name}" clash: they share {shared.volume:.4g} mm3, '
+            f"{shared.thickness:.3g} mm thick, about {_where(shared.point)}; {cure}"
+        )
+        yield error(member_b.place, "clash", text, inst_a.name, inst_b.name)
+
+
+def _cures(a: Member, b: Member) -> str:
+    if a.stock.kind == "sheet" and b.stock.kind == "sheet":
+        return "housing, groove or finger joint"
+    if "sheet" in (a.stock.kind, b.stock.kind):
+        return "housing, groove, rebate or notch"
+    return "half lap, housing, notch or mortise and tenon"
+
+
+def _where(p: Point) -> str:
+    side = "left" if p[0] < 0 else "right"
+    depth = "front" if p[1] < 0 else "rear"
+    return f"{abs(p[0]):.0f} mm {side}, {abs(p[1]):.0f} mm to the {depth}, {p[2]:.0f} mm up"
+
+
+# --- contact ----------------------------------------------------------------------------------------------
+
+
+def _gaps(model: Model, standings: Sequence[Standing]) -> Iterator[Finding]:
+    by_name = {i.name: (m, i) for m, i in standings}
+    told: set[tuple[str, Place]] = set()
+    for joint in model.joints:
+        (a, ia), (b, ib) = by_name[joint.members[0]], by_name[joint.members[1]]
+        reach = CONTACT_REACH_MM + 2 * joint.clearance
+        area = contact_area(a.solid, ia.frame, b.solid, ib.frame, reach)
+        if area >= LEAST_CONTACT_MM2 or (joint.name, joint.place) in told:
+            continue
+        told.add((joint.name, joint.place))
+        yield _gap(joint, a, ia, b, ib)
+
+
+def _gap(joint: Joint, a: Member, ia: Instance, b: Member, ib: Instance) -> Finding:
+    if joint.kind == "butt" and (edge := _rocks(a, ia, b, ib)) is not None:
+        text = (
+            f'{joint.kind}: "{ia.name}" rocks on "{ib.name}": they meet along an arris only, {edge:.3g} degrees '
+            "open; bevel the edge, plane it to fit, or leave the gap"
+        )
+        return warning(joint.place, "gap", text, *joint.members)
+    text = f'{joint.kind}: "{ia.name}" and "{ib.name}" have no face in contact once all joints are cut'
+    return error(joint.place, "gap", text, *joint.members)
+
+
+def _rocks(a: Member, ia: Instance, b: Member, ib: Instance) -> float | None:
+    """Degrees between the two nearest to opposed faces, where they lean less than 15 degrees."""
+    best = None
+    for fa in a.solid.forms:
+        for fb in b.solid.forms:
+            if isinstance(fa, Plane) and isinstance(fb, Plane):
+                facing = -dot(ia.frame.direction(fa.normal), ib.frame.direction(fb.normal))
+                if facing > math.cos(math.radians(15)):
+                    lean = math.degrees(math.acos(min(1.0, facing)))
+                    best = lean if best is None else min(best, lean)
+    return best if best is not None and best > 1e-6 else None
+
+
+# --- conservation -----------------------------------------------------------------------------------------
+
+
+def _lost_wood(
+    design: d.Design, scope: Scope, model: Model, standings: Sequence[Standing]
+) -> Iterator[Finding]:
+    """Where three bodies share wood, the members must still hold all of it, wherever no room is declared."""
+    roomy = {frozenset(j.members) for j in model.joints if j.clearance > 0}
+    placed = [p for p in place_all(design, scope) if p.body.role != "bought"]
+    by_name = {i.name: (m, i) for m, i in standings}
+    planes = [p.planes_in(WORLD) for p in placed]
+    pairs = [
+        (a, b)
+        for a, b in combinations(range(len(placed)), 2)
+        if _near(placed[a], placed[b]) and _shares(planes[a] + planes[b])
+    ]
+    linked: dict[int, set[int]] = {}
+    for a, b in pairs:
+        linked.setdefault(a, set()).add(b)
+    told: set[frozenset[str]] = set()
+    for a, b in pairs:
+        for c in sorted(linked.get(a, set()) & linked.get(b, set())):
+            region = convex_region(planes[a] + planes[b] + planes[c], BOUND_MM)
+            if region is None or region.volume <= LOST_MM3:
+                continue
+            three = [placed[i] for i in (a, b, c)]
+            if any(frozenset((p.name, q.name)) in roomy for p, q in combinations(three, 2)):
+                continue
+            key = frozenset(p.body.name for p in three)
+            lost = region.volume - _held(region, [by_name[p.name] for p in three])
+            if lost > LOST_MM3 and key not in told:
+                told.add(key)
+                names = [p.name for p in three]
+                text = (
+                    f'"{names[0]}", "{names[1]}" and "{names[2]}" meet in one place and {lost:.4g} mm3 of wood '
+                    f"is cut away by all of them, about {_where(region.centroid)}"
+                )
+                yield warning(three[2].body.place, "lost wood", text, *names)
+
+
+def _near(a: Placed, b: Placed) -> bool:
+    reach = [math.dist((0, 0, 0), p.body.size) / 2 for p in (a, b)]
+    return math.dist(a.middle, b.middle) <= reach[0] + reach[1]
+
+
+def _shares(planes: list[Plane]) -> bool:
+    region = convex_region(planes, BOUND_MM)
+    return region is not None and region.volume > LEAST_VOLUME
+
+
+def _held(region: ConvexRegion, standings: Sequence[Standing]) -> float:
+    """Volume of the region that the finished members fill (they do not overlap, by the clash check)."""
+    return math.fsum(_inside(m.solid, i, region) for m, i in standings)
+
+
+def _inside(solid: Solid, instance: Instance, region: ConvexRegion) -> float:
+    return volume_within(solid, instance.frame, region.planes)
+
+
+# --- the trade's own checks -------------------------------------------------------------------------------
+
+
+def _braces(design: d.Design, scope: Scope) -> Iterator[Finding]:
+    """A gate's brace rises from the hinge side at the bottom, so that the gate's weight presses it."""
+    for name, spec in design.members.items():
+        if spec.hung_on is None:
+            continue
+        body, standing = scope.body_of(str(name), spec.source)
+        hinge, hinge_at = scope.body_of(str(spec.hung_on), spec.hung_on.place)
+        size = body.size
+        ends = [standing.frame.point((l, size[1] / 2, size[2] / 2)) for l in (0.0, size[0])]  # noqa: E741
+        low, high = sorted(ends, key=lambda p: p[2])
+        middle = hinge_at.frame.point((hinge.size[0] / 2, hinge.size[1] / 2, hinge.size[2] / 2))
+        apart = [math.dist(p[:2], middle[:2]) for p in (low, high)]
+        if apart[0] >= apart[1]:
+            text = (
+                f'the brace "{name}" hangs the wrong way: its lower end must stand at the hinge side '
+                f'("{spec.hung_on}"), so that the weight of the gate presses it'
+            )
+            yield error(spec.hung_on.place, "brace", text, str(name))
+
+
+def _loose_members(model: Model, standings: Sequence[Standing]) -> Iterator[Finding]:
+    """A member that touches no other hangs on nothing."""
+    if len(standings) < 2:
+        return
+    solids = [(m.solid, i.frame) for m, i in standings]
+    touched: set[str] = set()
+    for a, b in overlapping_pairs(solids, 1.0):
+        touched |= {standings[a][1].name, standings[b][1].name}
+    for member, instance in standings:
+        if instance.name not in touched and member.role == "work":
+            yield error(
+                member.place,
+                "loose",
+                f'"{instance.name}" hangs on nothing: no other member is near it',
+                instance.name,
+            )
+
+
+def _heavy(model: Model) -> Iterator[Finding]:
+    total = math.fsum((m.mass or 0.0) * m.quantity for m in model.members)
+    if total > LIFT_KG:
+        place = Place(model.members[0].place.file, 1, 1)
+        yield note(place, "heavy", f"the whole weighs about {total:.0f} kg: two people lift it")
