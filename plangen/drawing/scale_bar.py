@@ -21,7 +21,8 @@ _LETTERS = 2.5
 _GAP = 1.0
 _INCHES = (
     *(Fraction(1, d) for d in (32, 16, 8, 4, 2)),
-    *(Fraction(n) for n in (1, 2, 3, 4, 6, 12, 24, 36, 48, 60, 120, 240, 600)),
+    *(Fraction(n) for n in (1, 2, 3, 4, 6)),
+    *(Fraction(12 * feet) for feet in (1, 2, 3, 4, 5, 10, 20, 25, 50, 100)),
 )
 _MILLIMETRES = tuple(Fraction(n) * 10**k for k in range(6) for n in (1, 2, Fraction(5, 2), 5))
 
