@@ -17,7 +17,8 @@ from plangen.geometry.surfaces import Cylinder, Form, Plane
 from plangen.geometry.vectors import Point, Vec, along, cross, dot, length, neg, scale, sub, unit
 from plangen.joinery.meeting import Cut, Placed, standing_for, touches
 from plangen.joinery.model import FeatureKind, Hardware, Hole, HolePurpose, Stage
-from plangen.placing.scope import Scope, side_facing
+from plangen.placing.directions import side_facing
+from plangen.placing.scope import Scope
 from plangen.tables.fasteners import Fastener, read_fastener
 
 

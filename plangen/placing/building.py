@@ -15,9 +15,10 @@ from plangen.geometry.surfaces import Box, Cylinder, Plane
 from plangen.geometry.vectors import LENGTH_TOLERANCE, Vec, dot
 from plangen.placing.body import BOUND_MM, Body, Shaping
 from plangen.placing.copies import standings
+from plangen.placing.directions import local_normal, side_facing
 from plangen.placing.locating import Extent, Located, locate, orient
 from plangen.placing.outlines import openings_of, outline_forms
-from plangen.placing.scope import Scope, local_normal, side_facing
+from plangen.placing.scope import Scope
 from plangen.tables.stock import Stock, resolve_stock
 from plangen.tables.woods import find_wood
 
@@ -418,10 +419,9 @@ def _curved_edge(scope: Scope, name: str, curve: d.Curve, box: Box) -> Shaping:
     radius = (length * length / 4 + rise * rise) / (2 * rise)
     out = curve.bows == "out"
     high = curve.on == "back edge"
-    if out:
-        centre = width - radius if high else radius
-    else:
-        centre = width - rise + radius if high else rise - radius
+    # The centre for the back edge; for the edge it is the same, seen from the other side.
+    from_edge = width - radius if out else width - rise + radius
+    centre = from_edge if high else width - from_edge
     side: Literal["post", "hole"] = "post" if out else "hole"
     form = Cylinder((length / 2, centre, 0.0), (0.0, 0.0, 1.0), radius, side)
     return Shaping("curve", curve.on, form, curve.place)

@@ -8,6 +8,7 @@ one, an edge on a line one.
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 from plangen.design import design as d
@@ -21,6 +22,7 @@ from plangen.geometry.vectors import (
     Vec,
     add,
     along,
+    angle_between,
     cross,
     dot,
     length,
@@ -30,7 +32,8 @@ from plangen.geometry.vectors import (
     unit,
 )
 from plangen.placing.body import BOUND_MM
-from plangen.placing.scope import Scope, degrees_between, local_normal
+from plangen.placing.directions import local_normal
+from plangen.placing.scope import Scope
 
 UP: Vec = (0.0, 0.0, 1.0)
 IDENTITY: tuple[Vec, ...] = ((1.0, 0.0, 0.0), (0.0, 1.0, 0.0), (0.0, 0.0, 1.0))
@@ -115,7 +118,7 @@ def orient(scope: Scope, name: str, placing: d.Placing) -> tuple[Vec, Vec, Vec]:
             add(scale(axes[0], facing.local[0]), scale(axes[1], facing.local[1])),
             scale(axes[2], facing.local[2]),
         )
-        off = degrees_between(turned, facing.world)
+        off = math.degrees(angle_between(turned, facing.world))
         if off > _ANGLE_TOLERANCE * 57.3 if facing.exact else off > 60:
             raise _contradiction(name, first, second, facing, off)
     return axes
@@ -200,17 +203,12 @@ def _snapped(v: Vec) -> Vec:
 
 def _contradiction(name: str, first: Facing, second: Facing, facing: Facing, off: float) -> DesignError:
     other = first if facing is second or not second.exact else second
-    hint = "; so turned, that side looks the other way: name the opposite one, or turn its length round" if off > 179.9 else ""
-    return DesignError(
-        [
-            error(
-                facing.place,
-                "contradiction",
-                f'"{name}": {facing.said} contradicts {other.said} (line {other.place.line}) by {off:.4g} degrees',
-                name,
-            )
-        ]
+    opposite = "; so turned, that side looks the other way: name the opposite one, or turn its length round"
+    text = (
+        f'"{name}": {facing.said} contradicts {other.said} (line {other.place.line}) by {off:.4g} degrees'
+        f"{opposite if off > 179.9 else ''}"
     )
+    return DesignError([error(facing.place, "contradiction", text, name)])
 
 
 # --- places ---------------------------------------------------------------------------------------------------
