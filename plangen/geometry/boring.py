@@ -13,14 +13,17 @@ from dataclasses import dataclass
 import manifold3d
 import numpy as np
 
+from plangen.geometry.boundary import Edge, Shell, conic_between
 from plangen.geometry.cutting import circle_points
-from plangen.geometry.patches import FACET_SAG, Array, PatchSet, dots, frame_about
-from plangen.geometry.skin import Skin, WrongCut, half_edge_twins
+from plangen.geometry.patches import FACET_SAG, Array, dots, frame_about
+from plangen.geometry.skin import Skin, WrongCut, compact
 from plangen.geometry.surfaces import Box, Cylinder, Form, Plane
-from plangen.geometry.vectors import Vec, cross, dot, length, neg, sub
+from plangen.geometry.vectors import Point, Vec, cross, dot, length, neg, sub
 
 CLEAR = 4 * FACET_SAG
-"""Millimetres a hole keeps from every edge to be set in here."""
+"""Millimetres a hole and its collars keep from every edge to be set in here."""
+COLLAR = 1.15
+"""Reach of a collar's corners over the hole's radius: an octagon's sides then clear the hole by 6 %."""
 
 
 @dataclass(frozen=True)
@@ -75,18 +78,17 @@ def keep_apart(a: Cylinder, b: Cylinder) -> bool:
     between = sub(b.point, a.point)
     sine = length(across)
     apart = length(cross(between, a.axis)) if sine < 1e-6 else abs(dot(between, across)) / sine
-    return apart > a.radius + b.radius + CLEAR
+    return apart > (a.radius + b.radius) * COLLAR + CLEAR
 
 
 class Ground:
-    """A skin made ready for holes to be tried on it."""
+    """A shell made ready for holes to be tried on it."""
 
-    def __init__(self, skin: Skin, face: Array, patch_of_face: Array) -> None:
-        self.skin, self.face, self.patch_of_face = skin, face, patch_of_face
-        corners = skin.triangles.ravel()
-        of_half = np.repeat(face, 3)
-        rim = np.flatnonzero(of_half != face[skin.twin // 3])
-        self.start, self.end = corners[rim], skin.triangles[:, (1, 2, 0)].ravel()[rim]
+    def __init__(self, skin: Skin, shell: Shell) -> None:
+        self.shell = shell
+        of_half = np.repeat(shell.face, 3)
+        rim = np.flatnonzero(of_half != shell.face[skin.twin // 3])
+        self.start, self.end = skin.triangles.ravel()[rim], skin.triangles[:, (1, 2, 0)].ravel()[rim]
         self.owner = of_half[rim]
         self.round_triangles = skin.triangles[~skin.patches.is_plane[skin.patch]]
 
@@ -94,10 +96,10 @@ class Ground:
         """The walls the hole makes, none where it stays in the air; None where it is not for us."""
         form = bore.form
         e1, e2 = frame_about(form.axis)
-        d = self.skin.vertices - np.array(form.point)
+        d = self.shell.vertices - np.array(form.point)
         flat = np.stack([dots(d, np.array(e1)), dots(d, np.array(e2))], axis=1)
-        reach = form.radius + CLEAR
-        if self.skin.patches.free or _near_segments(flat[self.start], flat[self.end], reach):
+        reach = form.radius * COLLAR + CLEAR
+        if self.shell.patches.free or _near_segments(flat[self.start], flat[self.end], reach):
             return None
         for i, j in ((0, 1), (1, 2), (2, 0)):
             t = self.round_triangles
@@ -113,7 +115,7 @@ class Ground:
         """How often each face's boundary goes round the axis."""
         a, b = flat[self.start], flat[self.end]
         angle = np.arctan2(a[:, 0] * b[:, 1] - a[:, 1] * b[:, 0], (a * b).sum(1))
-        turns = np.zeros(len(self.patch_of_face))
+        turns = np.zeros(len(self.shell.patch_of_face))
         np.add.at(turns, self.owner, angle / (2 * math.pi))
         return np.rint(turns)
 
@@ -121,7 +123,7 @@ class Ground:
         """The faces the axis goes through, along it; None where one is met too askew."""
         rims = []
         for f in np.flatnonzero(turns):
-            plane = self.skin.patches.forms[int(self.patch_of_face[f])]
+            plane = self.shell.patches.forms[int(self.shell.patch_of_face[f])]
             if not isinstance(plane, Plane):
                 return None
             slope = dot(plane.normal, bore.form.axis)
@@ -195,48 +197,112 @@ def _half_range(bore: Bore, rim: Rim) -> float:
     return bore.form.radius * math.sqrt(max(0.0, 1 - slope * slope)) / slope
 
 
-def bored_skin(ground: Ground, walls: Sequence[Wall], around: Box) -> Skin:
-    """The skin with the holes in it. Raises WrongCut where the result is not closed."""
-    skin = ground.skin
-    vertices, triangles, patches = [skin.vertices], [], []
-    rims_of_face: dict[int, list[Array]] = {}
-    count = len(skin.vertices)
+class _Mesh:
+    """A shell's arrays being added to."""
+
+    def __init__(self, shell: Shell) -> None:
+        self.count = len(shell.vertices)
+        self.faces = len(shell.patch_of_face)
+        self.vertices = [shell.vertices]
+        self.triangles: list[Array] = []
+        self.owners: list[Array] = []
+        self.patch_of_face = [shell.patch_of_face]
+        self.edges = list(shell.edges)
+
+    def add_vertices(self, x: Array) -> Array:
+        """Their numbers."""
+        self.vertices.append(x)
+        self.count += len(x)
+        return np.arange(self.count - len(x), self.count)
+
+    def add_face(self, patch: int) -> int:
+        self.patch_of_face.append(np.array([patch]))
+        self.faces += 1
+        return self.faces - 1
+
+    def add_triangles(self, triangles: Array, face: int) -> None:
+        self.triangles.append(triangles)
+        self.owners.append(np.full(len(triangles), face))
+
+
+def bored_shell(ground: Ground, walls: Sequence[Wall], around: Box) -> Shell:
+    """The shell with the holes in it."""
+    shell = ground.shell
+    mesh = _Mesh(shell)
+    openings: dict[int, list[Array]] = {}
     for wall in walls:
-        flat = np.array(circle_points(wall.bore.form, around, ()))
-        n = len(flat)
-        rings = []
-        for rim in (wall.low, wall.high):
-            vertices.append(_rim_points(wall.bore.form, rim, flat))
-            rings.append(np.arange(count, count + n))
-            count += n
-            if rim.face is None:
-                turned = rings[-1] if dot(rim.normal, wall.bore.form.axis) < 0 else rings[-1][::-1]
-                fan = np.stack([np.full(n - 2, turned[0]), turned[1:-1], turned[2:]], axis=1)
-                triangles.append(fan)
-                patches.append(np.full(n - 2, wall.bore.floor_patch))
-            else:
-                opening = rings[-1][::-1] if dot(rim.normal, wall.bore.form.axis) > 0 else rings[-1]
-                rims_of_face.setdefault(rim.face, []).append(opening)
-        low, high = rings
-        low_next, high_next = np.roll(low, -1), np.roll(high, -1)
-        triangles += [np.stack([low, high_next, low_next], 1), np.stack([low, high, high_next], 1)]
-        patches.append(np.full(2 * n, wall.bore.patch))
-    x = np.concatenate(vertices)
-    kept = ~np.isin(ground.face, list(rims_of_face))
-    triangles.append(skin.triangles[kept])
-    patches.append(skin.patch[kept])
-    for face, rims in sorted(rims_of_face.items()):
-        fresh = _triangulate(x, ground, face, rims)
-        triangles.append(fresh)
-        patches.append(np.full(len(fresh), ground.patch_of_face[face]))
-    all_triangles = np.concatenate(triangles)
-    return Skin(
-        skin.patches, x, all_triangles, np.concatenate(patches), half_edge_twins(all_triangles, len(x))
-    )
+        _add_wall(mesh, wall, np.array(circle_points(wall.bore.form, around, ())), openings)
+    kept = ~np.isin(shell.face, list(openings))
+    for face, loops in sorted(openings.items()):
+        number = int(shell.patch_of_face[face])
+        normal = tuple(shell.patches.normal[number].tolist())
+        mesh.add_triangles(
+            _triangulate(np.concatenate(mesh.vertices), [*ground.loops(face), *loops], normal), face
+        )
+    triangles = np.concatenate([shell.triangles[kept], *mesh.triangles])
+    face_of = np.concatenate([shell.face[kept], *mesh.owners])
+    patch_of_face = np.concatenate(mesh.patch_of_face)
+    x, triangles, patch = compact(np.concatenate(mesh.vertices), triangles, patch_of_face[face_of])
+    return Shell(shell.patches, x, triangles, patch, face_of, patch_of_face, tuple(mesh.edges))
+
+
+def _add_wall(mesh: _Mesh, wall: Wall, flat: Array, openings: dict[int, list[Array]]) -> None:
+    """A wall with its two rims, its floor, and collars round its mouths; ``openings`` take the collars."""
+    form = wall.bore.form
+    own = mesh.add_face(wall.bore.patch)
+    rings = []
+    for rim in (wall.low, wall.high):
+        x = _rim_points(form, rim, flat)
+        ring = mesh.add_vertices(x)
+        rings.append(ring)
+        forward = dot(rim.normal, form.axis) > 0
+        if rim.face is None:
+            face = mesh.add_face(wall.bore.floor_patch)
+            loop = ring if not forward else ring[::-1]
+            mesh.add_triangles(np.stack([np.full(len(loop) - 2, loop[0]), loop[1:-1], loop[2:]], 1), face)
+        else:
+            face = rim.face
+            loop = ring[::-1] if forward else ring
+            collar = mesh.add_vertices(_rim_points(form, rim, _collar(form.radius)))
+            belt = _belt(ring, collar, flat)
+            mesh.add_triangles(belt if forward else belt[:, ::-1], face)
+            openings.setdefault(face, []).append(collar[::-1] if forward else collar)
+        start, second = (_vertex(x[loop[i] - ring[0]]) for i in (0, 1))
+        conic = conic_between(start, second, start, Plane(rim.normal, dot(rim.normal, start)), form)
+        mesh.edges.append(Edge(conic, face, own, convex=rim.face is not None, smooth=False))
+    low, high = rings
+    low_next, high_next = np.roll(low, -1), np.roll(high, -1)
+    mesh.add_triangles(np.stack([low, high_next, low_next], 1), own)
+    mesh.add_triangles(np.stack([low, high, high_next], 1), own)
+
+
+def _vertex(row: Array) -> Point:
+    x, y, z = row.tolist()
+    return (x, y, z)
+
+
+def _collar(radius: float) -> Array:
+    """An octagon clear round a hole: what is left of the face outside it has few corners to triangulate."""
+    reach = radius * COLLAR
+    turns = [math.pi * (i + 0.5) / 4 for i in range(8)]
+    return np.array([(reach * math.cos(a), reach * math.sin(a)) for a in turns])
+
+
+def _belt(ring: Array, collar: Array, flat: Array) -> Array:
+    """Triangles between a rim and its collar, counter-clockwise about the axis as both are."""
+    middle = flat + np.roll(flat, -1, axis=0)
+    turn = np.arctan2(middle[:, 1], middle[:, 0]) / (2 * math.pi) % 1.0
+    # The eight corners of the collar stand at the middles of eight equal sectors.
+    near = np.floor(turn * 8 + 1e-9).astype(np.int64) % 8
+    after = np.roll(near, -1)
+    sides = np.stack([ring, collar[near], np.roll(ring, -1)], axis=1)
+    turns = np.flatnonzero(near != after)
+    corners = np.stack([np.roll(ring, -1)[turns], collar[near[turns]], collar[after[turns]]], axis=1)
+    return np.concatenate([sides, corners])
 
 
 def _rim_points(form: Cylinder, rim: Rim, flat: Array) -> Array:
-    """The rim over each corner ``flat`` of the hole's cross-section."""
+    """The points of the rim's plane over each corner ``flat`` of a cross-section of the hole."""
     e1, e2 = frame_about(form.axis)
     slope = dot(rim.normal, form.axis)
     station = rim.station - (flat[:, 0] * dot(rim.normal, e1) + flat[:, 1] * dot(rim.normal, e2)) / slope
@@ -248,14 +314,9 @@ def _rim_points(form: Cylinder, rim: Rim, flat: Array) -> Array:
     )
 
 
-def _triangulate(x: Array, ground: Ground, face: int, rims: list[Array]) -> Array:
-    """A plane face with more openings than it had, in triangles."""
-    patches: PatchSet = ground.skin.patches
-    e1, e2 = frame_about(tuple(patches.normal[ground.patch_of_face[face]].tolist()))
-    loops = [np.array(loop) for loop in ground.loops(face)] + rims
-    flat = []
-    for loop in loops:
-        p = x[loop]
-        flat.append(np.stack([dots(p, np.array(e1)), dots(p, np.array(e2))], axis=1))
-    corners = np.concatenate(loops)
-    return corners[np.asarray(manifold3d.triangulate(flat), dtype=np.int64)]
+def _triangulate(x: Array, loops: Sequence[Sequence[int] | Array], normal: Vec) -> Array:
+    """A plane region in triangles; outer loops counter-clockwise, openings clockwise seen from outside."""
+    e1, e2 = frame_about(normal)
+    rings = [np.array(loop) for loop in loops]
+    flat = [np.stack([dots(x[r], np.array(e1)), dots(x[r], np.array(e2))], axis=1) for r in rings]
+    return np.concatenate(rings)[np.asarray(manifold3d.triangulate(flat), dtype=np.int64)]

@@ -11,7 +11,7 @@ import numpy as np
 from plangen.geometry.patches import ANGLE_MATCH, Array, PatchSet, frame_about
 from plangen.geometry.skin import Skin
 from plangen.geometry.surfaces import Cylinder, Extruded, Form, Plane
-from plangen.geometry.vectors import Point, Vec, along, cross, dot, length, neg, scale, sub, unit
+from plangen.geometry.vectors import Point, Vec, add, along, cross, dot, length, neg, scale, sub, unit
 
 SMOOTH = 1e-5
 """Radians: faces that meet at less than this are tangent."""
@@ -62,6 +62,28 @@ class Edge:
     """The two faces are tangent along the edge (a round-over's start): drawn narrow or not at all."""
 
 
+@dataclass(frozen=True, eq=False)
+class Shell:
+    """A closed mesh with its faces and edges."""
+
+    patches: PatchSet
+    vertices: Array
+    triangles: Array
+    patch: Array
+    """(m,) patch of each triangle."""
+    face: Array
+    """(m,) face of each triangle."""
+    patch_of_face: Array
+    edges: tuple[Edge, ...]
+
+
+def shell_of(skin: Skin) -> Shell:
+    """The skin's faces and edges."""
+    face, patch_of_face = connected_faces(skin)
+    edges = boundary_edges(skin, face)
+    return Shell(skin.patches, skin.vertices, skin.triangles, skin.patch, face, patch_of_face, edges)
+
+
 def connected_faces(skin: Skin) -> tuple[Array, Array]:
     """(m,) the face of each triangle, and (f,) the patch of each face; faces are in patch order."""
     m = len(skin.triangles)
@@ -100,8 +122,7 @@ def boundary_edges(skin: Skin, face: Array) -> tuple[Edge, ...]:
     for (f, g), following in sorted(steps.items()):
         a, b = skin.patches.forms[patch_of_face[f]], skin.patches.forms[patch_of_face[g]]
         for chain in _chains(following):
-            points = [_point(skin.vertices[v]) for v in chain]
-            edges.append(_edge(points, a, b, f, g))
+            edges.append(_edge(skin.vertices, chain, a, b, f, g))
     return tuple(edges)
 
 
@@ -124,17 +145,17 @@ def _chains(following: dict[int, int]) -> list[list[int]]:
     return chains
 
 
-def _edge(points: list[Point], a: Form, b: Form, left: int, right: int) -> Edge:
-    middle = len(points) // 2
-    p, q = points[middle - 1], points[middle]
-    at = (scale((p[0] + q[0], p[1] + q[1], p[2] + q[2]), 0.5)) if len(points) == 2 else q
+def _edge(vertices: Array, chain: list[int], a: Form, b: Form, left: int, right: int) -> Edge:
+    middle = len(chain) // 2
+    p, q = _point(vertices[chain[middle - 1]]), _point(vertices[chain[middle]])
+    at = scale(add(p, q), 0.5) if len(chain) == 2 else q
     n, m = outward_normal(a, at), outward_normal(b, at)
     smooth = length(cross(n, m)) < SMOOTH and dot(n, m) > 0
     if smooth:
         convex = "hole" not in (getattr(a, "side", ""), getattr(b, "side", ""))
     else:
         convex = dot(m, cross(n, sub(q, p))) < 0
-    return Edge(_edge_curve(points, a, b), left, right, convex, smooth)
+    return Edge(_edge_curve(vertices, chain, a, b), left, right, convex, smooth)
 
 
 def outward_normal(form: Form, p: Point) -> Vec:
@@ -149,13 +170,14 @@ def outward_normal(form: Form, p: Point) -> Vec:
     return _point(gradient[0])
 
 
-def _edge_curve(points: list[Point], a: Form, b: Form) -> EdgeCurve:
+def _edge_curve(vertices: Array, chain: list[int], a: Form, b: Form) -> EdgeCurve:
+    first, second, last = (_point(vertices[chain[i]]) for i in (0, 1, -1))
     if (isinstance(a, Plane) and isinstance(b, Plane)) or common_ruling(a, b):
-        return Straight(points[0], points[-1])
+        return Straight(first, last)
     for plane, round_ in ((a, b), (b, a)):
         if isinstance(plane, Plane) and isinstance(round_, Cylinder):
-            return _conic(points, plane, round_)
-    return Chain(tuple(points))
+            return conic_between(first, second, last, plane, round_)
+    return Chain(tuple(_point(vertices[v]) for v in chain))
 
 
 def common_ruling(a: Form, b: Form) -> bool:
@@ -168,7 +190,8 @@ def common_ruling(a: Form, b: Form) -> bool:
     return False
 
 
-def _conic(points: list[Point], plane: Plane, round_: Cylinder) -> Conic:
+def conic_between(start: Point, second: Point, end: Point, plane: Plane, round_: Cylinder) -> Conic:
+    """The ellipse common to a plane and a cylinder, walked from ``start`` by ``second`` to ``end``."""
     slope = dot(plane.normal, round_.axis)
     centre = along(round_.point, round_.axis, -plane.distance(round_.point) / slope)
     across = cross(round_.axis, plane.normal)
@@ -179,12 +202,12 @@ def _conic(points: list[Point], plane: Plane, round_: Cylinder) -> Conic:
         across = unit(across)
         minor = scale(across, round_.radius)
         major = scale(unit(cross(plane.normal, across)), round_.radius / abs(slope))
-    first, second = _parameter(points[0], centre, major, minor), _parameter(points[1], centre, major, minor)
-    if math.remainder(second - first, 2 * math.pi) < 0:
+    first = _parameter(start, centre, major, minor)
+    if math.remainder(_parameter(second, centre, major, minor) - first, 2 * math.pi) < 0:
         minor, first = neg(minor), -first
-    if points[0] == points[-1]:
+    if start == end:
         return Conic(centre, major, minor, 0.0, 2 * math.pi)
-    last = _parameter(points[-1], centre, major, minor)
+    last = _parameter(end, centre, major, minor)
     return Conic(centre, major, minor, first, first + (last - first) % (2 * math.pi))
 
 

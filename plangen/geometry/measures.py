@@ -16,7 +16,7 @@ from itertools import pairwise
 import numpy as np
 
 from plangen.geometry.boundary import Chain, Conic, Edge, Straight
-from plangen.geometry.patches import Array, PatchSet
+from plangen.geometry.patches import Array, PatchSet, crosses
 from plangen.geometry.vectors import Point
 
 
@@ -81,14 +81,14 @@ def _integrands(
     flat = patches.is_plane[patch]
     # A plane: cones from the foot of the perpendicular.
     foot = x - normal * height[:, None]
-    turn = (np.cross(foot, dx) * normal).sum(1)
+    turn = (crosses(foot, dx) * normal).sum(1)
     plane_area = turn / 2
     plane_first = foot * (turn / 3)[:, None] + normal * (height * plane_area)[:, None]
     # A round face: along its cross-section s and its axis z, p = q + z axis, dA = ds dz.
     axis = patches.normal[patch]
     z = (x * axis).sum(1)
     q = x - axis * z[:, None]
-    ds = (np.cross(axis, normal) * dx).sum(1)
+    ds = (crosses(axis, normal) * dx).sum(1)
     round_area = -z * ds
     round_first = (q * z[:, None] + axis * (z * z / 2)[:, None]) * -ds[:, None]
     area = np.where(flat, plane_area, round_area)
@@ -160,10 +160,10 @@ def _chain_samples(
     left, right = (np.full(len(x), k) for k in pair)
     for _ in range(6):
         (c0, g0), (c1, g1) = patches.evaluate(left, x), patches.evaluate(right, x)
-        tangent = np.cross(g0, g1)
+        tangent = crosses(g0, g1)
         volume = (tangent * ahead).sum(1)
         safe = np.abs(volume) > 1e-6
-        move = np.cross(g1, ahead) * c0[:, None] + np.cross(ahead, g0) * c1[:, None]
+        move = crosses(g1, ahead) * c0[:, None] + crosses(ahead, g0) * c1[:, None]
         x = x - np.where(safe[:, None], move / np.where(safe, volume, 1.0)[:, None], 0.0)
     along_chord = (step * ahead).sum(1)
     curved = tangent * (along_chord / np.where(safe, volume, 1.0))[:, None]

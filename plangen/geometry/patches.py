@@ -205,8 +205,14 @@ class PatchSet:
     def distances(self, x: Array) -> Array:
         """Signed distance of each point (n, 3) from each patch, positive on the outer side: (n, k)."""
         out = dots(x[:, None, :], self.normal[None]) - self.offset
-        for k in np.flatnonzero(~self.is_plane):
-            out[:, k] = self.evaluate(np.full(len(x), k), x)[0]
+        at = np.flatnonzero(self.is_cylinder)
+        if len(at):
+            from_point = x[:, None, :] - self.point[at]
+            height = dots(from_point, self.normal[at])
+            r2 = dots(from_point, from_point) - height * height
+            out[:, at] = self.sign[at] * (np.sqrt(np.maximum(r2, 0.0)) - self.radius[at])
+        for k, free in self.free.items():
+            out[:, k] = _evaluate_free(free, x)[0]
         return out
 
     def evaluate(self, k: Array, x: Array) -> tuple[Array, Array]:
@@ -237,6 +243,13 @@ def _direction(form: Form) -> Vec:
 def dots(a: Array, b: Array) -> Array:
     """Scalar products along the last axis, summed in one order on every machine."""
     return a[..., 0] * b[..., 0] + a[..., 1] * b[..., 1] + a[..., 2] * b[..., 2]
+
+
+def crosses(a: Array, b: Array) -> Array:
+    """Vector products along the last axis."""
+    ax, ay, az = a[..., 0], a[..., 1], a[..., 2]
+    bx, by, bz = b[..., 0], b[..., 1], b[..., 2]
+    return np.stack([ay * bz - az * by, az * bx - ax * bz, ax * by - ay * bx], axis=-1)
 
 
 def _evaluate_free(free: FreeCurve, x: Array) -> tuple[Array, Array]:

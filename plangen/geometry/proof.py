@@ -14,7 +14,7 @@ from typing import TypeAlias
 import numpy as np
 
 from plangen.geometry.cutting import core_polygon, corners_of, cutter_meshes, mesh_of
-from plangen.geometry.patches import FACET_SAG, Array, flat_points
+from plangen.geometry.patches import FACET_SAG, Array, crosses, flat_points
 from plangen.geometry.skin import Skin, WrongCut
 from plangen.geometry.surfaces import Box, Extruded, Form
 
@@ -64,7 +64,7 @@ def _samples(skin: Skin) -> tuple[Array, Array, Array]:
     corners = skin.vertices[skin.triangles[some]]
     own = skin.patch[some]
     a, b, c = corners[:, 0], corners[:, 1], corners[:, 2]
-    twice = np.sqrt((np.cross(b - a, c - a) ** 2).sum(1))
+    twice = np.sqrt((crosses(b - a, c - a) ** 2).sum(1))
     longest = np.sqrt(np.max([((p - q) ** 2).sum(1) for p, q in ((a, b), (b, c), (c, a))], axis=0))
     high = twice > LEAST_HEIGHT * longest
     x, own = ((a + b + c) / 3)[high], own[high]
@@ -135,9 +135,9 @@ def _corners_kept(skin: Skin, blank: Box, tests: Sequence[Within]) -> None:
     taken = np.zeros(len(corners), dtype=bool)
     for test in tests:
         taken |= test(corners, distances, np.full(len(corners), -1))
-    for p in corners[~taken]:
-        if (((skin.vertices - p) ** 2).sum(1)).min() > STEP**2:
-            raise WrongCut("a corner of the blank that no cut takes is missing")
+    apart = skin.vertices[None] - corners[~taken][:, None]
+    if (np.abs(apart).max(axis=2).min(axis=1) > STEP).any():
+        raise WrongCut("a corner of the blank that no cut takes is missing")
 
 
 def _nothing_left_to_cut(skin: Skin, blank: Box, idle: Sequence[Cutter]) -> None:

@@ -9,7 +9,7 @@ from itertools import combinations
 import numpy as np
 
 from plangen.geometry.cutting import GeometryError
-from plangen.geometry.patches import FACET_SAG, Array, PatchSet, tangent_plane_through_axis
+from plangen.geometry.patches import FACET_SAG, Array, PatchSet, crosses, tangent_plane_through_axis
 from plangen.geometry.region import three_planes
 from plangen.geometry.surfaces import Form, Plane
 from plangen.geometry.vectors import LENGTH_TOLERANCE
@@ -52,7 +52,7 @@ def match_triangles(x: Array, triangles: Array, patches: PatchSet) -> Array:
     candidates = near[triangles[:, 0]] & near[triangles[:, 1]] & near[triangles[:, 2]]
     rows, columns = np.nonzero(candidates)
     a, b, c = (x[triangles[:, i]] for i in range(3))
-    normal = np.cross(b - a, c - a)
+    normal = crosses(b - a, c - a)
     twice = np.sqrt((normal * normal).sum(1))
     longest = np.sqrt(np.max([((p - q) ** 2).sum(1) for p, q in ((a, b), (b, c), (c, a))], axis=0))
     needle = twice <= NEEDLE * np.maximum(longest, NEEDLE)
@@ -162,7 +162,7 @@ def _least_step(c: list[Array], g: list[Array]) -> tuple[Array, Array]:
         sine = np.where(regular, sine, 1.0)
         first, second = (c[0] - cosine * c[1]) / sine, (c[1] - cosine * c[0]) / sine
         return g[0] * first[:, None] + g[1] * second[:, None], regular
-    crossed = [np.cross(g[1], g[2]), np.cross(g[2], g[0]), np.cross(g[0], g[1])]
+    crossed = [crosses(g[1], g[2]), crosses(g[2], g[0]), crosses(g[0], g[1])]
     volume = (g[0] * crossed[0]).sum(1)
     regular = np.abs(volume) > 1e-6
     total = crossed[0] * c[0][:, None] + crossed[1] * c[1][:, None] + crossed[2] * c[2][:, None]
@@ -202,9 +202,9 @@ def _best_subset(x: Array, local: PatchSet, k: int) -> tuple[int, ...] | None:
         g = [gradients[i] for i in group]
         size = 1.0
         if k == 2:
-            size = float(np.sqrt((np.cross(g[0], g[1]) ** 2).sum()))
+            size = float(np.sqrt((crosses(g[0], g[1]) ** 2).sum()))
         elif k == 3:
-            size = abs(float((g[0] * np.cross(g[1], g[2])).sum()))
+            size = abs(float((g[0] * crosses(g[1], g[2])).sum()))
         if size > best * 1.01:
             best, chosen = size, group
     return chosen
@@ -216,7 +216,7 @@ def _drop_needles(x: Array, triangles: Array, patch: Array) -> tuple[Array, Arra
     d = x[start] - x[end]
     short = (d * d).sum(1) <= LENGTH_TOLERANCE**2
     if not short.any():
-        return _compact(x, triangles, patch)
+        return compact(x, triangles, patch)
     into = np.arange(len(x))
     for a, b in zip(start[short].tolist(), end[short].tolist(), strict=True):
         low, high = sorted((int(into[a]), int(into[b])))
@@ -233,10 +233,11 @@ def _drop_needles(x: Array, triangles: Array, patch: Array) -> tuple[Array, Arra
         whole = np.ones(len(triangles), dtype=bool)
         whole[doubled] = False
         triangles, patch = triangles[whole], patch[whole]
-    return _compact(x, triangles, patch)
+    return compact(x, triangles, patch)
 
 
-def _compact(x: Array, triangles: Array, patch: Array) -> tuple[Array, Array, Array]:
+def compact(x: Array, triangles: Array, patch: Array) -> tuple[Array, Array, Array]:
+    """The same mesh without vertices that no triangle uses."""
     used = np.zeros(len(x), dtype=bool)
     used[triangles.ravel()] = True
     number = np.cumsum(used) - 1

@@ -12,22 +12,22 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from plangen.geometry.boring import Bore, Ground, as_bore, bored_skin, keep_apart
+from plangen.geometry.boring import Bore, Ground, as_bore, bored_shell, keep_apart
 from plangen.geometry.boundary import (
     Chain,
     Conic,
     Edge,
     EdgeCurve,
+    Shell,
     Straight,
-    boundary_edges,
-    connected_faces,
+    shell_of,
 )
 from plangen.geometry.cutting import GeometryError, NothingLeft, cut_mesh
 from plangen.geometry.frames import WORLD, Frame
 from plangen.geometry.measures import measure
 from plangen.geometry.patches import patches_of, same_surface
 from plangen.geometry.proof import Cutter, prove
-from plangen.geometry.skin import Skin, WrongCut, fit_skin
+from plangen.geometry.skin import WrongCut, fit_skin
 from plangen.geometry.surfaces import Box, Form
 from plangen.geometry.vectors import Point, add, scale
 
@@ -96,9 +96,7 @@ def build_solid(blank: Box, cutters: Sequence[Sequence[Form]]) -> Solid:
     middle = add(blank.origin, scale(blank.size, 0.5))
     for pose in _POSES:
         try:
-            skin = _skin(blank, forms, numbered, pose)
-            prove(skin, blank, numbered)
-            return _solid(skin, middle)
+            return _solid(_shell(blank, forms, numbered, pose), middle)
         except WrongCut as wrong:
             reason = wrong
     raise GeometryError(f"the cuts could not be made true to their surfaces ({reason})")
@@ -122,45 +120,45 @@ def _numbered(blank: Box, cutters: Sequence[Sequence[Form]]) -> tuple[list[Form]
     return distinct, numbered
 
 
-def _skin(blank: Box, forms: list[Form], cutters: Sequence[Cutter], pose: Frame) -> Skin:
-    """Holes clear of every edge are set into the skin that the other cutters leave."""
+def _shell(blank: Box, forms: list[Form], cutters: Sequence[Cutter], pose: Frame) -> Shell:
+    """Holes clear of every edge are set into the shell that the other cutters leave."""
     bores: dict[int, Bore] = {}
     for i, cutter in enumerate(cutters):
         bore = as_bore(cutter.forms, [p[0] for p in cutter.patches])
         if bore is not None and all(keep_apart(bore.form, other.form) for other in bores.values()):
             bores[i] = bore
     while True:
-        sawn = [c.forms for i, c in enumerate(cutters) if i not in bores]
-        skin = fit_skin(*cut_mesh(blank, sawn, pose), forms)
+        sawn = [c for i, c in enumerate(cutters) if i not in bores]
+        skin = fit_skin(*cut_mesh(blank, [c.forms for c in sawn], pose), forms)
+        prove(skin, blank, sawn)
+        shell = shell_of(skin)
         if not bores:
-            return skin
-        ground = Ground(skin, *connected_faces(skin))
+            return shell
+        ground = Ground(skin, shell)
         walls = {i: ground.walls(bore) for i, bore in bores.items()}
         if all(w is not None for w in walls.values()):
-            return bored_skin(ground, [w for found in walls.values() for w in found or ()], blank)
+            return bored_shell(ground, [w for found in walls.values() for w in found or ()], blank)
         bores = {i: bore for i, bore in bores.items() if walls[i] is not None}
 
 
-def _solid(skin: Skin, middle: Point) -> Solid:
-    face, patch_of_face = connected_faces(skin)
-    edges = boundary_edges(skin, face)
-    measures = measure(edges, patch_of_face.tolist(), skin.patches, middle)
-    used, number = np.unique(skin.patch, return_inverse=True)
-    order = np.argsort(face, kind="stable")
-    groups = np.split(order, np.cumsum(np.bincount(face))[:-1])
-    surface = np.searchsorted(used, patch_of_face).tolist()
+def _solid(shell: Shell, middle: Point) -> Solid:
+    measures = measure(shell.edges, shell.patch_of_face.tolist(), shell.patches, middle)
+    used, number = np.unique(shell.patch, return_inverse=True)
+    order = np.argsort(shell.face, kind="stable")
+    groups = np.split(order, np.cumsum(np.bincount(shell.face))[:-1])
+    surface = np.searchsorted(used, shell.patch_of_face).tolist()
     faces = [
         Face(s, tuple(g.tolist()), a) for s, g, a in zip(surface, groups, measures.face_areas, strict=True)
     ]
-    for array in (skin.vertices, skin.triangles, number):
+    for array in (shell.vertices, shell.triangles, number):
         array.setflags(write=False)
     return Solid(
-        forms=tuple(skin.patches.forms[i] for i in used),
-        vertices=skin.vertices,
-        triangles=skin.triangles,
+        forms=tuple(shell.patches.forms[i] for i in used),
+        vertices=shell.vertices,
+        triangles=shell.triangles,
         triangle_form=number,
         faces=tuple(faces),
-        edges=edges,
+        edges=shell.edges,
         volume=measures.volume,
         area=measures.area,
         centroid=measures.centroid,
