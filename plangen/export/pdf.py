@@ -21,8 +21,10 @@ from plangen.drawing.lettering import Run, Stack, set_text, turn_of
 from plangen.drawing.linework import LINES
 from plangen.drawing.mark_geometry import drawn
 from plangen.drawing.marks import Fill, Lettering, Link, Sheet, Stroke
+from plangen.drawing.text_block import SHEET_TITLE
 from plangen.drawing.typeface import Weight, font_path
 from plangen.export.pdf_fractions import FractionFonts
+from plangen.export.pdf_structure import StructureTree
 from plangen.geometry.cubics import to_cubics
 from plangen.geometry.curves import Curve, Line, Vec2
 
@@ -55,6 +57,7 @@ def pdf_bytes(sheets: Sequence[Sheet], info: DocumentInfo) -> bytes:
     out = BytesIO()
     canvas = _open_canvas(out, sheets[0], info)
     fractions = FractionFonts(canvas, font_name)
+    structure = StructureTree(canvas)
     for index, sheet in enumerate(sheets):
         if max(sheet.width, sheet.height) > LARGEST_PAGE:
             raise ValueError(f"sheet {sheet.number} is larger than a PDF page may be")
@@ -62,10 +65,12 @@ def pdf_bytes(sheets: Sequence[Sheet], info: DocumentInfo) -> bytes:
         canvas.addPageLabel(index, prefix=sheet.number)
         canvas.bookmarkPage(sheet.number)
         canvas.addOutlineEntry(sheet.bookmark or f"{sheet.number}  {sheet.title}", sheet.number, 0)
-        page = _Page(canvas, fractions, numbers)
-        page.draw(drawn(sheet.marks))
+        structure.begin_sheet(f"{sheet.number} {sheet.title}", sheet.alt)
+        _Page(canvas, fractions, structure, numbers).draw(drawn(sheet.marks))
+        structure.end_sheet()
         canvas.showPage()
     fractions.finish()
+    structure.finish()
     canvas.save()
     return out.getvalue()
 
@@ -104,9 +109,12 @@ def _open_canvas(out: BytesIO, first: Sheet, info: DocumentInfo) -> Canvas:
 class _Page:
     """Writes drawn marks to the canvas's current page, keeping the graphics state it last set."""
 
-    def __init__(self, canvas: Canvas, fractions: FractionFonts, numbers: set[str]) -> None:
+    def __init__(
+        self, canvas: Canvas, fractions: FractionFonts, structure: StructureTree, numbers: set[str]
+    ) -> None:
         self._canvas = canvas
         self._fractions = fractions
+        self._structure = structure
         self._numbers = numbers
         self._line: str | None = None
         self._grey: float | None = None
@@ -126,6 +134,7 @@ class _Page:
                     self._link(mark)
 
     def _stroke(self, mark: Stroke) -> None:
+        self._structure.mark("Figure")
         if self._line != mark.use:
             style = LINES[mark.use]
             self._canvas.setLineWidth(style.width * POINT)
@@ -137,6 +146,7 @@ class _Page:
         self._canvas.drawPath(path, stroke=1, fill=0)
 
     def _fill(self, mark: Fill) -> None:
+        self._structure.mark("Figure")
         self._set_fill(mark.grey)
         self._canvas.drawPath(self._path(mark.curves, True), stroke=0, fill=1, fillMode=0)
 
@@ -169,6 +179,7 @@ class _Page:
         layout = set_text(mark)
         if not layout.pieces:
             return
+        self._structure.mark("H1" if mark.height >= SHEET_TITLE else "P")
         self._set_fill(0.0)
         text = self._canvas.beginText()
         c, s = turn_of(mark.rotation)

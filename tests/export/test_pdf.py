@@ -153,6 +153,29 @@ def test_every_row_of_the_index_leads_to_its_sheet(reader: pypdf.PdfReader) -> N
     assert sorted(targets) == [0, 1, 2, 3]
 
 
+def test_a_reader_who_hears_the_page_is_told_what_the_drawing_shows() -> None:
+    """Read by pdfminer's structure tree through pdfplumber; ISO 32000-1, 14.7 (tags)."""
+    marks = (Lettering("Left leg", (30, 200), 7), *drawing())
+    sheet = Sheet(
+        "S-01", "Left leg", "part", 210, 297, "A4 portrait", marks, alt="A leg of 27 5/8 × 3 1/2 in"
+    )
+    data = pdf_bytes([sheet], INFO)
+    assert pypdf.PdfReader(io.BytesIO(data)).trailer["/Root"]["/MarkInfo"]["/Marked"]
+    with pdfplumber.open(io.BytesIO(data)) as document:
+        (whole,) = document.structure_tree
+        page = document.pages[0]
+        inks = {c["mcid"] for c in page.chars}
+        lines = {c["mcid"] for kind in ("lines", "rects", "curves") for c in getattr(page, kind)}
+    assert whole["type"] == "Document"
+    (section,) = whole["children"]
+    figure, *others = section["children"]
+    assert (figure["type"], figure["alt_text"]) == ("Figure", "A leg of 27 5/8 × 3 1/2 in")
+    assert others[0]["type"] == "H1"
+    assert {e["type"] for e in others[1:]} == {"P"}
+    assert lines == set(figure["mcids"])
+    assert inks == {n for e in others for n in e["mcids"]}
+
+
 def test_a_link_to_no_sheet_is_refused() -> None:
     with pytest.raises(ValueError, match="S-99"):
         page_of(Link((0, 0, 10, 10), "S-99"))
