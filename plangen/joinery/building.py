@@ -182,6 +182,7 @@ def build_member(group: Alike, mark: str, name: str) -> Member:
         length_origin="fitted" if any(s.fitted for s in body.shapings) else "worked",
         grain=body.grain,
         bought_size=body.stock.name if body.role == "bought" else "",
+        notes=body.notes,
         allowance=_allowance(body),
     )
 

@@ -71,6 +71,7 @@ class Body:
     place: Place
     grain: Literal["length", "width"] = "length"
     is_round: bool = False
+    notes: tuple[str, ...] = ()
 
     @property
     def size(self) -> Vec:

@@ -312,7 +312,22 @@ def _shape(
         member.source,
         member.grain,
         stock.kind == "round" or member.diameter is not None,
+        _notes(scope, member),
     )
+
+
+def _notes(scope: Scope, member: d.Member) -> tuple[str, ...]:
+    """What the designer says of the member in words, and what follows from the entry."""
+    found = [str(n) for n in member.notes]
+    if member.boards is not None:
+        found.append(f"Edge-glued from {scope.count(member.boards)} boards.")
+    if member.removable is not None:
+        found.append(f"Removable: lifts out {member.removable}.")
+    if member.hung_on is not None:
+        found.append(f"The lower end stands at the hinge side ({member.hung_on}).")
+    if member.finish is not None:
+        found.append(f"Finish: {member.finish}")
+    return tuple(found)
 
 
 def _as_extent(box: Box, axis: int) -> Extent:
