@@ -73,7 +73,10 @@ def kernel_solid(blank: Box, cutters: Sequence[Sequence[Form]]) -> TopoDS_Shape:
     body = _box(blank)
     around = blank.grown(5.0 + 0.05 * max(blank.size))
     tools = [tool for cutter in cutters if (tool := _cutter(cutter, around)) is not None]
-    return _boolean(BRepAlgoAPI_Cut(), body, tools) if tools else body
+    solid = _boolean(BRepAlgoAPI_Cut(), body, tools) if tools else body
+    # Else the hidden-line algorithm takes tangent edges and the seams of cylinders for sharp ones.
+    BRepLib.EncodeRegularity_s(solid, 1e-6)
+    return solid
 
 
 def kernel_volume(shape: TopoDS_Shape) -> float:

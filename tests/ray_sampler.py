@@ -86,14 +86,17 @@ def judge_strokes(
 def _triangles(
     solids: Sequence[tuple[Solid, Frame]], projection: Projection
 ) -> tuple[np.ndarray, np.ndarray]:
-    """(n, 3, 3) corners as x, y, depth; and whether each stands for a curved surface."""
+    """(n, 3, 3) corners as x, y, depth; and whether each touches a curved surface."""
     rows, curved = [], []
     axes = np.array((projection.right, projection.up, projection.toward))
     for solid, frame in solids:
         world = np.array(frame.origin) + solid.vertices @ np.array(frame.axes)
         rows.append((world @ axes.T)[solid.triangles])
         flat = np.array([isinstance(form, Plane) for form in solid.forms])
-        curved.append(~flat[solid.triangle_form])
+        round_ = ~flat[solid.triangle_form]
+        # A plane face ends at chords too, where it meets a curved one.
+        on_chord = np.isin(solid.triangles, solid.triangles[round_]).any(axis=1)
+        curved.append(round_ | on_chord)
     return np.concatenate(rows), np.concatenate(curved)
 
 
