@@ -147,9 +147,9 @@ def _cell(cell: _Cell, row: _Row, box: Box2, method: Method) -> list[Mark]:
     if row.is_stacked:
         room = x1 - x0 - 2 * _PAD
         text, height = fitted(value, room, _sizes(row.letters))
-        foot = y0 + DESCENT * row.letters + 0.7
+        foot = y0 + DESCENT * row.letters + 0.4
         return [
-            Lettering(cell.name, (x, y1 - 0.8 - _NAME), _NAME),
+            Lettering(cell.name, (x, y1 - 0.65 - _NAME), _NAME),
             Lettering(text, (x, foot), height, fractions=False),
         ]
     foot = y0 + (row.height - (1 + DESCENT) * row.letters) / 2 + DESCENT * row.letters
