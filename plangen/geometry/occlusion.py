@@ -201,6 +201,9 @@ def hidden_intervals(things: Segments | Arcs, blinds: Blinds, gaps: Array) -> tu
         if len(part) == 0 or len(alive) == 0:
             continue
         rows, chosen = _overlapping(boxes, alive, face_low, face_high, np.sort(part))
+        if isinstance(things, Segments):
+            met = _meets_box(things.start[rows], things.end[rows], face_low[chosen], face_high[chosen])
+            rows, chosen = rows[met], chosen[met]
         found.append(_hide(things, blinds, boxes, rows, chosen))
         rows, first, last = (np.concatenate(columns) for columns in zip(*found, strict=True))
         runs = join_runs(*cover(rows, first, last, np.zeros(len(rows), dtype=bool)), gaps)
@@ -255,6 +258,18 @@ def _overlapping(boxes: Boxes, alive: Array, low: Array, high: Array, faces: Arr
     row, face = alive[row], faces[face]
     keep = high[face, 2] > boxes.low[row, 2]
     return row[keep], face[keep]
+
+
+def _meets_box(start: Array, end: Array, low: Array, high: Array) -> Array:
+    """Whether a segment passes through a box on paper, and there lies deeper than its top."""
+    d = end - start
+    step = np.where(np.abs(d[:, :2]) < 1e-12, 1e-12, d[:, :2])
+    one, two = (low - LATERAL - start[:, :2]) / step, (high[:, :2] + LATERAL - start[:, :2]) / step
+    near, far = np.minimum(one, two), np.maximum(one, two)
+    first = np.maximum(np.maximum(near[:, 0], near[:, 1]), 0.0)
+    last = np.minimum(np.minimum(far[:, 0], far[:, 1]), 1.0)
+    deepest = start[:, 2] + np.minimum(d[:, 2] * first, d[:, 2] * last)
+    return (last >= first) & (deepest < high[:, 2])
 
 
 def _hide(
@@ -431,13 +446,24 @@ def _arc_behind(arcs: Arcs, screen: Screen | DiscScreen, piece: Array) -> tuple[
         return index[row], first, last
     opening, slack = screen.opening[piece], screen.slack[piece]
     circle = _circle_terms(_trig_terms(screen.inverse[piece], arcs))
-    cuts = np.concatenate(
-        (solve_trig(behind[..., 0], behind[..., 1], behind[..., 2])[:, 0], solve_double_trig(*circle.T)),
-        axis=1,
-    )
+    index = np.flatnonzero(circle[:, 0] <= _swing(circle) + slack)
+    arcs, behind, circle = take_rows(arcs, index), behind[index], circle[index]
+    opening, slack, least = opening[index], slack[index], least[index]
+    crossed = np.flatnonzero(circle[:, 0] >= -_swing(circle))
+    crossings = np.full((len(index), 4), np.nan)
+    crossings[crossed] = solve_double_trig(*circle[crossed].T)
+    depths = solve_trig(behind[:, 0, 0], behind[:, 0, 1], behind[:, 0, 2])
     limits = np.where(opening[:, None], 0.0, least)
     circle[:, 0] -= np.where(opening, slack, -slack)
-    return _where_inside(arcs, cuts, behind, limits, circle)
+    row, first, last = _where_inside(
+        arcs, np.concatenate((depths, crossings), axis=1), behind, limits, circle
+    )
+    return index[row], first, last
+
+
+def _swing(circle: Array) -> Array:
+    """By how much at most the terms of ``_circle_terms`` depart from their constant."""
+    return np.hypot(circle[:, 1], circle[:, 2]) + np.hypot(circle[:, 3], circle[:, 4])
 
 
 def _trig_terms(rows: Array, arcs: Arcs) -> Array:

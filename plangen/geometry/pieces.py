@@ -45,6 +45,8 @@ class Disc:
     conic: Conic
     normal: Vec
     face: int
+    other: int
+    """The face on the other side of its rim."""
     opening: bool
 
 
@@ -69,38 +71,56 @@ def mesh_edges(solid: Solid) -> MeshEdges:
     start = triangles.reshape(-1)
     end = triangles[:, [1, 2, 0]].reshape(-1)
     count = len(solid.vertices)
-    forth, back = start * count + end, end * count + start
-    order = np.argsort(forth, kind="stable")
-    place = np.minimum(np.searchsorted(forth[order], back), len(order) - 1)
-    twin = order[place]
-    if not np.array_equal(forth[twin], back):
+    order = np.argsort(np.minimum(start, end) * count + np.maximum(start, end), kind="stable")
+    one, two = order[0::2], order[1::2]
+    if len(one) != len(two) or (start[one] != end[two]).any() or (end[one] != start[two]).any():
         raise ValueError("the mesh of a solid is not closed")
+    twin = np.empty_like(order)
+    twin[one], twin[two] = two, one
     return MeshEdges(start, end, twin, np.repeat(face_of, 3))
 
 
 def plane_pieces(solid: Solid, edges: MeshEdges) -> tuple[Polygons, list[Disc]]:
     """Convex polygons and discs of all plane faces."""
-    rounds: dict[int, list[Conic]] = {}
-    for edge in solid.edges:
-        if isinstance(edge.curve, Conic) and edge.curve.last - edge.curve.first > 6.28318:
-            for side in {edge.left, edge.right}:
-                rounds.setdefault(side, []).append(edge.curve)
-    border = np.flatnonzero(edges.face[edges.twin] != edges.face)
+    count = len(solid.faces)
+    flat = np.array([isinstance(solid.forms[face.surface], Plane) for face in solid.faces])
+    border = np.flatnonzero((edges.face[edges.twin] != edges.face) & flat[edges.face])
+    between = edges.face[border] * count + edges.face[edges.twin[border]]
+    discs = _read_discs(solid, edges, border, between)
+    gone = np.array([disc.face * count + disc.other for disc in discs], dtype=np.int64)
+    border = border[~np.isin(between, gone)]
     border = border[np.argsort(edges.face[border], kind="stable")]
-    bounds = np.searchsorted(edges.face[border], np.arange(len(solid.faces) + 1))
+    bounds = np.searchsorted(edges.face[border], np.arange(count + 1)).tolist()
     starts, ends = edges.start[border].tolist(), edges.end[border].tolist()
     points = [tuple(p) for p in solid.vertices.tolist()]
-    polygons, discs = Polygons(), []
-    for index, face in enumerate(solid.faces):
-        form = solid.forms[face.surface]
-        if not isinstance(form, Plane):
-            continue
+    polygons = Polygons()
+    for index in np.unique(edges.face[border]).tolist():
+        form = solid.forms[solid.faces[index].surface]
         span = slice(bounds[index], bounds[index + 1])
-        loops = _chain_loops(starts[span], ends[span])
-        discs += _take_discs(loops, rounds.get(index, []), points, form.normal, index)
-        if loops:
-            _add_plane_face(polygons, loops, points, form.normal, index)
+        if isinstance(form, Plane):
+            _add_plane_face(polygons, _chain_loops(starts[span], ends[span]), points, form.normal, index)
     return polygons, discs
+
+
+def _read_discs(solid: Solid, edges: MeshEdges, border: np.ndarray, between: np.ndarray) -> list[Disc]:
+    """The full ellipses that bound plane faces, but for the outline of a face that has more than its outline."""
+    discs: list[Disc] = []
+    for edge in solid.edges:
+        if not isinstance(edge.curve, Conic) or edge.curve.last - edge.curve.first < 6.28318:
+            continue
+        for face, other in ((edge.left, edge.right), (edge.right, edge.left)):
+            form = solid.forms[solid.faces[face].surface]
+            if not isinstance(form, Plane):
+                continue
+            # One mesh edge of the loop: the face lies on its left.
+            at = border[np.argmax(between == face * len(solid.faces) + other)]
+            a, b = (tuple(solid.vertices[v].tolist()) for v in (edges.start[at], edges.end[at]))
+            outward = dot(cross(form.normal, sub(b, a)), sub(a, edge.curve.centre)) > 0
+            discs.append(Disc(edge.curve, form.normal, face, other, opening=outward))
+    # A round outline about a hole that is not round: the polygon that is left must have its outline.
+    gone = np.isin(between, [disc.face * len(solid.faces) + disc.other for disc in discs])
+    more = set((between[~gone] // len(solid.faces)).tolist())
+    return [disc for disc in discs if disc.opening or disc.face not in more]
 
 
 def _chain_loops(starts: Sequence[int], ends: Sequence[int]) -> list[Loop]:
@@ -119,38 +139,6 @@ def _chain_loops(starts: Sequence[int], ends: Sequence[int]) -> list[Loop]:
             at = following[at].pop()
         loops.append(loop)
     return loops
-
-
-def _take_discs(
-    loops: list[Loop], conics: Sequence[Conic], points: Sequence[Point], normal: Vec, face: int
-) -> list[Disc]:
-    """Remove from ``loops`` those that are full ellipses, if the rest is still a face without them."""
-    found = []
-    for conic in conics:
-        for loop in loops:
-            if all(_is_on(conic, points[v]) for v in loop):
-                found.append((loop, conic, _loop_area(loop, points, normal) < 0.0))
-                break
-    if any(not opening for _, _, opening in found) and len(found) < len(loops):
-        return []
-    for loop, _, _ in found:
-        loops.remove(loop)
-    return [Disc(conic, normal, face, opening) for _, conic, opening in found]
-
-
-def _is_on(conic: Conic, p: Point) -> bool:
-    d = sub(p, conic.centre)
-    x = dot(d, conic.major) / dot(conic.major, conic.major)
-    y = dot(d, conic.minor) / dot(conic.minor, conic.minor)
-    return abs(x * x + y * y - 1.0) < 1e-6
-
-
-def _loop_area(loop: Loop, points: Sequence[Point], normal: Vec) -> float:
-    origin = points[loop[0]]
-    total = 0.0
-    for a, b in zip(loop, [*loop[1:], loop[0]], strict=True):
-        total += dot(normal, cross(sub(points[a], origin), sub(points[b], origin)))
-    return total / 2
 
 
 def _add_plane_face(
