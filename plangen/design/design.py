@@ -357,7 +357,9 @@ class Fastener(Record):
         "the surface of the first member it enters by; default: away from the last", default=None
     )
     count: Expression = keyed("how many at each place", default="1", kind="number")
-    row: Literal["along", "across"] = keyed("the row runs along or across the shared area", default="along")
+    row: Literal["along", "across"] | None = keyed(
+        "the row runs along or across the first member; default: the long way of the shared area", default=None
+    )
     inset: Expression | None = keyed(
         "first and last from the ends of the shared area", default=None, kind="length"
     )

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 from shapely import LineString, MultiPoint, Polygon
 
@@ -11,6 +13,8 @@ from plangen.geometry.curves import Vec2
 
 LEAST_AREA = 1e-3
 """Square millimetres."""
+_SQUARE = 1.05
+"""An area whose sides differ by less than this has no longer way."""
 
 
 @dataclass(frozen=True)
@@ -37,9 +41,25 @@ class Area:
         first, *_, last = inside.coords
         return (first[0], first[1]), (last[0], last[1])
 
+    def long_way(self) -> Vec2:
+        """Unit direction of the longer side of the least rectangle round the area; x where it is about square."""
+        corners = list(Polygon(self.corners).minimum_rotated_rectangle.exterior.coords)
+        sides = [(b[0] - a[0], b[1] - a[1]) for a, b in pairwise(corners[:3])]
+        lengths = [math.hypot(*side) for side in sides]
+        if max(lengths) < _SQUARE * min(lengths):
+            return (1.0, 0.0)
+        longer = sides[lengths.index(max(lengths))]
+        return _forward((longer[0] / max(lengths), longer[1] / max(lengths)))
+
     def middle(self) -> Vec2:
         c = Polygon(self.corners).centroid
         return (c.x, c.y)
+
+
+def _forward(way: Vec2) -> Vec2:
+    """The same line walked toward +x, or toward +y where it stands upright."""
+    x, y = round(way[0], 9), round(way[1], 9)
+    return way if x > 0 or (x == 0 and y > 0) else (-way[0], -way[1])
 
 
 def _area_of(shape: object) -> Area | None:
@@ -54,15 +74,16 @@ def _area_of(shape: object) -> Area | None:
     return Area(tuple((float(x), float(y)) for x, y in turned), float(shape.area))
 
 
-def row_in(area: Area, count: int, inset: float, across: bool) -> tuple[Vec2, ...] | None:
-    """``count`` points evenly along the area's middle line, first and last ``inset`` from its ends.
+def row_in(area: Area, count: int, inset: float, direction: Vec2) -> tuple[Vec2, ...] | None:
+    """``count`` points evenly along a line through the area's middle, first and last ``inset`` from its ends.
 
-    The line runs along x (along y for ``across``) through the middle of the area; one point stands in the
-    middle. None where there is no room.
+    One point stands in the middle. None where there is no room.
     """
     x, y = area.middle()
     far = 1e5
-    chord = area.chord((x, y - far), (x, y + far)) if across else area.chord((x - far, y), (x + far, y))
+    chord = area.chord(
+        (x - far * direction[0], y - far * direction[1]), (x + far * direction[0], y + far * direction[1])
+    )
     if chord is None:
         return None
     (ax, ay), (bx, by) = chord

@@ -7,13 +7,12 @@ its surfaces. A member is its blank less all its cutters. Lengths are millimetre
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass
 from typing import Literal, TypeAlias
 
 from plangen.geometry.curves import Curve
 from plangen.geometry.frames import Frame
-from plangen.geometry.vectors import DIRECTION_TOLERANCE, Point, Vec, add, along, dot, neg, scale, sub
+from plangen.geometry.vectors import Point, Vec, add, along, dot, neg, scale, squared, sub
 
 
 @dataclass(frozen=True)
@@ -43,9 +42,7 @@ class Plane:
 
         In a member's own frame this makes planes that are parallel or square within 1e-9 exactly so.
         """
-        n = tuple(0.0 if abs(c) < DIRECTION_TOLERANCE else c for c in self.normal)
-        size = math.sqrt(math.fsum(c * c for c in n))
-        return Plane((n[0] / size, n[1] / size, n[2] / size), self.offset)
+        return Plane(squared(self.normal), self.offset)
 
     def placed(self, frame: Frame) -> Plane:
         normal = frame.direction(self.normal)

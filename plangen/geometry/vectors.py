@@ -57,6 +57,12 @@ def unit(a: Vec) -> Vec:
     return (a[0] / n, a[1] / n, a[2] / n)
 
 
+def squared(a: Vec) -> Vec:
+    """A unit vector whose components that are zero but for rounding are made exactly so."""
+    x, y, z = (0.0 if abs(c) < DIRECTION_TOLERANCE else c for c in a)
+    return unit((x, y, z))
+
+
 def neg(a: Vec) -> Vec:
     return (-a[0], -a[1], -a[2])
 

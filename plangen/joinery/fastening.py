@@ -14,12 +14,17 @@ from plangen.design import design as d
 from plangen.findings import fail
 from plangen.geometry.flat import Area, row_in
 from plangen.geometry.surfaces import Cylinder, Form, Plane
-from plangen.geometry.vectors import Point, Vec, along, cross, dot, length, neg, scale, sub, unit
+from plangen.geometry.vectors import Point, Vec, along, cross, dot, length, neg, scale, squared, sub, unit
 from plangen.joinery.meeting import Cut, Placed, standing_for, touches
 from plangen.joinery.model import FeatureKind, Hardware, Hole, HolePurpose, Stage
 from plangen.placing.directions import side_facing
 from plangen.placing.scope import Scope
 from plangen.tables.fasteners import Fastener, read_fastener
+
+
+CLOSEST = 4.0
+"""Diameters from one fastener to the next in a row, least (NDS 2018 table 12.5.1B, 4 D with pre-bored holes,
+from memory)."""
 
 
 @dataclass(frozen=True)
@@ -184,8 +189,10 @@ def _row(
         )
     count = scope.count(spec.count) if spec.count is not None else 1
     inset = scope.length(spec.inset) if spec.inset is not None else 2 * fastener.diameter
-    places = row_in(area, count, inset, spec.row == "across")
-    if places is None:
+    ways = {"along": (1.0, 0.0), "across": (0.0, 1.0)}
+    places = row_in(area, count, inset, ways[spec.row] if spec.row is not None else area.long_way())
+    close = places is not None and count > 1 and math.dist(places[0], places[1]) < CLOSEST * fastener.diameter
+    if places is None or close:
         raise fail(
             spec.place,
             "fastener",
@@ -287,7 +294,7 @@ def _hole(
         )
     frame = placed.frame
     entry_point = frame.local_point(along(at, run.into, entering))
-    axis = frame.local_direction(run.into)
+    axis = squared(frame.local_direction(run.into))
     cutter: list[Form] = [Cylinder(entry_point, axis, diameter / 2, "hole")]
     if depth is not None:
         floor = Plane(neg(axis), -dot(axis, along(entry_point, axis, depth)))

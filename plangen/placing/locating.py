@@ -16,7 +16,6 @@ from plangen.findings import DesignError, Place, error, fail
 from plangen.geometry.frames import Frame
 from plangen.geometry.surfaces import Plane
 from plangen.geometry.vectors import (
-    DIRECTION_TOLERANCE,
     LENGTH_TOLERANCE,
     Point,
     Vec,
@@ -28,6 +27,7 @@ from plangen.geometry.vectors import (
     length,
     neg,
     scale,
+    squared,
     sub,
     unit,
 )
@@ -180,12 +180,12 @@ def _upright(name: str, placing: d.Placing, first: Facing) -> Facing:
 
 def _frame_axes(first: Facing, second: Facing) -> tuple[Vec, Vec, Vec]:
     """The right-handed frame in which ``first`` holds exactly and ``second`` as nearly as it can."""
-    a_local, a_world = first.local, _snapped(first.world)
+    a_local, a_world = first.local, squared(first.world)
     b_local = second.local
     b_world = sub(second.world, scale(a_world, dot(second.world, a_world)))
     if length(b_world) < 1e-9:
         raise fail(second.place, "place", f"{second.said} cannot look the way {first.said} already does")
-    b_world = _snapped(unit(b_world))
+    b_world = squared(unit(b_world))
     c_local, c_world = cross(a_local, b_local), cross(a_world, b_world)
     axes = []
     for i in range(3):
@@ -193,12 +193,6 @@ def _frame_axes(first: Facing, second: Facing) -> tuple[Vec, Vec, Vec]:
             add(add(scale(a_world, a_local[i]), scale(b_world, b_local[i])), scale(c_world, c_local[i]))
         )
     return (axes[0], axes[1], axes[2])
-
-
-def _snapped(v: Vec) -> Vec:
-    """Components that are zero or one but for rounding are made exactly so."""
-    cleaned = tuple(0.0 if abs(c) < DIRECTION_TOLERANCE else c for c in v)
-    return unit((cleaned[0], cleaned[1], cleaned[2]))
 
 
 def _contradiction(name: str, first: Facing, second: Facing, facing: Facing, off: float) -> DesignError:
@@ -347,6 +341,7 @@ def _relation_touchings(
     other = 2 if axis == 1 else 1
     by_low = placing.back is not None if other == 2 else placing.edge is not None
     reference[other] = extents[other].low if by_low else extents[other].high
+    reference[axis] -= off if high else -off
     square = _square_pair(line.way)
     point = (reference[0], reference[1], reference[2])
     return _through_point(point, line.start, relation.place, f"{said} along its line", square)

@@ -215,14 +215,14 @@ class Scope:
                     f'"{direction.text}" has no meaning here; use {", ".join(WORDS)}',
                 )
             return WORDS[direction.text]
-        if direction.vector is not None:
-            v = tuple(self._number(e) for e in direction.vector)
-            if length((v[0], v[1], v[2])) < 1e-9:
+        if direction.kind == "vector":
+            right, rear, up = (self._number(e) for e in direction.vector)
+            if length((right, rear, up)) < 1e-9:
                 raise fail(direction.place, "direction", "a direction of no length")
-            return unit((v[0], v[1], v[2]))
+            return unit((right, rear, up))
         if direction.kind == "square to":
-            return self.plane(direction.text).normal
-        way = self.line(direction.text).way
+            return self.plane(direction.target).normal
+        way = self.line(direction.target).way
         return way if direction.kind == "along" else neg(way)
 
     def _number(self, expression: Expression) -> float:
