@@ -158,7 +158,7 @@ def _chain_samples(
     size = np.sqrt((chord * chord).sum(1))
     ahead = chord / size[:, None]
     left, right = (np.full(len(x), k) for k in pair)
-    for _ in range(6):
+    for _ in range(4):
         (c0, g0), (c1, g1) = patches.evaluate(left, x), patches.evaluate(right, x)
         tangent = crosses(g0, g1)
         volume = (tangent * ahead).sum(1)

@@ -9,6 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from itertools import pairwise
 from typing import TypeAlias
 
@@ -80,18 +81,19 @@ def end_direction(curve: Curve, s: float) -> Vec2:
     return (d[0] / n, d[1] / n)
 
 
-def curve_parameters(curve: Curve) -> list[float]:
+@lru_cache(maxsize=1024)
+def curve_parameters(curve: Curve) -> tuple[float, ...]:
     """Parameters 0 ... 1 at which to facet a curve so that no chord lies off it by more than the sag."""
     if isinstance(curve, Line):
-        return [0.0, 1.0]
+        return (0.0, 1.0)
     if isinstance(curve, Arc):
         step = 2 * math.acos(max(0.0, 1 - FACET_SAG / curve.radius))
         count = max(2, math.ceil(abs(curve.last - curve.first) / step))
-        return [i / count for i in range(count + 1)]
+        return tuple(i / count for i in range(count + 1))
     count = 16
     while count < 1024 and _worst_sag(curve, count) > FACET_SAG:
         count *= 2
-    return [i / count for i in range(count + 1)]
+    return tuple(i / count for i in range(count + 1))
 
 
 def _worst_sag(curve: Curve, count: int) -> float:
@@ -138,6 +140,7 @@ class FreeCurve:
         return self.form.outline[0]
 
 
+@lru_cache(maxsize=256)
 def free_curve(form: Extruded) -> FreeCurve:
     curve = form.outline[0]
     parameters = curve_parameters(curve)
@@ -171,16 +174,10 @@ def _bezier(points: Array, s: Array) -> Array:
 
 def nearest_parameters(free: FreeCurve, flat: Array) -> Array:
     """Parameters of the points of the curve nearest to ``flat`` (n, 2)."""
-    a, b = free.points[:-1], free.points[1:]
-    d = b - a
-    along_chord = (flat[:, None, :] - a[None]) * d[None]
-    share = np.clip(along_chord.sum(2) / (d * d).sum(1), 0.0, 1.0)
-    foot = a[None] + share[:, :, None] * d[None] - flat[:, None, :]
-    best = np.argmin((foot * foot).sum(2), axis=1)
-    rows = np.arange(len(flat))
-    lows, highs = free.parameters[best], free.parameters[best + 1]
-    s = lows + (highs - lows) * share[rows, best]
-    for _ in range(6):
+    x, y = flat[:, :1], flat[:, 1:]
+    nearest = np.argmin((free.points[:, 0] - x) ** 2 + (free.points[:, 1] - y) ** 2, axis=1)
+    s = free.parameters[nearest]
+    for _ in range(5):
         place, first, second = curve_values(free.curve, s)
         off = place - flat
         slope = (first * first).sum(1) + (off * second).sum(1)
