@@ -3,15 +3,23 @@
 from __future__ import annotations
 
 import math
+import random
 from collections.abc import Sequence
 
 import numpy as np
 import pytest
 from brep_kernel import kernel_solid
+from hypothesis import given, settings
+from hypothesis import strategies as st
 from OCP.BRepGProp import BRepGProp
 from OCP.GProp import GProp_GProps
 
+from plangen.geometry import cutting
+from plangen.geometry import solid as solids
+from plangen.geometry.boundary import outward_normal
 from plangen.geometry.curves import Arc, Bezier, Curve, EllipseArc, Line
+from plangen.geometry.cutting import GeometryError, NothingLeft
+from plangen.geometry.frames import WORLD, Frame
 from plangen.geometry.patches import PatchSet
 from plangen.geometry.solid import (
     Chain,
@@ -19,9 +27,11 @@ from plangen.geometry.solid import (
     Solid,
     Straight,
     build_solid,
+    count_pieces,
+    form_areas,
 )
 from plangen.geometry.surfaces import Box, Cylinder, Extruded, Form, Plane
-from plangen.geometry.vectors import Point, Vec, along, dot, length, sub, unit
+from plangen.geometry.vectors import Point, Vec, along, cross, dot, length, sub, unit
 
 Cutters = Sequence[Sequence[Form]]
 QUADRATURE = 1e-10
@@ -231,3 +241,173 @@ def edge_points(curve: Straight | Conic | Chain) -> list[Point]:
         return list(curve.points)
     span = [curve.first + (curve.last - curve.first) * i / 7 for i in range(8)]
     return [along(along(curve.centre, curve.major, math.cos(p)), curve.minor, math.sin(p)) for p in span]
+
+
+def test_an_empty_member_and_a_parted_one_are_told() -> None:
+    with pytest.raises(NothingLeft, match="whole piece"):
+        build_solid(LEG, [[Plane((1.0, 0.0, 0.0), 300.0)], [Plane((-1.0, 0.0, 0.0), -300.0)]])
+    trench = [Plane((1.0, 0.0, 0.0), 300.0), Plane((-1.0, 0.0, 0.0), -310.0)]
+    assert count_pieces(build_solid(LEG, [[*trench, Plane((0.0, 0.0, 1.0), 0.5)]])) == 1
+    assert count_pieces(build_solid(LEG, [trench])) == 2
+
+
+def test_a_circle_is_one_edge_and_outlines_are_told_from_hollows() -> None:
+    solid = build_solid(LEG, [CURVED["counterbored hole"][0], CURVED["counterbored hole"][1], *HALF_LAP])
+    circles = [e for e in solid.edges if isinstance(e.curve, Conic)]
+    assert len(circles) == 4
+    assert all(e.curve.last - e.curve.first == 2 * math.pi for e in circles)
+    assert sum(not e.convex for e in circles) == 1, "only where the counterbore's wall meets its floor"
+    straight = [e for e in solid.edges if isinstance(e.curve, Straight)]
+    assert len(straight) == 24
+    assert sum(not e.convex for e in straight) == 2, "where the lap's floor meets its walls"
+    assert not any(e.smooth for e in solid.edges)
+
+
+def test_a_round_over_starts_and_ends_smoothly() -> None:
+    solid = build_solid(LEG, CURVED["round-over, tangent to two faces"])
+    smooth = [e for e in solid.edges if e.smooth]
+    assert len(smooth) == 2
+    assert all(isinstance(e.curve, Straight) and e.convex for e in smooth)
+    assert sum(isinstance(e.curve, Conic) for e in solid.edges) == 2
+
+
+def test_edges_keep_their_left_face_on_the_left() -> None:
+    """A step to the left of an edge, along the left face, stays on that face's inner side of all others."""
+    solid = build_solid(LEG, PLANAR["all of these"])
+    for edge in solid.edges:
+        assert isinstance(edge.curve, Straight)
+        start, end = edge.curve.start, edge.curve.end
+        left, right = (solid.forms[solid.faces[f].surface] for f in (edge.left, edge.right))
+        inward = cross(outward_normal(left, start), unit(sub(end, start)))
+        side = dot(outward_normal(right, start), inward)
+        assert side < 0 if edge.convex else side > 0
+
+
+def test_area_is_reported_for_each_surface_given() -> None:
+    solid = build_solid(LEG, CURVED["round-ended slot"])
+    opening = CURVED["round-ended slot"][0][0]
+    away = Plane((0.0, 0.0, 1.0), 12.0)
+    areas = form_areas(solid, [opening, away, *LEG.planes().values()])
+    assert areas[0] == pytest.approx(38 * (2 * 60 + 2 * math.pi * 9), rel=1e-12)
+    assert areas[1] == 0.0
+    assert math.fsum(areas) == pytest.approx(solid.area, rel=1e-12)
+
+
+@pytest.mark.parametrize("name", ["holes, one tilted", "counterbored hole", "hole cut by an end"])
+def test_a_hole_set_in_equals_a_hole_cut_by_the_mesh_kernel(
+    name: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    set_in = build_solid(LEG, CURVED[name])
+    monkeypatch.setattr(solids, "as_bore", lambda cutter, numbers: None)
+    sawn = build_solid(LEG, CURVED[name])
+    assert set_in.volume == pytest.approx(sawn.volume, rel=1e-13)
+    assert set_in.area == pytest.approx(sawn.area, rel=1e-13)
+    assert set_in.centroid == pytest.approx(sawn.centroid, rel=1e-13)
+    assert len(set_in.edges) == len(sawn.edges)
+    assert sorted(map(repr, set_in.forms)) == sorted(map(repr, sawn.forms))
+
+
+def test_when_the_mesh_kernel_leaves_a_cut_out_it_is_made_again(monkeypatch: pytest.MonkeyPatch) -> None:
+    cut = cutting.cut_mesh
+
+    def forgetful(blank: Box, cutters: Cutters, turned: Frame) -> tuple[np.ndarray, np.ndarray]:
+        return cut(blank, cutters[1:] if turned == WORLD else cutters, turned)
+
+    honest = build_solid(LEG, PLANAR["all of these"])
+    monkeypatch.setattr(solids, "cut_mesh", forgetful)
+    assert build_solid(LEG, PLANAR["all of these"]).volume == pytest.approx(honest.volume, rel=1e-14)
+
+
+@pytest.mark.parametrize("lie", ["a cut left out", "a cut too many", "a piece lost", "a shifted wall"])
+def test_a_wrong_cut_is_never_believed(lie: str, monkeypatch: pytest.MonkeyPatch) -> None:
+    cut = cutting.cut_mesh
+    trench = [Plane((1.0, 0.0, 0.0), 100.0), Plane((-1.0, 0.0, 0.0), -120.0)]
+    cutters = [trench, *HALF_LAP]
+
+    def lying(blank: Box, asked: Cutters, turned: Frame) -> tuple[np.ndarray, np.ndarray]:
+        false = {
+            "a cut left out": [trench],
+            "a cut too many": [*asked, [Plane((1.0, 0.0, 0.0), 590.0)]],
+            "a piece lost": [*asked, [Plane((-1.0, 0.0, 0.0), -110.0)]],
+            "a shifted wall": [trench, [HALF_LAP[0][0], HALF_LAP[0][1].shifted(-0.01), HALF_LAP[0][2]]],
+        }
+        return cut(blank, false[lie], turned)
+
+    monkeypatch.setattr(solids, "cut_mesh", lying)
+    with pytest.raises(GeometryError, match="true to their surfaces"):
+        build_solid(LEG, cutters)
+
+
+tilts = st.floats(-0.5, 0.5)
+stations = st.floats(60.0, 640.0)
+
+
+@st.composite
+def cutters_of_planes(draw: st.DrawFn) -> list[Plane]:
+    """A trench, a notch or an end cut, its planes tilted, or square and flush as most joints are."""
+    x = draw(st.one_of(stations, st.sampled_from([0.0, 100.0, 300.0, 600.0])))
+    tilt = draw(st.one_of(tilts, st.just(0.0)))
+    slope = draw(st.one_of(tilts, st.just(0.0)))
+    near, far = (
+        through((1.0, tilt, 0.0), (x, 45.0, 0.0)),
+        through((-1.0, -tilt, slope), (x + 60.0, 45.0, 19.0)),
+    )
+    floor = through((0.0, slope * 0.2, 1.0), (x, 45.0, draw(st.sampled_from([12.0, 19.0, 25.0, 38.0, 0.0]))))
+    flank = through((0.0, 1.0, tilt), (x, draw(st.sampled_from([0.0, 45.0, 60.0, 90.0])), 0.0))
+    return draw(
+        st.sampled_from([[near], [near, far], [near, far, floor], [near, far, flank], [near, floor, flank]])
+    )
+
+
+def _volume(cutters: Cutters) -> float:
+    try:
+        return build_solid(LEG, cutters).volume
+    except NothingLeft:
+        return 0.0
+
+
+@settings(max_examples=60, deadline=None, derandomize=True)
+@given(cutters_of_planes())
+def test_a_member_and_what_was_cut_away_make_up_the_blank(cutter: list[Plane]) -> None:
+    member = _volume([cutter])
+    cut_away = _volume([[plane.flipped()] for plane in cutter])
+    assert member + cut_away == pytest.approx(700 * 90 * 38, rel=1e-12)
+
+
+@settings(max_examples=40, deadline=None, derandomize=True)
+@given(st.lists(cutters_of_planes(), min_size=2, max_size=4), st.randoms(use_true_random=False))
+def test_the_order_of_cuts_does_not_matter(cutters: list[list[Plane]], turn: random.Random) -> None:
+    other = cutters.copy()
+    turn.shuffle(other)
+    try:
+        first, second = build_solid(LEG, cutters), build_solid(LEG, other)
+    except NothingLeft:
+        assert _volume(cutters) == _volume(other) == 0.0
+        return
+    assert first.volume == pytest.approx(second.volume, rel=1e-12)
+    assert first.area == pytest.approx(second.area, rel=1e-12)
+    check_skin(first)
+
+    def corners(solid: Solid) -> set[tuple[float, ...]]:
+        ends = [p for e in solid.edges for p in (e.curve.start, e.curve.end)]
+        return {tuple(round(c, 5) + 0.0 for c in p) for p in ends}
+
+    assert corners(first) == corners(second)
+
+
+@settings(max_examples=40, deadline=None, derandomize=True)
+@given(
+    st.floats(3.0, 14.0), st.floats(20.0, 680.0), st.floats(-10.0, 100.0), tilts, tilts,
+    st.one_of(st.none(), st.sampled_from([8.0, 19.0, 30.0])),
+)  # fmt: skip
+def test_a_hole_anywhere_and_what_it_takes_out_make_up_the_blank(
+    radius: float, x: float, w: float, a: float, b: float, depth: float | None
+) -> None:
+    bore = Cylinder((x, w, 0.0), unit((a, b, 1.0)), radius, "hole")
+    cutter: list[Cylinder | Plane] = [bore]
+    if depth is not None:
+        cutter.append(Plane(bore.axis, dot(bore.axis, bore.point) + depth))
+    solid = build_solid(LEG, [cutter])
+    check_skin(solid)
+    core = _volume([[form.flipped()] for form in cutter])
+    assert solid.volume + core == pytest.approx(700 * 90 * 38, rel=1e-10)
