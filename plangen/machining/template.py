@@ -1,0 +1,242 @@
+"""A member's template: what a router or laser cuts from one face, as exact contours by operation.
+
+The frame is the member's l and w, seen from the face side. All contours are nominal: the tool's own width is
+the machine's business. What cannot be cut square to the face is marked, never cut:
+
+- ``through``: the outline of the face side before anything is sunk into it, and openings square through;
+- ``pocket``: sunk from the face side, walls square to a level floor; drawn round the floor;
+- ``drill``: bored square to the face side, through or to a depth;
+- ``back``: the outline of the wood on the back, where it differs from the face side's;
+- ``engrave``: mouths of what runs in aslant, as open or closed lines; label and grain arrow.
+
+Holes bored on the work, through a mate, are left out: their place comes from the mate.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Literal, TypeAlias
+
+from plangen.geometry.curves import Arc, Curve
+from plangen.geometry.slices import (
+    LEVEL,
+    Loop,
+    is_level,
+    is_plumb,
+    level_faces,
+    level_loops,
+    rim_lines,
+)
+from plangen.geometry.solid import Solid, build_solid
+from plangen.geometry.surfaces import Form, Plane
+from plangen.joinery.model import Feature, FeatureKind, Member
+from plangen.machining.label import place_label
+
+Operation: TypeAlias = Literal["through", "pocket", "drill", "back", "engrave"]
+Reach: TypeAlias = Literal["through", "face", "back", "inside"]
+
+SHAPINGS: frozenset[FeatureKind] = frozenset({"end", "trim", "bevel", "taper", "curve", "outline", "round"})
+"""Features that shape the outline itself."""
+_LEAST_AREA = 1e-3
+"""Square millimetres of a face: what takes less does not reach it."""
+_SAME = 1e-6
+
+
+@dataclass(frozen=True)
+class Contour:
+    """One line of a template. ``depth`` in mm from the face side: of pockets and bored holes."""
+
+    operation: Operation
+    curves: tuple[Curve, ...]
+    closed: bool = True
+    depth: float | None = None
+
+
+@dataclass(frozen=True)
+class Template:
+    """All contours of one member, in the order of cutting: marks, pockets, holes, insides, outline last."""
+
+    member: Member
+    contours: tuple[Contour, ...]
+
+
+@dataclass(frozen=True)
+class _Cutter:
+    feature: Feature
+    forms: tuple[Form, ...]
+    reach: Reach
+
+    @property
+    def is_plain_pocket(self) -> bool:
+        """Walls square to the face side, one level floor."""
+        floors = [f for f in self.forms if is_level(f, True)]
+        return bool(floors) and all(is_plumb(f) or is_level(f, True) for f in self.forms)
+
+    @property
+    def floor(self) -> float:
+        """t of the floor."""
+        return max(f.offset for f in self.forms if isinstance(f, Plane) and is_level(f, True))
+
+    @property
+    def is_bored(self) -> bool:
+        return self.feature.hole is not None and self.feature.hole.purpose != "hole"
+
+
+def wants_template(member: Member) -> bool:
+    """Sheet goods always; other work only where something is cut into it."""
+    return member.role != "bought" and (member.stock.kind == "sheet" or not member.is_plain)
+
+
+def make_template(member: Member) -> Template | None:
+    """None where the member has no flat face side to lay a template on.
+
+    Raises GeometryError or ValueError where its parts cannot be told apart.
+    """
+    top = member.finished[2]
+    shapings, cutters = _sorted_cutters(member)
+    base = [*shapings, *(c.forms for c in cutters if c.reach == "through" and not c.is_bored)]
+    face = level_loops(build_solid(member.blank, base), top, True)
+    if not face:
+        return None
+    contours = [
+        *_mouths(member, base, cutters),
+        *_back(member, shapings, cutters, face),
+        *_pockets(member, base, cutters),
+        *_bored(member, cutters),
+        # insides, whose area is negative, before the outline
+        *(Contour("through", loop.curves) for loop in sorted(face, key=_inner_first)),
+    ]
+    taken = [c.curves for c in contours if c.operation in ("pocket", "drill")] + [f.curves for f in face[1:]]
+    lines = [c.curves for c in contours if c.operation in ("back", "engrave")]
+    label = place_label(f"{member.mark} {member.name}", face[0].curves, taken, lines)
+    return Template(member, (*(Contour("engrave", line, closed=False) for line in label), *contours))
+
+
+def _sorted_cutters(member: Member) -> tuple[list[tuple[Form, ...]], list[_Cutter]]:
+    """What shapes the outline, and every other cutter with the faces it reaches."""
+    known: dict[str, Form] = dict(member.blank.planes())
+    known |= {s.id: s.form for f in member.features for s in f.surfaces}
+    shapings: list[tuple[Form, ...]] = []
+    rest: list[tuple[Feature, tuple[Form, ...]]] = []
+    for feature in member.features:
+        for ids in feature.cutters:
+            forms = tuple(known[i] for i in ids)
+            if feature.kind in SHAPINGS:
+                shapings.append(forms)
+            elif not (feature.hole is not None and feature.stage == "on the work"):
+                rest.append((feature, forms))
+    shaped: list[Solid] = []
+
+    def reach(forms: tuple[Form, ...]) -> Reach:
+        if all(is_plumb(f) or is_level(f, True) or is_level(f, False) for f in forms):
+            return _straight_reach(member, forms)
+        if not shaped:
+            shaped.append(build_solid(member.blank, shapings))
+        return _cut_reach(member, shaped[0], build_solid(member.blank, [*shapings, forms]))
+
+    return shapings, [_Cutter(feature, forms, reach(forms)) for feature, forms in rest]
+
+
+def _straight_reach(member: Member, forms: Sequence[Form]) -> Reach:
+    """A floor keeps a cutter from the back, a ceiling from the face side."""
+    floors = [f.offset for f in forms if isinstance(f, Plane) and is_level(f, True)]
+    ceilings = [-f.offset for f in forms if isinstance(f, Plane) and is_level(f, False)]
+    back = max(floors, default=-math.inf) < _SAME
+    face = min(ceilings, default=math.inf) > member.finished[2] - _SAME
+    return _reach(face, back)
+
+
+def _cut_reach(member: Member, before: Solid, after: Solid) -> Reach:
+    """By what a cut takes of the two faces."""
+
+    def taken(level: float, up: bool) -> bool:
+        was, is_ = (
+            math.fsum(s.faces[i].area for i in sorted(level_faces(s, level, up))) for s in (before, after)
+        )
+        return was - is_ > _LEAST_AREA
+
+    return _reach(taken(member.finished[2], True), taken(0.0, False))
+
+
+def _reach(face: bool, back: bool) -> Reach:
+    if face and back:
+        return "through"
+    return "face" if face else "back" if back else "inside"
+
+
+def _is_square_bore(cutter: _Cutter) -> bool:
+    hole = cutter.feature.hole
+    return cutter.is_bored and hole is not None and math.hypot(hole.axis[0], hole.axis[1]) < LEVEL
+
+
+# --- the operations ---------------------------------------------------------------------------------------
+
+
+def _pockets(member: Member, base: Sequence[Sequence[Form]], cutters: Sequence[_Cutter]) -> list[Contour]:
+    """Round each level floor; pockets of one depth that run into each other are one."""
+    plain = [c for c in cutters if c.reach == "face" and c.is_plain_pocket and not c.is_bored]
+    found = []
+    for floor in sorted({round(c.floor, 6) for c in plain}, reverse=True):
+        level = [c for c in plain if abs(c.floor - floor) < _SAME]
+        solid = build_solid(member.blank, [*base, *(c.forms for c in level)])
+        depth = member.finished[2] - level[0].floor
+        loops = level_loops(solid, level[0].floor, True)
+        found += [Contour("pocket", loop.curves, depth=depth) for loop in sorted(loops, key=_inner_first)]
+    return found
+
+
+def _bored(member: Member, cutters: Sequence[_Cutter]) -> list[Contour]:
+    found = {}
+    for cutter in cutters:
+        hole = cutter.feature.hole
+        if hole is None or not _is_square_bore(cutter) or cutter.reach not in ("face", "through"):
+            continue
+        depth = member.finished[2] - cutter.floor if cutter.reach == "face" else member.finished[2]
+        circle = Arc((hole.entry[0], hole.entry[1]), hole.diameter / 2, 0.0, 2 * math.pi)
+        key = (round(depth, 6), *(round(v, 6) for v in (*circle.centre, circle.radius)))
+        found[key] = Contour("drill", (circle,), depth=depth)
+    return [found[key] for key in sorted(found)]
+
+
+def _mouths(member: Member, base: Sequence[Sequence[Form]], cutters: Sequence[_Cutter]) -> list[Contour]:
+    """The edges on the face side of what runs in aslant."""
+    found = []
+    for cutter in cutters:
+        slanting_bore = (
+            cutter.is_bored and not _is_square_bore(cutter) and cutter.reach in ("face", "through")
+        )
+        sloping_pocket = cutter.reach == "face" and not cutter.is_plain_pocket and not cutter.is_bored
+        if slanting_bore or sloping_pocket:
+            solid = build_solid(member.blank, [*base, cutter.forms])
+            lines = rim_lines(solid, member.finished[2], cutter.forms)
+            found += [
+                Contour("engrave", (curve,), closed=isinstance(curve, Arc) and curve.is_full)
+                for curve in lines
+            ]
+    return found
+
+
+def _back(
+    member: Member, shapings: Sequence[Sequence[Form]], cutters: Sequence[_Cutter], face: Sequence[Loop]
+) -> list[Contour]:
+    """The outline of the wood on the back, holes bored square through left to the drill."""
+    kept = [c.forms for c in cutters if not (_is_square_bore(c) and c.reach in ("face", "through"))]
+    back = level_loops(build_solid(member.blank, [*shapings, *kept]), 0.0, False)
+    if {_key(loop) for loop in back} == {_key(loop) for loop in face}:
+        return []
+    return [Contour("back", loop.curves) for loop in sorted(back, key=_inner_first)]
+
+
+def _inner_first(loop: Loop) -> float:
+    return round(loop.area, 6)
+
+
+def _key(loop: Loop) -> tuple[tuple[float, float], ...]:
+    """Corners and middles of a loop, so that equal loops are equal wherever they start."""
+    points = [p for c in loop.curves for p in (c.start, c.at(0.5))]
+    if loop.circle is not None:
+        centre, radius = loop.circle.centre, loop.circle.radius
+        points = [centre, (radius, 0.0)]
+    return tuple(sorted((round(x, 5) + 0.0, round(y, 5) + 0.0) for x, y in points))
