@@ -25,21 +25,22 @@ def _turned(p: Vec2, at: Vec2, up: Vec2) -> Vec2:
     return (at[0] + p[0] * up[1] + p[1] * up[0], at[1] - p[0] * up[0] + p[1] * up[1])
 
 
-def face_side_mark(at: Vec2, into: Vec2) -> Group:
+def face_side_mark(at: Vec2, into: Vec2, height: float = MARK) -> Group:
     """The loop of the face side; its tail ends at ``at`` on the face edge, unit ``into`` points inward."""
+    k = height / MARK
     strokes = (
         ((2.2, 1.0), (-0.5, 1.6), (-2.2, 3.0), (-1.4, 4.6)),
         ((-1.4, 4.6), (-0.8, 5.8), (1.0, 5.6), (1.1, 4.2)),
         ((1.1, 4.2), (1.2, 2.8), (0.3, 1.2), (0.0, 0.0)),
     )
-    curves = tuple(Bezier(tuple(_turned(p, at, into) for p in s)) for s in strokes)
+    curves = tuple(Bezier(tuple(_turned((k * x, k * y), at, into) for x, y in s)) for s in strokes)
     return Group("face side", (Stroke(curves, "narrow"),))
 
 
-def face_edge_mark(at: Vec2, into: Vec2) -> Group:
+def face_edge_mark(at: Vec2, into: Vec2, height: float = MARK) -> Group:
     """The V of the face edge; its point is at ``at`` on the shared arris, ``into`` is unit, into the edge."""
-    half = MARK * math.tan(math.radians(20))
-    a, b = (_turned((x, MARK), at, into) for x in (-half, half))
+    half = height * math.tan(math.radians(20))
+    a, b = (_turned((x, height), at, into) for x in (-half, half))
     return Group("face edge", (Stroke((Line(a, at), Line(at, b)), "narrow"),))
 
 

@@ -13,7 +13,8 @@ from typing import Literal, TypeAlias
 
 from plangen.drawing.lettering import Box2, corners
 from plangen.drawing.linework import LINES
-from plangen.drawing.mark_geometry import drawn, stroke_points
+from plangen.drawing.mark_geometry import drawn
+from plangen.drawing.overlaps import ink_points
 from plangen.drawing.marks import Fill, Lettering, Mark, Stroke
 from plangen.geometry.curves import Vec2
 
@@ -68,6 +69,10 @@ class Occupied:
         box = _grown(_points_box(ring), clearance)
         return not any(_meets_ring(ink, ring, clearance) for ink in self.near(box))
 
+    def ring_is_free(self, ring: tuple[Vec2, Vec2, Vec2, Vec2]) -> bool:
+        """Whether nothing stands in a rectangle given by its corners in order."""
+        return not any(_meets_ring(ink, ring, 0.0) for ink in self.near(_points_box(ring)))
+
     def crossings(self, start: Vec2, end: Vec2, roles: frozenset[Role]) -> int:
         """How many inks of the roles a line from ``start`` to ``end`` crosses or touches."""
         box = _points_box((start, end))
@@ -90,10 +95,10 @@ def inks(marks: Iterable[Mark], role: Role | None = None) -> Iterator[Ink]:
             case Stroke():
                 kind = role or _role(mark)
                 half = LINES[mark.use].width / 2
-                for p, q in itertools.pairwise(stroke_points(mark)):
+                for p, q in itertools.pairwise(ink_points(mark)):
                     yield Segment(p, q, half, kind)
             case Fill():
-                for p, q in itertools.pairwise(stroke_points(mark)):
+                for p, q in itertools.pairwise(ink_points(mark)):
                     yield Segment(p, q, 0.0, "fill")
             case _:
                 pass

@@ -73,13 +73,13 @@ def _ink_meets(text: Lettering, mark: Stroke | Fill, clearance: float) -> bool:
     half = LINES[mark.use].width / 2 if isinstance(mark, Stroke) else 0.0
     box = _grown(set_text(text).box, half + clearance)
     c, s = turn_of(text.rotation)
-    points = [_straightened(p, text.at, c, s) for p in _polyline(mark)]
+    points = [_straightened(p, text.at, c, s) for p in ink_points(mark)]
     if isinstance(mark, Fill) and _inside(((box[0] + box[2]) / 2, (box[1] + box[3]) / 2), points):
         return True
     return any(_crosses(p, q, box) for p, q in itertools.pairwise(points))
 
 
-def _polyline(mark: Stroke | Fill) -> list[Vec2]:
+def ink_points(mark: Stroke | Fill) -> list[Vec2]:
     """Points along the curves, a chord every eighth of a cubic: close enough for ink."""
     points: list[Vec2] = []
     for curve in mark.curves:

@@ -1,0 +1,144 @@
+"""Item references round a view: circles on straight rows and columns, no two leaders crossing.
+
+Boundary labelling (Bekos, Kaufmann, Symvonis and Wolff 2007, read): slots on the sides of a rectangle round
+the view, anchors assigned to them at the least total length. The least total of straight leaders cannot have a
+crossing, since two that cross are shorter when they change slots.
+"""
+
+from __future__ import annotations
+
+import itertools
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from plangen.drawing.face_marks import ITEM_DIAMETER, item_reference
+from plangen.drawing.lettering import Box2
+from plangen.drawing.marks import Leader, Mark
+from plangen.drawing.occupied import Occupied, Role, segments_cross
+from plangen.geometry.curves import Vec2
+
+PITCH = 14.0
+_OFF = 9.0
+"""From the outline to the circles' centres, mm, where nothing stands between."""
+_LEAST_ANGLE = math.radians(15)
+_EVERYTHING: frozenset[Role] = frozenset({"text", "extension"})
+
+
+@dataclass(frozen=True)
+class Anchor:
+    """Where a member is seen best: a point of its face on paper."""
+
+    mark: str
+    at: Vec2
+
+
+def place_balloons(anchors: Sequence[Anchor], outline: Box2, occupied: Occupied) -> tuple[Mark, ...]:
+    """A circle for each anchor with a leader that ends in a dot on the member."""
+    if not anchors:
+        return ()
+    slots = _free_slots(outline, occupied, len(anchors))
+    if len(slots) < len(anchors):
+        raise ValueError(f"room for {len(slots)} of {len(anchors)} item references round a view")
+    costs = [[_cost(a.at, s, occupied) for s in slots] for a in anchors]
+    chosen = assign(costs)
+    marks: list[Mark] = []
+    for anchor, j in zip(anchors, chosen, strict=True):
+        centre = slots[j]
+        d = math.dist(anchor.at, centre)
+        k = ITEM_DIAMETER / 2 / d
+        rim = (centre[0] + (anchor.at[0] - centre[0]) * k, centre[1] + (anchor.at[1] - centre[1]) * k)
+        marks.append(Leader((anchor.at, rim), "dot", ""))
+        marks.append(item_reference(anchor.mark, centre))
+    occupied.add(marks)
+    return tuple(marks)
+
+
+def _free_slots(outline: Box2, occupied: Occupied, wanted: int) -> list[Vec2]:
+    """Centres of circles clear of what stands there, on a rectangle that grows until there is room."""
+    x0, y0, x1, y1 = outline
+    slots: list[Vec2] = []
+    for ring in range(6):
+        off = _OFF + PITCH * ring
+        a, b, c, d = x0 - off, y0 - off, x1 + off, y1 + off
+        columns = _steps(x0, x1)
+        rows = _steps(y0, y1)
+        found = [(x, d) for x in columns] + [(c, y) for y in rows]
+        found += [(x, b) for x in columns] + [(a, y) for y in rows]
+        slots += [s for s in found if occupied.ring_is_free(_square(s, ITEM_DIAMETER / 2 + 1.5))]
+        if len(slots) >= wanted + 2:
+            break
+    return slots
+
+
+def _steps(low: float, high: float) -> list[float]:
+    """Places ``PITCH`` apart, centred between the two."""
+    count = max(1, int((high - low) / PITCH) + 1)
+    start = (low + high) / 2 - (count - 1) / 2 * PITCH
+    return [start + i * PITCH for i in range(count)]
+
+
+def _square(at: Vec2, half: float) -> tuple[Vec2, Vec2, Vec2, Vec2]:
+    x, y = at
+    return ((x - half, y - half), (x + half, y - half), (x + half, y + half), (x - half, y + half))
+
+
+def _cost(anchor: Vec2, slot: Vec2, occupied: Occupied) -> float:
+    d = math.dist(anchor, slot)
+    dx, dy = abs(slot[0] - anchor[0]), abs(slot[1] - anchor[1])
+    steep = min(math.atan2(dy, dx), math.atan2(dx, dy))
+    cost = d + (20.0 if steep < _LEAST_ANGLE else 0.0)
+    return cost + 200.0 * occupied.crossings(anchor, slot, _EVERYTHING)
+
+
+def assign(costs: Sequence[Sequence[float]]) -> list[int]:
+    """For each row the column of the assignment of least total (at least as many columns as rows).
+
+    The Hungarian method with potentials, rows added one at a time (Kuhn 1955; Jonker and Volgenant's shortest
+    augmenting paths, from memory). Costs are compared rounded to 1e-6.
+    """
+    n, m = len(costs), len(costs[0])
+    u, v = [0.0] * (n + 1), [0.0] * (m + 1)
+    match = [0] * (m + 1)
+    for i in range(1, n + 1):
+        match[0] = i
+        column = 0
+        least = [math.inf] * (m + 1)
+        before = [0] * (m + 1)
+        used = [False] * (m + 1)
+        while True:
+            used[column] = True
+            row, delta, following = match[column], math.inf, 0
+            for j in range(1, m + 1):
+                if used[j]:
+                    continue
+                reduced = round(costs[row - 1][j - 1] - u[row] - v[j], 6)
+                if reduced < least[j]:
+                    least[j], before[j] = reduced, column
+                if least[j] < delta:
+                    delta, following = least[j], j
+            for j in range(m + 1):
+                if used[j]:
+                    u[match[j]] += delta
+                    v[j] -= delta
+                else:
+                    least[j] -= delta
+            column = following
+            if match[column] == 0:
+                break
+        while column:
+            match[column] = match[before[column]]
+            column = before[column]
+    out = [0] * n
+    for j in range(1, m + 1):
+        if match[j]:
+            out[match[j] - 1] = j - 1
+    return out
+
+
+def leaders_cross(leaders: Sequence[Leader]) -> int:
+    """How many pairs of leaders cross."""
+    return sum(
+        segments_cross(a.path[0], a.path[-1], b.path[0], b.path[-1])
+        for a, b in itertools.combinations(leaders, 2)
+    )

@@ -1,0 +1,101 @@
+"""The plan set as sheets: what comes in which order, numbered, every reference leading to its sheet."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from plangen import __version__
+from plangen.drawing.cover import cover_drafts
+from plangen.drawing.draft import (
+    Draft,
+    Numbers,
+    SetFields,
+    SheetStyle,
+    finish_sheets,
+    number_of,
+    sheet_papers,
+)
+from plangen.drawing.elevations import elevation_drafts
+from plangen.drawing.list_sheets import list_drafts, plain_parts
+from plangen.drawing.marks import Sheet
+from plangen.drawing.part_sheet import PartWork, part_drafts
+from plangen.drawing.placing_rule import Method
+from plangen.drawing.work_notes import work_drafts
+from plangen.drawing.wording import UNIT_WORDS
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from plangen.facts import PlanFacts
+from plangen.units import length_text
+
+_DEFAULT_METHOD: dict[str, Method] = {"in": "third", "mm": "first"}
+
+
+def compose_sheets(facts: PlanFacts) -> tuple[Sheet, ...]:
+    """Every sheet of the set in reading order: cover and notes, elevations, what to buy, what to cut, the
+    parts in the order of the cutting list, plain parts, order of work."""
+    style = sheet_style(facts)
+    elevations = elevation_drafts(facts, style)
+    parts = _part_drafts(facts, style)
+    plain = plain_parts([m for m in facts.model.members if m.is_plain], facts, style)
+    work = work_drafts(facts, style)
+
+    def arranged(numbers: Numbers, index: list[tuple[str, str]]) -> tuple[Draft, ...]:
+        front = cover_drafts(facts, style, index, numbers)
+        return (*front, *elevations, *list_drafts(facts, style, numbers), *parts, *plain, *work)
+
+    # numbers and titles depend on how many sheets there are, and that not on the numbers themselves
+    count = 0
+    drafts = arranged(lambda key: "S-00", [("S-00", "")])
+    while count != len(drafts):
+        count = len(drafts)
+        index = [(number_of(i), d.title) for i, d in enumerate(drafts)]
+        drafts = arranged(_numbering(drafts), index)
+    return finish_sheets(drafts, _set_fields(facts), style.method)
+
+
+def sheet_style(facts: PlanFacts) -> SheetStyle:
+    """Paper and projection as the design says, else as its unit has it."""
+    drawing = facts.design.drawing
+    units = facts.style.length
+    small, large = sheet_papers(drawing.paper, drawing.large_paper, units)
+    return SheetStyle(small, large, drawing.projection or _DEFAULT_METHOD[units], units)
+
+
+def _part_drafts(facts: PlanFacts, style: SheetStyle) -> tuple[Draft, ...]:
+    members = {m.mark: m for m in facts.model.members}
+    figures = {f.mark: f for f in facts.figures}
+    drafts: list[Draft] = []
+    for row in facts.cutting:
+        member = members[row.mark]
+        if not member.is_plain:
+            drafts += part_drafts(PartWork(member, row, figures[row.mark], facts.style, style))
+    return tuple(drafts)
+
+
+def _numbering(drafts: tuple[Draft, ...]) -> Numbers:
+    """Looks up the number of a sheet by its key; a plain part is found on the sheet of plain parts."""
+    by_key: Mapping[str, str] = {d.key: number_of(i) for i, d in enumerate(drafts)}
+    by_member = {
+        f"part {mark}": number_of(i)
+        for i, d in enumerate(drafts)
+        if d.kind == "parts table"
+        for mark in d.members
+    }
+    return lambda key: by_key.get(key) or by_member.get(key)
+
+
+def _set_fields(facts: PlanFacts) -> SetFields:
+    design = facts.design
+    revision = design.revisions[-1].letter if design.revisions else ""
+    return SetFields(
+        owner=design.owner or "",
+        title=design.title,
+        revision=revision,
+        date=design.date or "",
+        creator=design.drawn_by or "",
+        approver=design.approved_by or "",
+        units=f"{UNIT_WORDS[facts.style.length]}, to {length_text(facts.style.step, facts.style)}",
+        design=facts.sha256[:8],
+        version=f"plangen {__version__}",
+    )

@@ -1,0 +1,209 @@
+"""Elevations and plan: the whole piece from the front, a side and above, aligned by the projection method."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Literal, TypeAlias
+
+from plangen.dimensioning.figures import ElevationFigure
+from plangen.drawing.balloons import Anchor, place_balloons
+from plangen.drawing.draft import Draft, SheetStyle, free_field
+from plangen.drawing.figure_marks import PaperFigure, measures_of, place_in_place
+from plangen.drawing.lettering import Box2
+from plangen.drawing.mark_geometry import polyline
+from plangen.drawing.marks import Mark, Stroke, ViewOnSheet
+from plangen.drawing.occupied import Occupied
+from plangen.drawing.panel import Panel, paper_direction, titled_panel
+from plangen.drawing.part_sheet import PlacedPanel
+from plangen.drawing.placing_rule import Method, side_view_offset
+from plangen.drawing.scale_bar import scale_bar
+from plangen.drawing.tiers import lay_tiers
+from plangen.drawing.view_on_paper import PaperView, ProjectedView, lay_view, project_scene
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from plangen.facts import PlanFacts
+from plangen.geometry.frames import Frame
+from plangen.geometry.hidden import prepare
+from plangen.geometry.sightings import Sighting, best_sightings
+from plangen.geometry.solid import Solid
+from plangen.geometry.views import ABOVE, FRONT, LEFT, RIGHT, Projection
+from plangen.joinery.model import Member, Model
+from plangen.tables.scales import SCALES, Scale
+
+Elevation: TypeAlias = Literal["front", "right", "left", "plan"]
+PROJECTIONS: dict[Elevation, Projection] = {"front": FRONT, "right": RIGHT, "left": LEFT, "plan": ABOVE}
+TITLES: dict[Elevation, str] = {"front": "FRONT", "right": "RIGHT SIDE", "left": "LEFT SIDE", "plan": "PLAN"}
+LETTERS = 3.5
+_GAP = 15.0
+_MARGIN = 5.0
+_GROUND_BEYOND = 6.0
+_LEAST_CLEARANCE = 1.2
+"""Millimetres on paper about the dot of an item reference."""
+
+
+@dataclass(frozen=True)
+class WholeViews:
+    """The piece projected from three sides, and where each member is seen best in each."""
+
+    views: dict[Elevation, ProjectedView]
+    sightings: dict[Elevation, tuple[Sighting, ...]]
+    members: tuple[Member, ...]
+    """The member of each instance, in the order of the sightings."""
+
+
+def placed_solids(model: Model) -> tuple[list[tuple[Solid, Frame]], tuple[Member, ...]]:
+    """Every instance of the work and of bought parts where it stands, and its member."""
+    pairs = [(m, i) for m in model.members if m.role != "jig" for i in m.instances]
+    return [(m.solid, i.frame) for m, i in pairs], tuple(m for m, _ in pairs)
+
+
+def side_of(figures: Sequence[ElevationFigure], method: Method) -> Elevation:
+    """The side view to draw: the one that has figures, else the one that stands right of the front view."""
+    for side in ("right", "left"):
+        if any(f.view == side for f in figures):
+            return "right" if side == "right" else "left"
+    return "right" if side_view_offset(method, "right")[0] > 0 else "left"
+
+
+def project_whole(model: Model, side: Elevation) -> WholeViews:
+    solids, members = placed_solids(model)
+    scene = prepare(solids)
+    names: tuple[Elevation, ...] = ("front", side, "plan")
+    return WholeViews(
+        {n: project_scene(scene, PROJECTIONS[n], n) for n in names},
+        {n: best_sightings(solids, PROJECTIONS[n]) for n in names},
+        members,
+    )
+
+
+def elevation_drafts(facts: PlanFacts, style: SheetStyle) -> tuple[Draft, ...]:
+    """One sheet of three views at the largest standard scale at which all fits."""
+    side = side_of(facts.elevation_figures, style.method)
+    whole = project_whole(facts.model, side)
+    paper = f"{style.large} landscape"
+    field = free_field(paper)
+    room = (field[0] + _MARGIN, field[1] + _MARGIN, field[2] - _MARGIN, field[3] - _MARGIN)
+    for scale in SCALES[style.units]:
+        if scale.ratio > 1 or whole.views["front"].width * float(scale.ratio) > room[2] - room[0]:
+            continue
+        panels = _panels(facts, whole, scale)
+        bar = scale_bar(float(scale.ratio))
+        placed = _place(panels, side, style.method, room, bar.height + 6.0)
+        if placed is not None:
+            break
+    else:
+        raise ValueError("the piece does not fit on the sheet at any standard scale")
+    marks: list[Mark] = []
+    stands: list[ViewOnSheet] = []
+    for item in placed:
+        drawn, where = item.panel.placed(item.origin)
+        marks += drawn
+        stands.append(where)
+    marks.append(bar.placed(room[0], room[1] + bar.height))
+    return (
+        Draft(
+            key="elevations",
+            title="Elevations and plan",
+            purpose="What stands where: overall sizes, positions, slopes",
+            document_type="Elevations and plan",
+            kind="elevations",
+            paper=paper,
+            marks=tuple(marks),
+            views=tuple(stands),
+            scale=scale.text,
+            alt=_alt(facts.elevation_figures, facts.design.title),
+        ),
+    )
+
+
+def _alt(figures: Sequence[ElevationFigure], title: str) -> str:
+    sizes = ", ".join(f"{f.what} {f.printed}" for f in figures)
+    return f"{title}: front, side and plan. {sizes}".strip()
+
+
+def _panels(facts: PlanFacts, whole: WholeViews, scale: Scale) -> dict[Elevation, Panel]:
+    hidden = facts.design.drawing.hidden_lines
+    papers = {n: lay_view(v, scale, hidden) for n, v in whole.views.items()}
+    anchors = _anchors(whole, papers)
+    return {
+        n: _panel(n, paper, [f for f in facts.elevation_figures if f.view == n], anchors[n])
+        for n, paper in papers.items()
+    }
+
+
+def _anchors(whole: WholeViews, papers: dict[Elevation, PaperView]) -> dict[Elevation, list[Anchor]]:
+    """Each member once: in the first view, front before side before plan, that shows it well enough; else in
+    the one that shows it best."""
+    anchors: dict[Elevation, list[Anchor]] = {n: [] for n in papers}
+    for mark in dict.fromkeys(m.mark for m in whole.members):
+        best: tuple[float, Elevation, Sighting] | None = None
+        for name, paper in papers.items():
+            for member, sighting in zip(whole.members, whole.sightings[name], strict=True):
+                clear = min(round(sighting.clearance * paper.factor, 6), _LEAST_CLEARANCE)
+                if member.mark == mark and (best is None or clear > best[0]):
+                    best = (clear, name, sighting)
+        if best is not None:
+            k = papers[best[1]].factor
+            x, y = best[2].at
+            anchors[best[1]].append(Anchor(mark, (x * k, y * k)))
+    return anchors
+
+
+def _panel(
+    name: Elevation, paper: PaperView, figures: Sequence[ElevationFigure], anchors: Sequence[Anchor]
+) -> Panel:
+    occupied = Occupied()
+    occupied.add(paper.marks)
+    marks: list[Mark] = list(paper.marks)
+    if name != "plan":
+        x0, _, x1, _ = paper.box
+        ground = Stroke(polyline((x0 - _GROUND_BEYOND, 0.0), (x1 + _GROUND_BEYOND, 0.0)), "cut outline")
+        occupied.add([ground], "outline")
+        marks.append(ground)
+    here = [_paper_figure(f, paper) for f in figures]
+    outline = paper.box
+    marks += lay_tiers(measures_of(here, outline), outline, LETTERS, occupied)
+    rest = [f for f in here if not measures_of([f], outline)]
+    placed, crowded = place_in_place(rest, outline, LETTERS, occupied)
+    marks += placed
+    marks += place_balloons(anchors, outline, occupied)
+    return titled_panel(paper, marks, f"{TITLES[name]}  {paper.scale.ratio_text}", crowded)
+
+
+def _paper_figure(figure: ElevationFigure, paper: PaperView) -> PaperFigure:
+    return PaperFigure(
+        figure.id, figure.kind, figure.printed, figure.value, tuple(paper.at(p) for p in figure.points),
+        paper_direction(figure.direction, paper), figure.tier, figure.side,
+    )  # fmt: skip
+
+
+def _place(
+    panels: dict[Elevation, Panel], side: Elevation, method: Method, room: Box2, reserved: float
+) -> list[PlacedPanel] | None:
+    """Front and side share their height, front and plan their width; the corner that no view takes holds the
+    scale bar, for which ``reserved`` mm stay free at the foot."""
+    front, flank, plan = panels["front"], panels[side], panels["plan"]
+    step_x, _ = side_view_offset(method, "right" if side == "right" else "left")
+    _, step_y = side_view_offset(method, "above")
+    low_x, high_x = min(front.box[0], plan.box[0]), max(front.box[2], plan.box[2])
+    low_y, high_y = min(front.box[1], flank.box[1]), max(front.box[3], flank.box[3])
+    width = high_x - low_x + _GAP + flank.width
+    height = high_y - low_y + _GAP + plan.height
+    slack_x, slack_y = room[2] - room[0] - width, room[3] - room[1] - reserved - height
+    if slack_x < 0 or slack_y < 0:
+        return None
+    gap_x, gap_y = _GAP + min(slack_x / 3, 20.0), _GAP + min(slack_y / 3, 12.0)
+    left = room[0] + (slack_x - (gap_x - _GAP)) / 2
+    foot = room[1] + reserved + (slack_y - (gap_y - _GAP)) / 2
+    front_x = left - low_x + (0.0 if step_x > 0 else flank.width + gap_x)
+    front_y = foot - low_y + (plan.height + gap_y if step_y < 0 else 0.0)
+    flank_x = front_x + (high_x + gap_x - flank.box[0] if step_x > 0 else low_x - gap_x - flank.box[2])
+    plan_y = front_y + (high_y + gap_y - plan.box[1] if step_y > 0 else low_y - gap_y - plan.box[3])
+    return [
+        PlacedPanel(front, (front_x, front_y)),
+        PlacedPanel(flank, (flank_x, front_y)),
+        PlacedPanel(plan, (front_x, plan_y)),
+    ]
+

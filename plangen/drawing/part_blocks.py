@@ -1,0 +1,131 @@
+"""The foot of a part sheet: what the part is made of, how its angles are set by hand, what to mind."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from plangen.dimensioning.figures import MemberFigures
+from plangen.drawing.block import Block, stacked
+from plangen.drawing.lettering import Box2, text_width
+from plangen.drawing.mark_geometry import curves_box, moved_curve, polyline
+from plangen.drawing.marks import Group, Lettering, Mark, Stroke
+from plangen.drawing.member_views import TITLES
+from plangen.drawing.face_marks import face_side_mark
+from plangen.drawing.ruler_marks import ruler_marks
+from plangen.drawing.text_block import paragraph
+from plangen.drawing.view_on_paper import ProjectedView, mirrored_curve, scaled_curve
+from plangen.drawing.wording import (
+    ORIGIN_WORDS,
+    capital,
+    has_other_hand,
+    make_text,
+    mass_text,
+    size_heading,
+    size_text,
+)
+from plangen.joinery.model import Member
+from plangen.stock.cutting_list import CuttingRow
+from plangen.tables.cautions import CAUTIONS, LIFT_MASS, SHORTEST_AT_A_MACHINE, Occasion
+from plangen.units import UnitStyle
+
+_PAD = 4.0
+_LETTERS = 3.5
+_HEAD = 3.5
+GAP = 1.2
+
+
+def foot_blocks(
+    member: Member, row: CuttingRow, figures: MemberFigures, style: UnitStyle, width: float
+) -> Block:
+    """Three blocks side by side, ruled off at the head and from one another, ``width`` mm in all."""
+    each = width / 3
+    inner = each - 2 * _PAD
+    columns = [
+        _column("MATERIAL", _material(member, row, style), inner),
+        _column("BY HAND", _by_hand(figures, style), inner),
+        _column("NOTES", _notes(member, figures, style), inner),
+    ]
+    height = max(c.height for c in columns) + 5.0
+    marks: list[Mark] = [Stroke(polyline((0.0, 0.0), (width, 0.0)), "rule")]
+    for i, column in enumerate(columns):
+        marks.append(column.placed(i * each + _PAD, -2.5))
+        if i:
+            marks.append(Stroke(polyline((i * each, 0.0), (i * each, -height)), "rule"))
+    return Block("part notes", tuple(marks), width, height)
+
+
+def _column(title: str, texts: Sequence[tuple[str, bool]], width: float) -> Block:
+    blocks = [paragraph(title, width, _HEAD, "bold")]
+    blocks += [paragraph(t, width, _LETTERS, "bold" if strong else "regular") for t, strong in texts]
+    return stacked(title, blocks, GAP)
+
+
+def _material(member: Member, row: CuttingRow, style: UnitStyle) -> list[tuple[str, bool]]:
+    heading = size_heading(style.length)
+    lines = [
+        (make_text(member), True),
+        (capital(row.stock.name), False),
+        (f"Finished {heading}: {size_text(row.finished, style)}", False),
+        (f"Rough {heading}: {size_text(row.rough, style)}", False),
+        (f"Grain along the {member.grain}", False),
+    ]
+    if member.mass is not None:
+        lines.append((f"{mass_text(member.mass, style.length)} each", False))
+    if member.length_origin != "worked":
+        lines.append((f"Length: {ORIGIN_WORDS[member.length_origin]}", False))
+    return lines
+
+
+def _by_hand(figures: MemberFigures, style: UnitStyle) -> list[tuple[str, bool]]:
+    """Each angle once, as marks on a rule, with the view that shows it."""
+    found: dict[str, list[str]] = {}
+    for figure in figures.figures:
+        if figure.kind != "angular" or abs(figure.value % 90) < 1e-6:
+            continue
+        words = found.setdefault(figure.printed.strip("()"), [])
+        view = TITLES[figure.view].lower()
+        if view not in words:
+            words.append(view)
+    lines = []
+    values = {f.printed.strip("()"): f.value for f in figures.figures}
+    for printed, views in found.items():
+        lines.append((f"{printed} = {ruler_marks(values[printed], style.length)} ({', '.join(views)})", False))
+    return lines or [("All corners square.", False)]
+
+
+def _notes(member: Member, figures: MemberFigures, style: UnitStyle) -> list[tuple[str, bool]]:
+    lines = [*figures.notes, *(n for f in member.features if (n := f.note)), *map(str, member.notes)]
+    occasions: list[Occasion] = []
+    if member.finished[0] < SHORTEST_AT_A_MACHINE[style.length]:
+        occasions.append("short work")
+    if member.mass is not None and member.mass > LIFT_MASS:
+        occasions.append("heavy")
+    lines += [f"CAUTION: {c.texts[style.length]}" for c in CAUTIONS if c.occasion in occasions]
+    return [(text, False) for text in dict.fromkeys(lines)] or [("No special notes.", False)]
+
+
+def other_hand(member: Member, face: ProjectedView, room: Box2) -> Group | None:
+    """A small picture of the opposite hand, its face edge down and so its end A at the right; None for a
+    member without one. The letters take the upper part of the room."""
+    if not has_other_hand(member):
+        return None
+    x0, y0, x1, y1 = room
+    hand = "RIGHT" if member.drawn == "left" else "LEFT"
+    title = f"OPPOSITE HAND ({hand})"
+    strokes = [mirrored_curve(s.curve) for s in face.strokes if s.visible and s.kind != "smooth"]
+    bx0, by0, bx1, by1 = curves_box(strokes)
+    side = text_width("A", _LETTERS) + 2.5
+    k = min((x1 - x0 - 8 - 2 * side) / (bx1 - bx0), (y1 - y0 - 8 - _LETTERS - 3) / (by1 - by0))
+    middle = ((x0 + x1) / 2, y0 + 4 + (by1 - by0) * k / 2)
+    dx, dy = middle[0] - (bx0 + bx1) / 2 * k, middle[1] - (by0 + by1) / 2 * k
+    left, right, foot = bx0 * k + dx, bx1 * k + dx, by0 * k + dy
+    marks: list[Mark] = [
+        Stroke((moved_curve(scaled_curve(c, k), (dx, dy)),), "fine outline") for c in strokes
+    ]
+    size = min(5.0, 0.7 * (by1 - by0) * k)
+    marks.append(face_side_mark((middle[0], foot), (0.0, 1.0), size))
+    level = middle[1] - _LETTERS / 2
+    marks.append(Lettering("B", (left - 1.5, level), _LETTERS, "right"))
+    marks.append(Lettering("A", (right + 1.5, level), _LETTERS))
+    marks.append(Lettering(title, ((x0 + x1) / 2, y1 - 3 - _LETTERS), _LETTERS, "middle"))
+    return Group("opposite hand", tuple(marks))
