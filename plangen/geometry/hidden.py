@@ -39,7 +39,12 @@ SHORTEST = 1e-6
 
 
 def prepare(solids: Sequence[tuple[Solid, Frame]]) -> Scene:
-    """The scene of all solids in their places; each distinct ``Solid`` object is read once."""
+    """The scene of all solids in their places; each distinct ``Solid`` object is read once.
+
+    Raises ValueError where there are none.
+    """
+    if not solids:
+        raise ValueError("there is no solid to draw")
     shapes: dict[int, Scene] = {}
     for solid, _ in solids:
         if id(solid) not in shapes:
