@@ -296,9 +296,7 @@ def _touchings(
         found += _through_point((0.0, 0.0, 0.0), point, placing.place, "its corner", IDENTITY)
     if placing.from_ is not None:
         point = scope.point(placing.from_)
-        found += _through_point((0.0, middle[1], middle[2]), point, placing.place, "from", axes[1:])
-        if extents[0].low > -BOUND_MM:
-            found += _through_point((0.0, middle[1], middle[2]), point, placing.place, "from", axes[:1])
+        found += _through_point((0.0, middle[1], middle[2]), point, placing.place, "from", axes)
     return found
 
 
