@@ -11,20 +11,23 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 from plangen.design import design as d
-from plangen.findings import fail
+from plangen.findings import DesignError, fail
 from plangen.geometry.flat import Area, row_in
 from plangen.geometry.surfaces import Cylinder, Form, Plane
 from plangen.geometry.vectors import Point, Vec, along, cross, dot, length, neg, scale, squared, sub, unit
 from plangen.joinery.meeting import Cut, Placed, standing_for, touches
 from plangen.joinery.model import FeatureKind, Hardware, Hole, HolePurpose, Stage
+from plangen.joinery.piercing import Span, wood_spans
 from plangen.placing.directions import side_facing
 from plangen.placing.scope import Scope
 from plangen.tables.fasteners import Fastener, read_fastener
-
+from plangen.tables.woods import find_wood
 
 CLOSEST = 4.0
 """Diameters from one fastener to the next in a row, least (NDS 2018 table 12.5.1B, 4 D with pre-bored holes,
 from memory)."""
+LEAST_COVER = 1.0
+"""Millimetres of wood left past a screw's point."""
 
 
 @dataclass(frozen=True)
@@ -50,9 +53,13 @@ def fasten(
     design: d.Design,
     scope: Scope,
     placed: Sequence[Placed],
+    joined: Sequence[Cut],
     run_step: Callable[[Callable[[], None]], None],
 ) -> tuple[list[Cut], list[Hardware]]:
-    """Holes for every fastener of the design, and the hardware list's lines for them."""
+    """Holes for every fastener of the design, and the hardware list's lines for them.
+
+    ``joined`` is what the joints cut: a fastener bites only in wood that is left.
+    """
     cuts: list[Cut] = []
     hardware: list[Hardware] = []
     for spec in design.fasteners:
@@ -60,7 +67,7 @@ def fasten(
         def make(spec: d.Fastener = spec) -> None:
             runs = _runs(spec, scope, placed)
             for run in runs:
-                cuts.extend(_holes(run, scope))
+                cuts.extend(_holes(run, joined, scope))
             hardware.extend(_to_buy(spec, runs))
 
         run_step(make)
@@ -131,6 +138,8 @@ def _entry_side(spec: d.Fastener, chain: tuple[Placed, ...]) -> str:
     first = chain[0]
     if spec.from_ is not None:
         return side_facing(first.frame.axes, str(spec.from_), first.middle, spec.place)
+    if len(chain) == 1:
+        raise fail(spec.place, "fastener", f"{spec.kind}: say which surface it enters by (from)")
     best: tuple[float, str] | None = None
     for name, plane, middle in first.body.carrying():
         if name not in ("face", "back", "edge", "back edge"):
@@ -221,95 +230,117 @@ def _stated(first: Placed, side: str, entry: Plane, from_end: float, from_edge: 
 # --- holes ------------------------------------------------------------------------------------------------
 
 
-def _holes(run: Run, scope: Scope) -> list[Cut]:
+@dataclass(frozen=True)
+class Axis:
+    """One fastener of a run: its axis, and the wood it meets."""
+
+    run: Run
+    joined: Sequence[Cut]
+    at: Point
+    """Where it meets the entry face, world."""
+    name: str
+
+    def wood(self, placed: Placed) -> list[Span]:
+        """Stretches of wood, from the entry face on. Raises DesignError where there is none."""
+        spans = wood_spans(placed, self.joined, self.at, self.run.into)
+        if not spans:
+            text = f'its axis misses "{placed.name}", or all wood is cut away there; move it with at or inset'
+            raise self.fails(text, placed.name)
+        return spans
+
+    def fails(self, text: str, *members: str) -> DesignError:
+        return fail(self.run.spec.place, "fastener", f"{self.run.spec.kind}: {text}", *members)
+
+
+def _holes(run: Run, joined: Sequence[Cut], scope: Scope) -> list[Cut]:
     found = []
-    name = f"{run.fastener.kind} {' to '.join(p.name for p in (*run.passed, *([run.holding] if run.holding else [])))}"
+    names = [p.name for p in (*run.passed, run.holding) if p is not None]
+    bore = run.spec.counterbore
+    sunk = scope.length(bore.depth) if bore is not None else 0.0
     for at in run.axes:
+        axis = Axis(run, joined, at, f"{run.fastener.kind} {' to '.join(names)}")
         for placed in run.passed:
-            found.append(_hole(run, placed, at, run.fastener.clearance, "clearance", None, name))
-        if run.spec.counterbore is not None:
-            diameter = scope.length(run.spec.counterbore.diameter)
-            depth = scope.length(run.spec.counterbore.depth)
-            found.append(_hole(run, run.passed[0], at, diameter, "counterbore", depth, name))
+            found.append(_hole(axis, placed, run.fastener.clearance, "clearance", None))
+        if bore is not None:
+            _check_seat(axis, sunk)
+            found.append(_hole(axis, run.passed[0], scope.length(bore.diameter), "counterbore", sunk))
         if run.holding is not None:
-            found.append(_pilot(run, run.holding, at, name))
+            found.append(_pilot(axis, run.holding, sunk))
+        elif run.fastener.family == "bolt":
+            _check_grip(axis, sunk)
     return found
 
 
-def _pilot(run: Run, holding: Placed, at: Point, name: str) -> Cut:
-    hard = "oak" in holding.body.stock.species or "ash" in holding.body.stock.species
-    pilot = run.fastener.pilot_hardwood if hard else run.fastener.pilot_softwood
+def _check_seat(axis: Axis, sunk: float) -> None:
+    first = axis.run.passed[0]
+    low, high = axis.wood(first)[0]
+    if sunk >= high - low:
+        raise axis.fails(
+            f'the counterbore, {sunk:.4g} mm deep, goes right through "{first.name}", '
+            f"{high - low:.4g} mm thick there; make it shallower",
+            first.name,
+        )
+
+
+def _check_grip(axis: Axis, sunk: float) -> None:
+    """A bolt reaches through the wood and takes its washer and nut."""
+    fastener = axis.run.fastener
+    if fastener.length is None:
+        return
+    spans = [s for p in axis.run.passed for s in axis.wood(p)]
+    grip = max(s[1] for s in spans) - min(s[0] for s in spans) - sunk
+    needed = grip + fastener.nuts * (fastener.nut_height or 0.0) + (fastener.washer_thickness or 0.0)
+    if fastener.length < needed:
+        raise axis.fails(
+            f"{fastener.name} is too short: {grip:.4g} mm of wood, washer and nut need {needed:.4g} mm, "
+            f"and it has {fastener.length:.4g} mm; take a longer one or counterbore",
+            *(p.name for p in axis.run.passed),
+        )
+
+
+def _pilot(axis: Axis, holding: Placed, sunk: float) -> Cut:
+    fastener = axis.run.fastener
+    wood = find_wood(holding.body.stock.species.lower(), "mm" if fastener.metric else "in")
+    pilot = fastener.pilot_hardwood if wood is not None and wood[1].hard else fastener.pilot_softwood
     if pilot is None:
-        return _hole(run, holding, at, run.fastener.clearance, "bolt", None, name)
-    reach = run.fastener.length
-    if reach is None:
-        raise fail(run.spec.place, "fastener", f"{run.spec.kind}: its length is needed for the pilot hole")
-    entering, leaving = _through(holding, at, run.into)
-    depth = reach - entering
-    if depth <= run.fastener.diameter:
-        raise fail(
-            run.spec.place,
-            "fastener",
-            f'{run.spec.kind}: {run.fastener.name} is too short to hold in "{holding.name}" '
-            f"({max(depth, 0):.3g} mm of {reach:.4g} mm would be in it)",
+        return _hole(axis, holding, fastener.clearance, "bolt", None)
+    if fastener.length is None:
+        raise axis.fails("its length is needed for the pilot hole")
+    entering, leaving = axis.wood(holding)[0]
+    depth = fastener.length + sunk - entering
+    if depth <= fastener.diameter:
+        raise axis.fails(
+            f'{fastener.name} is too short to hold in "{holding.name}": '
+            f"{max(depth, 0):.3g} mm of its {fastener.length:.4g} mm would be in it",
             holding.name,
         )
-    if depth >= leaving - entering - 1.0:
-        raise fail(
-            run.spec.place,
-            "fastener",
-            f'{run.spec.kind}: {run.fastener.name} would come out of "{holding.name}", which has '
-            f"{leaving - entering:.4g} mm of wood there for {depth:.4g} mm of screw",
+    if depth >= leaving - entering - LEAST_COVER:
+        raise axis.fails(
+            f'{fastener.name} would come out of "{holding.name}", which has '
+            f"{leaving - entering:.4g} mm of wood there for {depth:.4g} mm of screw; take a shorter one",
             holding.name,
         )
-    return _hole(run, holding, at, pilot, "pilot", depth, name)
+    return _hole(axis, holding, pilot, "pilot", depth)
 
 
-def _through(placed: Placed, at: Point, into: Vec) -> tuple[float, float]:
-    """Distances along the axis from ``at`` at which it enters and leaves the body (planes alone)."""
-    low, high = -math.inf, math.inf
-    for plane in placed.body.planes():
-        world = plane.placed(placed.frame)
-        slope, room = dot(world.normal, into), -world.distance(at)
-        if slope > 1e-9:
-            high = min(high, room / slope)
-        elif slope < -1e-9:
-            low = max(low, room / slope)
-    return low, high
-
-
-def _hole(
-    run: Run,
-    placed: Placed,
-    at: Point,
-    diameter: float,
-    purpose: HolePurpose,
-    depth: float | None,
-    name: str,
-) -> Cut:
-    entering, leaving = _through(placed, at, run.into)
-    if entering >= leaving:
-        raise fail(
-            run.spec.place, "fastener", f'{run.spec.kind}: its axis misses "{placed.name}"', placed.name
-        )
-    frame = placed.frame
-    entry_point = frame.local_point(along(at, run.into, entering))
-    axis = squared(frame.local_direction(run.into))
-    cutter: list[Form] = [Cylinder(entry_point, axis, diameter / 2, "hole")]
+def _hole(axis: Axis, placed: Placed, diameter: float, purpose: HolePurpose, depth: float | None) -> Cut:
+    run, frame = axis.run, placed.frame
+    entry = frame.local_point(along(axis.at, run.into, axis.wood(placed)[0][0]))
+    way = squared(frame.local_direction(run.into))
+    cutter: list[Form] = [Cylinder(entry, way, diameter / 2, "hole")]
     if depth is not None:
-        floor = Plane(neg(axis), -dot(axis, along(entry_point, axis, depth)))
+        floor = Plane(neg(way), -dot(way, along(entry, way, depth)))
         cutter.append(floor.squared())
-    entry_surface = _surface_at(placed, entry_point)
-    hole = Hole(entry_point, axis, diameter, depth, purpose, entry_surface)
+    hole = Hole(entry, way, diameter, depth, purpose, _entered_face(placed, way))
     kind: FeatureKind = "counterbore" if purpose == "counterbore" else "hole"
     stage: Stage = "on the work" if purpose == "pilot" else run.spec.when
     mate = next(
         (p.name for p in (*run.passed, run.holding) if p is not None and p is not placed), placed.name
     )
-    return Cut(placed.name, kind, (tuple(cutter),), stage, "worked", name, mate, run.spec.place, hole)
+    return Cut(placed.name, kind, (tuple(cutter),), stage, "worked", axis.name, mate, run.spec.place, hole)
 
 
-def _surface_at(placed: Placed, point: Point) -> str:
-    """Name of the body's surface on which a point (member's frame) lies: the nearest."""
-    named = [(n, f) for n, f in placed.body.surfaces() if isinstance(f, Plane)]
-    return min(named, key=lambda nf: (round(abs(nf[1].distance(point)), 6), nf[0]))[0]
+def _entered_face(placed: Placed, way: Vec) -> str:
+    """The blank's face that looks most against the axis (member's frame)."""
+    faces = placed.body.box.planes().items()
+    return min(faces, key=lambda named: round(dot(named[1].normal, way), 9))[0]

@@ -27,7 +27,7 @@ def build_model(design: d.Design, scope: Scope) -> Model:
     placed = place_all(design, scope)
     collected = _Collector()
     joints, cuts = _joints(design, scope, placed, collected)
-    holes, hardware = fasten(design, scope, placed, collected.run)
+    holes, hardware = fasten(design, scope, placed, cuts, collected.run)
     collected.stop_on_errors()
     cuts = [*cuts, *holes]
     pieces = [Piece(p, tuple(c for c in cuts if c.target == p.name)) for p in placed]
