@@ -7,6 +7,7 @@ in a row and alike becomes one stroke. In joinery half of all outlines coincide.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
@@ -36,27 +37,28 @@ def merged(strokes: Iterable[Stroke]) -> tuple[Stroke, ...]:
 
     A stroke keeps its owner where all strokes that made it had the same, else -1.
     """
-    rank_of = {rank: i for i, rank in enumerate(RANKS)}
-    lines: list[tuple[Line, int, int]] = []
-    arcs: list[tuple[Arc | EllipseArc, int, int]] = []
+    lines: list[Stroke] = []
+    arcs: list[Stroke] = []
     rest: list[Stroke] = []
     for stroke in strokes:
-        rank = rank_of[stroke.visible, stroke.kind]
         if isinstance(stroke.curve, Line):
-            lines.append((stroke.curve, rank, stroke.owner))
+            lines.append(stroke)
         elif isinstance(stroke.curve, Arc | EllipseArc):
-            arcs.append((stroke.curve, rank, stroke.owner))
+            arcs.append(stroke)
         else:
             rest.append(stroke)
-    found = _merge_lines(lines) + _merge_arcs(arcs) + rest
-    return tuple(sorted(found, key=_order))
+    return (*_merge_lines(lines), *_merge_arcs(arcs), *rest)
 
 
-def _order(stroke: Stroke) -> tuple[object, ...]:
-    curve = stroke.curve
-    middle, start, end = curve.at(0.5), curve.start, curve.end
-    places = tuple(round(v, 6) + 0.0 for p in (start, end, middle) for v in p)
-    return (RANKS.index((stroke.visible, stroke.kind)), type(curve).__name__, places)
+def _ranks_and_owners(strokes: Sequence[Stroke]) -> tuple[Array, Array]:
+    rank_of = {rank: i for i, rank in enumerate(RANKS)}
+    ranks = [rank_of[stroke.visible, stroke.kind] for stroke in strokes]
+    return np.array(ranks, dtype=np.int64), np.array([stroke.owner for stroke in strokes], dtype=np.int64)
+
+
+def _order(rank: Array, *columns: Array) -> Array:
+    """The order of strokes: by rank, then by places rounded to 1e-6."""
+    return np.lexsort((*(np.rint(column * 1e6) for column in reversed(columns)), rank))
 
 
 @dataclass(frozen=True, eq=False)
@@ -129,45 +131,50 @@ def group_near(columns: Sequence[tuple[Array, float]]) -> Array:
     return group
 
 
-def _merge_lines(lines: Sequence[tuple[Line, int, int]]) -> list[Stroke]:
-    if not lines:
+def _merge_lines(strokes: Sequence[Stroke]) -> list[Stroke]:
+    if not strokes:
         return []
-    start = np.array([line.start for line, _, _ in lines])
-    end = np.array([line.end for line, _, _ in lines])
+    curves = [stroke.curve for stroke in strokes]
+    start = np.array([curve.start for curve in curves])
+    end = np.array([curve.end for curve in curves])
     d = end - start
     size = np.hypot(d[:, 0], d[:, 1])
+    long = np.flatnonzero(size > SAME_PLACE)
+    if len(long) == 0:
+        return []
+    start, end, d, size = start[long], end[long], d[long], size[long]
     angle = np.arctan2(d[:, 1], d[:, 0])
     # Directions from just below the horizontal, so that horizontal lines are all one way.
     back = (angle < -SAME_WAY) | (angle >= np.pi - SAME_WAY)
     start, end = np.where(back[:, None], end, start), np.where(back[:, None], start, end)
     angle = np.where(back, angle + np.where(angle < 0, np.pi, -np.pi), angle)
-    long = np.flatnonzero(size > SAME_PLACE)
-    if len(long) == 0:
-        return []
-    start, end, angle, size = start[long], end[long], angle[long], size[long]
-    centre = (start.min(axis=0) + end.max(axis=0)) / 2
-    offset = -np.sin(angle) * (start[:, 0] - centre[0]) + np.cos(angle) * (start[:, 1] - centre[1])
-    carrier = group_near(((angle, SAME_WAY), (offset, SAME_PLACE)))
+    carrier = _line_carriers(start, end, angle)
     # One direction a carrier, that of its longest line, so that places along it can be compared.
     order = np.lexsort((-size, carrier))
     lead = order[np.flatnonzero(np.diff(carrier[order], prepend=-1))]
-    way = angle[lead][carrier]
-    c, s = np.cos(way), np.sin(way)
+    c, s = np.cos(angle[lead])[carrier], np.sin(angle[lead])[carrier]
+    rank, owner = _ranks_and_owners(strokes)
     spans = Spans(
         carrier,
         c * start[:, 0] + s * start[:, 1],
         c * end[:, 0] + s * end[:, 1],
-        np.array([rank for _, rank, _ in lines])[long],
-        np.array([owner for _, _, owner in lines])[long],
+        rank[long],
+        owner[long],
     )
     _, first, last, rank, owner = _lay_together(spans, np.full(len(long), SAME_PLACE))
     points = np.concatenate((start, end))
-    return [
-        _stroke(Line((p[0], p[1]), (q[0], q[1])), r, o)
-        for p, q, r, o in zip(
-            points[first].tolist(), points[last].tolist(), rank.tolist(), owner.tolist(), strict=True
-        )
-    ]
+    p, q = points[first], points[last]
+    order = _order(rank, p[:, 0], p[:, 1], q[:, 0], q[:, 1])
+    rows = zip(*(x[order].tolist() for x in (p, q, rank, owner)), strict=True)
+    return [_stroke(Line((a[0], a[1]), (b[0], b[1])), r, o) for a, b, r, o in rows]
+
+
+def _line_carriers(start: Array, end: Array, angle: Array) -> Array:
+    """Equal numbers for lines on one straight line."""
+    low, high = np.minimum(start, end).min(axis=0), np.maximum(start, end).max(axis=0)
+    from_middle = start - (low + high) / 2
+    offset = np.cos(angle) * from_middle[:, 1] - np.sin(angle) * from_middle[:, 0]
+    return group_near(((angle, SAME_WAY), (offset, SAME_PLACE)))
 
 
 def _stroke(curve: Curve, rank: int, owner: int) -> Stroke:
@@ -175,28 +182,20 @@ def _stroke(curve: Curve, rank: int, owner: int) -> Stroke:
     return Stroke(curve, visible, kind, owner)
 
 
-def _merge_arcs(arcs: Sequence[tuple[Arc | EllipseArc, int, int]]) -> list[Stroke]:
+def _merge_arcs(strokes: Sequence[Stroke]) -> list[Stroke]:
     """Arcs as parameters of their ellipse's half axes, the longer first, its angle from 0 to pi."""
-    if not arcs:
+    if not strokes:
         return []
-    table = np.array([_canonical(curve) for curve, _, _ in arcs])
-    rank = np.array([rank for _, rank, _ in arcs])
-    owner = np.array([owner for _, _, owner in arcs])
-    carrier = group_near(
-        (
-            (table[:, 0], SAME_PLACE),
-            (table[:, 1], SAME_PLACE),
-            (table[:, 2], SAME_PLACE),
-            (table[:, 3], SAME_PLACE),
-            (table[:, 4], 1e-6),
-        )
-    )
+    table = _ellipse_rows([stroke.curve for stroke in strokes])
+    rank, owner = _ranks_and_owners(strokes)
+    tolerances = (SAME_PLACE, SAME_PLACE, SAME_PLACE, SAME_PLACE, 1e-6)
+    carrier = group_near([(table[:, i], near) for i, near in enumerate(tolerances)])
     first = np.mod(table[:, 5], 2 * np.pi)
     first = np.where(2 * np.pi - first < 1e-9, 0.0, first)
     last = first + table[:, 6]
     # What runs past the start of the circle is cut there.
     over = np.flatnonzero(last > 2 * np.pi + 1e-9)
-    row = np.concatenate((np.arange(len(arcs)), over))
+    row = np.concatenate((np.arange(len(strokes)), over))
     spans = Spans(
         carrier[row],
         np.concatenate((first, np.zeros(len(over)))),
@@ -207,15 +206,15 @@ def _merge_arcs(arcs: Sequence[tuple[Arc | EllipseArc, int, int]]) -> list[Strok
     tolerance = SAME_PLACE / np.maximum(table[row, 2], SAME_PLACE)
     group, low, high, rank, owner = _lay_together(spans, tolerance)
     ends = np.concatenate((spans.first, spans.last))
-    lead = np.full(len(arcs), len(arcs))
-    np.minimum.at(lead, carrier, np.arange(len(arcs)))
-    pieces = zip(
-        group.tolist(), ends[low].tolist(), ends[high].tolist(), rank.tolist(), owner.tolist(), strict=True
-    )
-    return [
-        _stroke(_arc(table[lead[group_]], first_, last_), rank_, owner_)
-        for group_, first_, last_, rank_, owner_ in _joined_at_start(list(pieces))
-    ]
+    columns = (group, ends[low], ends[high], rank, owner)
+    pieces = _joined_at_start(list(zip(*(x.tolist() for x in columns), strict=True)))
+    lead = np.full(len(strokes), len(strokes))
+    np.minimum.at(lead, carrier, np.arange(len(strokes)))
+    rows = table[lead[[piece[0] for piece in pieces]]]
+    starts, ranks = np.array([piece[1] for piece in pieces]), np.array([piece[3] for piece in pieces])
+    order = _order(ranks, rows[:, 0], rows[:, 1], rows[:, 2], rows[:, 3], rows[:, 4], starts).tolist()
+    shapes = rows.tolist()
+    return [_stroke(_arc(shapes[i], *pieces[i][1:3]), *pieces[i][3:]) for i in order]
 
 
 Piece = tuple[int, float, float, int, int]
@@ -234,32 +233,38 @@ def _joined_at_start(pieces: list[Piece]) -> list[Piece]:
     return list(out.values())
 
 
-def _canonical(curve: Arc | EllipseArc) -> tuple[float, float, float, float, float, float, float]:
-    """Centre x and y, longer and shorter half axis, angle of the longer, first parameter, sweep."""
-    if isinstance(curve, Arc):
-        low, high = min(curve.first, curve.last), max(curve.first, curve.last)
-        return (*curve.centre, curve.radius, curve.radius, 0.0, low, high - low)
-    (ax, ay), (bx, by) = curve.major, curve.minor
-    low, high = curve.first, curve.last
-    if np.hypot(ax, ay) < np.hypot(bx, by):
-        # p' = p - pi/2 turns (a, b) into (b, -a).
-        (ax, ay), (bx, by) = (bx, by), (-ax, -ay)
-        low, high = low - np.pi / 2, high - np.pi / 2
-    angle = float(np.arctan2(ay, ax))
-    if angle < -1e-6 or angle >= np.pi - 1e-6:
-        ax, ay, bx, by = -ax, -ay, -bx, -by
-        angle += np.pi if angle < 0 else -np.pi
-        low, high = low + np.pi, high + np.pi
-    if ax * by - ay * bx < 0:
-        low, high = -low, -high
-    low, high = min(low, high), max(low, high)
-    return (*curve.centre, float(np.hypot(ax, ay)), float(np.hypot(bx, by)), angle, low, high - low)
+def _ellipse_rows(curves: Sequence[Curve]) -> Array:
+    """(n, 7): centre x and y, longer and shorter half axis, angle of the longer, first parameter, sweep.
+
+    Of a circle the angle is 0.
+    """
+    rows = []
+    for curve in curves:
+        if isinstance(curve, Arc):
+            rows.append((*curve.centre, curve.radius, 0.0, 0.0, curve.radius, curve.first, curve.last))
+        elif isinstance(curve, EllipseArc):
+            rows.append((*curve.centre, *curve.major, *curve.minor, curve.first, curve.last))
+    table = np.array(rows)
+    x, y, ax, ay, bx, by, first, last = table.T
+    one, two = np.hypot(ax, ay), np.hypot(bx, by)
+    # With p' = p - pi/2 the half axes a, b become b, -a.
+    swap = one < two
+    ax, ay, bx, by = (np.where(swap, v, u) for u, v in ((ax, bx), (ay, by), (bx, -ax), (by, -ay)))
+    angle = np.arctan2(ay, ax)
+    back = (angle < -1e-6) | (angle >= np.pi - 1e-6)
+    shift = np.where(swap, -np.pi / 2, 0.0) + np.where(back, np.pi, 0.0)
+    angle = np.where(back, angle + np.where(angle < 0, np.pi, -np.pi), angle)
+    turn = np.where(ax * by - ay * bx < 0, -1.0, 1.0)
+    first, last = turn * (first + shift), turn * (last + shift)
+    low = np.minimum(first, last)
+    return np.stack(
+        (x, y, np.maximum(one, two), np.minimum(one, two), angle, low, np.abs(last - first)), axis=1
+    )
 
 
-def _arc(row: Array, first: float, last: float) -> Arc | EllipseArc:
-    x, y, long, short, angle = row[:5].tolist()
+def _arc(row: Sequence[float], first: float, last: float) -> Arc | EllipseArc:
+    x, y, long, short, angle = row[:5]
     if abs(long - short) <= SAME_PLACE / 10:
         return Arc((x, y), long, first + angle, last + angle)
-    c, s = np.cos(angle), np.sin(angle)
-    major, minor = (float(long * c), float(long * s)), (float(-short * s), float(short * c))
-    return EllipseArc((x, y), major, minor, first, last)
+    c, s = math.cos(angle), math.sin(angle)
+    return EllipseArc((x, y), (long * c, long * s), (-short * s, short * c), first, last)
