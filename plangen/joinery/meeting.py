@@ -22,6 +22,8 @@ LEAST_AREA = 1e-4
 """Square millimetres: a plane that carries less inside a body does not cut it."""
 LEAST_VOLUME = 1e-3
 """Cubic millimetres: bodies that share less than this only touch."""
+TOUCH_MM = 1e-3
+"""Millimetres: bodies this near touch."""
 _STEPS = 16
 
 
@@ -192,7 +194,10 @@ def gap_between(first: Placed, second: Placed) -> float:
 
 def touches(first: Placed, second: Placed) -> bool:
     """The bodies stand within a thousandth of a millimetre of each other, face to face or overlapping."""
-    return gap_between(first, second) < 1e-3
+    if gap_between(first, second) >= TOUCH_MM:
+        return False
+    planes = first.planes_in(WORLD) + second.planes_in(WORLD)
+    return convex_region([p.shifted(TOUCH_MM / 2) for p in planes], BOUND_MM) is not None
 
 
 def standing_for(name: Name, scope: Scope, placed: Sequence[Placed]) -> list[Placed]:

@@ -12,7 +12,7 @@ from plangen.findings import Place, fail
 from plangen.geometry.frames import Frame
 from plangen.geometry.region import ConvexRegion, convex_region
 from plangen.geometry.surfaces import Box, Cylinder, Plane
-from plangen.geometry.vectors import LENGTH_TOLERANCE, Vec, dot
+from plangen.geometry.vectors import LENGTH_TOLERANCE, Point, Vec, dot
 from plangen.placing.body import BOUND_MM, Body, Shaping
 from plangen.placing.copies import standings
 from plangen.placing.directions import local_normal, side_facing
@@ -180,13 +180,14 @@ def _trimmed_sides(scope: Scope, name: str, member: d.Member, axes: tuple[Vec, V
 def _cuts(
     scope: Scope, name: str, member: d.Member, frame: Frame, extents: tuple[Extent, Extent, Extent]
 ) -> list[CutBy]:
-    middle = frame.point((extents[0].middle, extents[1].middle, extents[2].middle))
-    cuts = []
-    for word, said in member.trim.items():
+    cuts: list[CutBy] = []
+    # "inner" and "outer" ask where the piece is: the other trims say so first.
+    ordered = sorted(member.trim.items(), key=lambda named: str(named[0]) in ("inner", "outer"))
+    for word, said in ordered:
         trim = said if isinstance(said, d.Trim) else None
         place = said.place
         spec: d.PlaneSpec = trim.by if trim is not None else said  # type: ignore[assignment]
-        side = side_facing(frame.axes, str(word), middle, place)
+        side = side_facing(frame.axes, str(word), _middle(frame, extents, cuts), place)
         plane = _tenon_shift(scope, name, side, spec, scope.plane(spec), frame)
         outward = frame.direction(local_normal(side))
         facing = dot(plane.normal, outward)
@@ -199,6 +200,14 @@ def _cuts(
         stage = "on the work" if fitted else (trim.when if trim is not None else "shaped")
         cuts.append(CutBy(side, plane if facing > 0 else plane.flipped(), place, fitted, leave, stage))
     return cuts
+
+
+def _middle(frame: Frame, extents: tuple[Extent, Extent, Extent], cuts: list[CutBy]) -> Point:
+    """Middle of the piece, world, as far as sizes and the trims so far tell it."""
+    region = convex_region(_faces(list(extents)) + [c.plane.local_to(frame) for c in cuts], BOUND_MM)
+    if region is None or region.unbounded:
+        return frame.point((extents[0].middle, extents[1].middle, extents[2].middle))
+    return frame.point(region.centroid)
 
 
 def _tenon_shift(scope: Scope, name: str, side: str, spec: d.PlaneSpec, plane: Plane, frame: Frame) -> Plane:

@@ -32,7 +32,7 @@ from plangen.geometry.vectors import (
     unit,
 )
 from plangen.placing.body import BOUND_MM
-from plangen.placing.directions import local_normal
+from plangen.placing.directions import WORDS, local_normal
 from plangen.placing.scope import Scope
 
 UP: Vec = (0.0, 0.0, 1.0)
@@ -89,7 +89,10 @@ class Extent:
 
     @property
     def middle(self) -> float:
-        return (self.low + self.high) / 2 if self.known else (self.low if self.low > -BOUND_MM else self.high)
+        """Of what is known: of an open piece its closed side, of one open both ways the origin."""
+        if self.known:
+            return (self.low + self.high) / 2
+        return self.low if self.low > -BOUND_MM else self.high if self.high < BOUND_MM else 0.0
 
 
 @dataclass(frozen=True)
@@ -120,7 +123,7 @@ def orient(scope: Scope, name: str, placing: d.Placing) -> tuple[Vec, Vec, Vec]:
         )
         off = math.degrees(angle_between(turned, facing.world))
         if off > _ANGLE_TOLERANCE * 57.3 if facing.exact else off > 60:
-            raise _contradiction(name, first, second, facing, off)
+            raise _contradiction(name, first, second, facing, turned)
     return axes
 
 
@@ -195,13 +198,17 @@ def _frame_axes(first: Facing, second: Facing) -> tuple[Vec, Vec, Vec]:
     return (axes[0], axes[1], axes[2])
 
 
-def _contradiction(name: str, first: Facing, second: Facing, facing: Facing, off: float) -> DesignError:
+def _contradiction(name: str, first: Facing, second: Facing, facing: Facing, turned: Vec) -> DesignError:
+    """What to say of a facing whose side looks along ``turned`` by the facings before it."""
     other = first if facing is second or not second.exact else second
-    opposite = "; so turned, that side looks the other way: name the opposite one, or turn its length round"
-    text = (
-        f'"{name}": {facing.said} contradicts {other.said} (line {other.place.line}) by {off:.4g} degrees'
-        f"{opposite if off > 179.9 else ''}"
-    )
+    off = math.degrees(angle_between(turned, facing.world))
+    text = f'"{name}": {facing.said} contradicts {other.said} (line {other.place.line}) by {off:.4g} degrees'
+    if off > 179.9:
+        looks = next((w for w, v in WORDS.items() if angle_between(v, turned) < 0.01), "the other way")
+        text += (
+            f": so turned it looks {looks}; place the opposite side instead, run the length the other way, "
+            'or change over "against" and "flush with"'
+        )
     return DesignError([error(facing.place, "contradiction", text, name)])
 
 
