@@ -1,0 +1,119 @@
+"""Strokes and words in a DXF model space, from millimetres of the work to the drawing's unit."""
+
+from __future__ import annotations
+
+import itertools
+import math
+from dataclasses import dataclass, field
+
+from ezdxf.enums import TextEntityAlignment
+from ezdxf.layouts import Modelspace
+
+from plangen.export.dxf_text import ascii_words
+from plangen.geometry.biarcs import to_arcs
+from plangen.geometry.contour_faults import facets
+from plangen.geometry.curves import Arc, Curve, Line, Vec2
+from plangen.units import MM_PER_INCH, LengthUnit
+
+TEXT_STYLE = "PLAN"
+SIGN_WIDTH = 0.9
+"""Width of a sign over its height, about, in the plain fonts that readers substitute."""
+_SHORTEST = 0.01
+"""Millimetres of the work: shorter strokes are not written."""
+
+
+@dataclass
+class Pen:
+    """Writes millimetres of the work, each stroke once."""
+
+    space: Modelspace
+    unit: LengthUnit
+    letters: float
+    """Height of lettering, millimetres of the work."""
+    _written: set[tuple[object, ...]] = field(default_factory=set)
+    _reach: list[Vec2] = field(default_factory=list)
+
+    @property
+    def factor(self) -> float:
+        """Drawing units in a millimetre."""
+        return 1.0 if self.unit == "mm" else 1.0 / float(MM_PER_INCH)
+
+    def size(self, mm: float) -> float:
+        """Rounded to 1e-6 mm at least, never -0."""
+        return round(mm * self.factor, 6 if self.unit == "mm" else 8) + 0.0
+
+    def at(self, p: Vec2) -> Vec2:
+        return (self.size(p[0]), self.size(p[1]))
+
+    def reach_to(self, p: Vec2) -> None:
+        """Counts a place of the drawing, millimetres, to its extents."""
+        self._reach.append(self.at(p))
+
+    def extents(self) -> tuple[Vec2, Vec2]:
+        xs, ys = [p[0] for p in self._reach], [p[1] for p in self._reach]
+        return (min(xs), min(ys)), (max(xs), max(ys))
+
+    def stroke(self, curve: Curve, layer: str, origin: Vec2, weight: int | None = None) -> None:
+        """A curve as lines, arcs and circles, moved to ``origin``; free curves within 0.01 mm."""
+        for piece in _pieces(curve):
+            self._piece(piece, layer, origin, weight)
+
+    def _piece(self, piece: Line | Arc, layer: str, origin: Vec2, weight: int | None) -> None:
+        attributes: dict[str, object] = {"layer": layer}
+        if weight is not None:
+            attributes["lineweight"] = weight
+        start, end = _moved(piece.start, origin), _moved(piece.end, origin)
+        if isinstance(piece, Line):
+            if math.dist(start, end) < _SHORTEST or not self._is_new("line", *sorted((start, end))):
+                return
+            self.space.add_line(self.at(start), self.at(end), dxfattribs=attributes)
+        else:
+            low, high = sorted((piece.first, piece.last))
+            centre = _moved(piece.centre, origin)
+            if piece.radius * (high - low) < _SHORTEST or not self._is_new(
+                "arc", centre, start, end, (low, high)
+            ):
+                return
+            self._arc(piece, centre, low, high, attributes)
+        for p in facets([piece]):
+            self.reach_to(_moved(p, origin))
+
+    def _arc(self, piece: Arc, centre: Vec2, low: float, high: float, attributes: dict[str, object]) -> None:
+        if piece.is_full:
+            self.space.add_circle(self.at(centre), self.size(piece.radius), dxfattribs=attributes)
+            return
+        first, last = (round(math.degrees(a) % 360, 10) + 0.0 for a in (low, high))
+        self.space.add_arc(self.at(centre), self.size(piece.radius), first, last, dxfattribs=attributes)
+
+    def _is_new(self, kind: str, *points: Vec2) -> bool:
+        key = (kind, *((round(x, 4) + 0.0, round(y, 4) + 0.0) for x, y in points))
+        new = key not in self._written
+        self._written.add(key)
+        return new
+
+    def write(self, text: str, at: Vec2, layer: str, size: float = 1.0, centred: bool = False) -> None:
+        """A line of words, its top at ``at``; ``size`` in heights of lettering."""
+        height = self.letters * size
+        align = TextEntityAlignment.TOP_CENTER if centred else TextEntityAlignment.TOP_LEFT
+        words = ascii_words(text)
+        entity = self.space.add_text(
+            words, height=self.size(height), dxfattribs={"layer": layer, "style": TEXT_STYLE}
+        )
+        entity.set_placement(self.at(at), align=align)
+        width = len(words) * height * SIGN_WIDTH
+        left = at[0] - (width / 2 if centred else 0.0)
+        self.reach_to((left, at[1] - height))
+        self.reach_to((left + width, at[1]))
+
+
+def _moved(p: Vec2, origin: Vec2) -> Vec2:
+    return (p[0] + origin[0], p[1] + origin[1])
+
+
+def _pieces(curve: Curve) -> tuple[Line | Arc, ...]:
+    """An ellipse seen almost edge-on has no arcs short enough: it is drawn by chords within 1e-3 mm."""
+    try:
+        return to_arcs(curve)
+    except ValueError:
+        points = facets([curve])
+        return tuple(Line(a, b) for a, b in itertools.pairwise(points))

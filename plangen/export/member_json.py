@@ -1,0 +1,227 @@
+"""One member as plan.json has it: blank, surfaces, features with their cutters, figures, places.
+
+``blank`` less the union of all cutters is the member, each cutter being the set of points on the outer side
+of all its surfaces: a reader needs nothing else to rebuild it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+from plangen.dimensioning.figures import Convention, Figure, MemberFigures
+from plangen.export.json_numbers import degrees, plain, plain_all, unit_all
+from plangen.geometry.curves import Arc, Bezier, Curve, EllipseArc, Line, Vec2
+from plangen.geometry.solid import form_areas
+from plangen.geometry.surfaces import Box, Cylinder, Extruded, Form, Plane, Surface
+from plangen.geometry.vectors import Vec, dot, sub
+from plangen.joinery.model import Feature, Hole, Instance, Member
+
+FACES = ("A", "B", "edge", "back edge", "back", "face")
+"""Reserved ids of the six faces of the blank."""
+_REFERENCE_SIDES: dict[str, Vec] = {
+    "face": (0.0, 0.0, 1.0),
+    "edge": (0.0, -1.0, 0.0),
+    "end": (-1.0, 0.0, 0.0),
+}
+_NEAREST = 0.7
+"""Cosine under which a plane is no longer taken for that side of the member."""
+
+
+def member_facts(member: Member, figures: MemberFigures | None, sheet: str | None) -> dict[str, Any]:
+    """``sheet`` is the number of the sheet that the member's figures stand on, None where it has none."""
+    length, width, thickness = member.finished
+    surfaces = all_surfaces(member)
+    return {
+        "mark": member.mark,
+        "name": member.name,
+        "quantity": member.quantity,
+        "role": member.role,
+        "stock": member.stock.name,
+        "species": member.stock.species,
+        "grain": member.grain,
+        "drawn": member.drawn,
+        "line": member.place.line,
+        "finished": {"length": plain(length), "width": plain(width), "thickness": plain(thickness)},
+        "blank": _blank(member.blank),
+        "length_origin": member.length_origin,
+        "allowance": {"A": plain(member.allowance[0]), "B": plain(member.allowance[1])},
+        "volume": plain(member.solid.volume),
+        "area": plain(member.solid.area),
+        "centroid": plain_all(member.solid.centroid),
+        "mass": None if member.mass is None else plain(member.mass),
+        "surfaces": [_surface(s, remains) for s, remains in surfaces],
+        "references": reference_surfaces(member),
+        "features": [_feature(f) for f in member.features],
+        "dimensions": [_dimension(f, sheet) for f in figures.figures] if figures else [],
+        "conventions": [_convention(c) for c in figures.conventions] if figures else [],
+        "drift": None,
+        "views": list(figures.views) if figures else [],
+        "sheet": sheet,
+        "instances": [_instance(i) for i in member.instances],
+        "notes": [*member.notes, *(figures.notes if figures else ())],
+    }
+
+
+def all_surfaces(member: Member) -> tuple[tuple[Surface, bool], ...]:
+    """Every surface that remains on the member or that a cutter names, and whether it remains."""
+    remaining = {s.id: s for s in member.surfaces}
+    blank = {name: Surface(name, plane) for name, plane in member.blank.planes().items()}
+    own = {s.id: s for f in member.features for s in f.surfaces}
+    named = {i for f in member.features for cutter in f.cutters for i in cutter}
+    known = {**blank, **own, **remaining}
+    wanted = [i for i in known if i in remaining or i in named]
+    areas = form_areas(member.solid, [known[i].form for i in wanted])
+    return tuple((known[i], area > 0) for i, area in zip(wanted, areas, strict=True))
+
+
+def reference_surfaces(member: Member) -> dict[str, str | None]:
+    """Ids of the planes that stand for face side, face edge and end A; None where the member has none.
+
+    The blank's own face where wood is left on it, else the largest plane that looks most nearly its way.
+    """
+    planes = [s for s in member.surfaces if isinstance(s.form, Plane)]
+    areas = dict(zip((s.id for s in planes), form_areas(member.solid, [s.form for s in planes]), strict=True))
+    found: dict[str, str | None] = {}
+    for side, way in _REFERENCE_SIDES.items():
+        own = "A" if side == "end" else side
+        near = [(round(_cosine(s, way), 6), s) for s in planes if _cosine(s, way) > _NEAREST]
+        best = max(
+            near, key=lambda c: (c[1].id == own, c[0], round(areas[c[1].id], 3), c[1].id), default=None
+        )
+        found[side] = best[1].id if best else None
+    return found
+
+
+def _cosine(surface: Surface, way: Vec) -> float:
+    return dot(surface.form.normal, way) if isinstance(surface.form, Plane) else -1.0
+
+
+def _blank(box: Box) -> dict[str, Any]:
+    return {
+        "length": plain(box.size[0]),
+        "width": plain(box.size[1]),
+        "thickness": plain(box.size[2]),
+        "origin": plain_all(box.origin),
+        "surfaces": {name: name for name in FACES},
+    }
+
+
+def _surface(surface: Surface, remains: bool) -> dict[str, Any]:
+    """``remains`` is false for a surface that helps to make a cutter but carries no area afterwards."""
+    return {
+        "id": surface.id,
+        "feature": surface.feature,
+        "remains": remains,
+        **form_facts(surface.form),
+    }
+
+
+def form_facts(form: Form) -> dict[str, Any]:
+    match form:
+        case Plane():
+            return {"kind": "plane", "normal": unit_all(form.normal), "offset": plain(form.offset)}
+        case Cylinder():
+            return {
+                "kind": "cylinder",
+                "point": plain_all(form.point),
+                "axis": unit_all(form.axis),
+                "radius": plain(form.radius),
+                "side": form.side,
+            }
+        case Extruded():
+            outline = [item for curve in form.outline for item in _outline(form, curve)]
+            return {"kind": "extruded", "axis": unit_all(form.axis), "outline": outline}
+
+
+def _outline(form: Extruded, curve: Curve) -> list[dict[str, Any]]:
+    """A curve of an outline in member coordinates; a full circle as two halves, so that ends tell it."""
+
+    def lifted(points: Sequence[Vec2]) -> list[list[float]]:
+        return [plain_all(form.lift(*p)) for p in points]
+
+    match curve:
+        case Line():
+            return [{"kind": "line", "points": lifted((curve.start, curve.end))}]
+        case Arc():
+            halves = [curve]
+            if curve.is_full:
+                middle = (curve.first + curve.last) / 2
+                halves = [
+                    Arc(curve.centre, curve.radius, curve.first, middle),
+                    Arc(curve.centre, curve.radius, middle, curve.last),
+                ]
+            return [{"kind": "arc", "points": lifted((a.start, a.at(0.5), a.end))} for a in halves]
+        case EllipseArc():
+            centre = form.lift(*curve.centre)
+            axes = [sub(form.lift(curve.centre[0] + a, curve.centre[1] + b), centre)
+                    for a, b in (curve.major, curve.minor)]  # fmt: skip
+            return [
+                {
+                    "kind": "ellipse",
+                    "centre": plain_all(centre),
+                    "half_axes": [plain_all(a) for a in axes],
+                    "parameters": [degrees(curve.first), degrees(curve.last)],
+                }
+            ]
+        case Bezier():
+            return [{"kind": "bezier", "points": lifted(curve.points)}]
+
+
+def _feature(feature: Feature) -> dict[str, Any]:
+    return {
+        "id": feature.id,
+        "kind": feature.kind,
+        "stage": feature.stage,
+        "origin": feature.origin,
+        "joint": feature.joint,
+        "mate": feature.mate,
+        "line": feature.place.line,
+        "surfaces": [s.id for s in feature.surfaces],
+        "cutters": [list(cutter) for cutter in feature.cutters],
+        "hole": None if feature.hole is None else _hole(feature.hole),
+        "note": feature.note,
+    }
+
+
+def _hole(hole: Hole) -> dict[str, Any]:
+    return {
+        "entry": plain_all(hole.entry),
+        "entry_surface": hole.entry_surface,
+        "axis": unit_all(hole.axis),
+        "diameter": plain(hole.diameter),
+        "depth": None if hole.depth is None else plain(hole.depth),
+        "purpose": hole.purpose,
+    }
+
+
+def _dimension(figure: Figure, sheet: str | None) -> dict[str, Any]:
+    return {
+        "id": figure.id,
+        "view": figure.view,
+        "kind": figure.kind,
+        "value": plain(figure.value),
+        "printed": figure.printed,
+        "reference": figure.reference,
+        "origin": figure.origin,
+        "held": figure.held,
+        "off": plain(figure.off),
+        "points": [plain_all(p) for p in figure.points],
+        "direction": None if figure.direction is None else unit_all(figure.direction),
+        "on": [list(ids) for ids in figure.on],
+        "feature": figure.feature,
+        "sheet": sheet,
+    }
+
+
+def _convention(convention: Convention) -> dict[str, Any]:
+    return {"kind": convention.kind, "surfaces": list(convention.surfaces)}
+
+
+def _instance(instance: Instance) -> dict[str, Any]:
+    rows = [[*unit_all(row[:3]), plain(row[3])] for row in instance.frame.matrix()]
+    return {"name": instance.name, "hand": instance.hand, "transform": rows}
+
+
+def figures_by_mark(figures: Sequence[MemberFigures]) -> Mapping[str, MemberFigures]:
+    return {f.mark: f for f in figures}

@@ -1,0 +1,173 @@
+"""plan.json: every computed fact of a plan set, for programs.
+
+UTF-8, keys sorted, LF. Lengths are millimetres, angles degrees, masses kilograms, rounded to 1e-6; components
+of unit vectors and rotations to 1e-12; plane normals point out of the wood.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import json
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any, Literal, TypeAlias
+
+from plangen import __version__
+from plangen.dimensioning.figures import ElevationFigure
+from plangen.drawing.marks import Sheet
+from plangen.export.json_numbers import plain, plain_all, unit_all
+from plangen.export.member_json import figures_by_mark, member_facts
+from plangen.facts import PlanFacts
+from plangen.findings import Finding
+from plangen.joinery.model import Assembly, Joint
+from plangen.stock.hardware_list import HardwareRow
+from plangen.stock.materials_list import stock_facts
+from plangen.tables.allowances import ALLOWANCES
+from plangen.units import Quantity
+
+SCHEMA = 1
+
+FileRole: TypeAlias = Literal[
+    "plan", "facts", "views", "template", "model", "cutting list", "materials list", "hardware list"
+]
+
+
+@dataclass(frozen=True)
+class SetFile:
+    """One file of a plan set."""
+
+    role: FileRole
+    data: bytes
+
+
+def plan_json_bytes(facts: PlanFacts, sheets: Sequence[Sheet], files: Mapping[str, SetFile]) -> bytes:
+    """``files`` are all other files of the set by their path in it, with ``/``."""
+    design = facts.design
+    figures = figures_by_mark(facts.figures)
+    content = {
+        "schema": SCHEMA,
+        "version": __version__,
+        "design": {
+            "title": str(design.title),
+            "number": None if design.number is None else str(design.number),
+            "source": facts.source,
+            "sha256": facts.sha256,
+            "units": {
+                "length": facts.style.length,
+                "step": plain(float(facts.style.step)),
+                "angle_step": plain(float(facts.style.angle_step)),
+            },
+            "parameters": {name: _parameter(value) for name, value in facts.values.items()},
+        },
+        "members": [
+            member_facts(m, figures.get(m.mark), sheet_of_member(sheets, m.mark)) for m in facts.model.members
+        ],
+        "joints": [_joint(j) for j in facts.model.joints],
+        "assemblies": [_assembly(f"AS{n}", a) for n, a in enumerate(facts.model.assemblies, 1)],
+        "elevations": [_elevation_figure(f, sheets) for f in facts.elevation_figures],
+        "setups": [],
+        "settings": [],
+        "jigs": [],
+        "hardware": [_hardware(row) for row in facts.hardware],
+        "stock": [
+            {**row, "kerf": plain(ALLOWANCES[facts.style.length].kerf)} for row in stock_facts(facts.materials)
+        ],
+        "findings": [_finding(f) for f in facts.findings],
+        "sheets": [_sheet(s) for s in sheets],
+        "files": [
+            {"path": path, "role": files[path].role, "sha256": hashlib.sha256(files[path].data).hexdigest()}
+            for path in sorted(files)
+        ],
+    }  # fmt: skip
+    text = json.dumps(content, ensure_ascii=False, allow_nan=False, sort_keys=True, indent=1)
+    return (text + "\n").encode("utf-8")
+
+
+def sheet_of_member(sheets: Sequence[Sheet], mark: str) -> str | None:
+    """Number of the sheet that shows a member: its part sheet, else the table of plain parts."""
+    for sheet in sheets:
+        if sheet.kind == "part" and mark in sheet.members:
+            return sheet.number
+    for sheet in sheets:
+        if sheet.kind == "parts table" and mark in sheet.members:
+            return sheet.number
+    return None
+
+
+def _parameter(value: Quantity) -> dict[str, Any]:
+    return {"kind": value.kind, "value": plain(float(value.value))}
+
+
+def _joint(joint: Joint) -> dict[str, Any]:
+    return {
+        "name": joint.name,
+        "kind": joint.kind,
+        "members": list(joint.members),
+        "fit": joint.fit,
+        "clearance": plain(joint.clearance),
+        "line": joint.place.line,
+    }
+
+
+def _assembly(mark: str, assembly: Assembly) -> dict[str, Any]:
+    """What is cut on the assembly stands with the members it cuts; ``features`` point there."""
+    return {
+        "mark": mark,
+        "name": assembly.name,
+        "members": list(assembly.members),
+        "features": [{"member": member, "feature": feature} for member, feature in assembly.features],
+        "surfaces": [],
+        "dimensions": [],
+        "note": assembly.note,
+    }
+
+
+def _elevation_figure(figure: ElevationFigure, sheets: Sequence[Sheet]) -> dict[str, Any]:
+    sheet = next((s.number for s in sheets if any(v.name == figure.view for v in s.views)), None)
+    return {
+        "id": figure.id,
+        "view": figure.view,
+        "kind": figure.kind,
+        "value": plain(figure.value),
+        "printed": figure.printed,
+        "reference": figure.reference,
+        "points": [plain_all(p) for p in figure.points],
+        "direction": None if figure.direction is None else unit_all(figure.direction),
+        "what": figure.what,
+        "sheet": sheet,
+    }
+
+
+def _hardware(row: HardwareRow) -> dict[str, Any]:
+    return {
+        "name": row.name,
+        "size": row.size,
+        "quantity": row.quantity,
+        "spare": row.spare,
+        "length": None if row.length is None else plain(row.length),
+        "uses": list(row.uses),
+    }
+
+
+def _finding(finding: Finding) -> dict[str, Any]:
+    return {
+        "level": finding.level,
+        "rule": finding.rule,
+        "text": finding.text,
+        "line": finding.place.line,
+        "column": finding.place.column,
+        "members": list(finding.members),
+    }
+
+
+def _sheet(sheet: Sheet) -> dict[str, Any]:
+    texts = list(dict.fromkeys(v.scale_text for v in sheet.views))
+    return {
+        "number": sheet.number,
+        "title": sheet.title,
+        "kind": sheet.kind,
+        "paper": sheet.paper,
+        "scale": (texts[0] if len(texts) == 1 else "as noted") if texts else None,
+        "views": [v.name for v in sheet.views],
+        "scales": [plain(v.scale) for v in sheet.views],
+    }
