@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import replace
 
 from plangen.design import design as d
@@ -33,7 +33,7 @@ def build_model(design: d.Design, scope: Scope) -> Model:
     pieces = [Piece(p, tuple(c for c in cuts if c.target == p.name)) for p in placed]
     members = _members(pieces, collected)
     collected.stop_on_errors()
-    hardware += _bought(design, scope, members)
+    hardware += _bought(design, scope)
     return Model(
         tuple(members),
         tuple(j for _, j in joints),
@@ -161,9 +161,7 @@ def _do_not_meet(spec: d.Joint, pairs: Sequence[tuple[Placed, Placed]]) -> Findi
 def _members(pieces: Sequence[Piece], collected: _Collector) -> list[Member]:
     groups = pieces_alike(pieces)
     marks = _Marks()
-    names = _member_names(
-        [[p.name for p, _ in g.places] for g in groups], [g.drawn.placed.body.name for g in groups]
-    )
+    names = _member_names([[p for p, _ in g.places] for g in groups])
     members: list[Member] = []
     for group, name in zip(groups, names, strict=True):
         bought = group.drawn.placed.body.role == "bought"
@@ -195,26 +193,34 @@ class _Marks:
         return f"H{self._bought}"
 
 
-def _member_names(places: Sequence[Sequence[str]], bodies: Sequence[str]) -> list[str]:
-    """A member is called what the designer calls it; where one entry makes several members, by its places."""
+def _member_names(groups: Sequence[Sequence[Placed]]) -> list[str]:
+    """What each group of like pieces is called, no name twice.
+
+    As the designer calls it, or by all the entries that make it; where one entry makes several members, the
+    one with most pieces keeps the entry's name and the others are called by their places.
+    """
+    called = [_joined(dict.fromkeys(p.body.name for p in group)) for group in groups]
     found = []
-    for standing, body in zip(places, bodies, strict=True):
-        if bodies.count(body) == 1:
-            found.append(body)
-            continue
-        largest = max(len(p) for p, b in zip(places, bodies, strict=True) if b == body)
-        first_of_largest = next(
-            p for p, b in zip(places, bodies, strict=True) if b == body and len(p) == largest
-        )
-        found.append(body if standing is first_of_largest and largest > 1 else " and ".join(standing[:3]))
+    for group, name in zip(groups, called, strict=True):
+        largest = max((g for g, n in zip(groups, called, strict=True) if n == name), key=len)
+        keeps = called.count(name) == 1 or (group is largest and len(group) > 1)
+        found.append(name if keeps else _joined(p.name for p in group))
     return found
 
 
-def _bought(design: d.Design, scope: Scope, members: Sequence[Member]) -> list[Hardware]:
+def _joined(names: Iterable[str]) -> str:
+    """``stile``, ``stile and rail``, ``stile, rail and post``, ``stile, rail and 3 more``."""
+    words = list(names)
+    if len(words) > 3:
+        words = [*words[:2], f"{len(words) - 2} more"]
+    return " and ".join([", ".join(words[:-1]), words[-1]] if len(words) > 1 else words)
+
+
+def _bought(design: d.Design, scope: Scope) -> list[Hardware]:
     found = []
     for name, part in design.bought.items():
         if part.place is not None:
-            count = sum(m.quantity for m in members if m.role == "bought" and m.name == str(name))
+            count = len(scope.body(str(name), part.source).standings)
         else:
             count = scope.count(part.quantity) if part.quantity is not None else 1
         use = str(part.use) if part.use is not None else ""

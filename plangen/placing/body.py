@@ -117,13 +117,20 @@ class Body:
         return region.vertices if region is not None else ()
 
     def carrying(self) -> tuple[tuple[str, Plane, Point], ...]:
-        """The plane surfaces that carry area on the body: name, plane, a point in the middle of the area."""
+        """The plane surfaces that carry area on the body: name, plane, a point in the middle of the area.
+
+        A side worked round or to a curve is no plane, though its box has one there.
+        """
+        rounded = {"edge", "back edge", "face", "back"} if self.is_round else set()
+        rounded |= {s.side for s in self.shapings if s.kind == "curve"}
         named = [(n, f) for n, f in self.surfaces() if isinstance(f, Plane)]
         region = convex_region([p for _, p in named], BOUND_MM)
         if region is None:
             return ()
         result = []
         for index, polygon in region.faces:
+            if named[index][0] in rounded:
+                continue
             k = 1.0 / len(polygon)
             middle = (
                 sum(p[0] for p in polygon) * k,

@@ -442,6 +442,14 @@ def _curved_edge(scope: Scope, name: str, curve: d.Curve, box: Box) -> Shaping:
         raise fail(curve.rise.place, "curve", f'"{name}": the curve rises more than half its length', name)
     radius = (length * length / 4 + rise * rise) / (2 * rise)
     out = curve.bows == "out"
+    if out and width > 2 * radius - rise + LENGTH_TOLERANCE:
+        raise fail(
+            curve.rise.place,
+            "curve",
+            f'"{name}": so round a curve would come back in below its ends and cut the other edge; '
+            "a smaller rise, or an outline",
+            name,
+        )
     high = curve.on == "back edge"
     # The centre for the back edge; for the edge it is the same, seen from the other side.
     from_edge = width - radius if out else width - rise + radius
