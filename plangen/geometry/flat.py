@@ -9,10 +9,11 @@ from itertools import pairwise
 
 from shapely import LineString, MultiPoint, Polygon
 
-from plangen.geometry.curves import Vec2
+from plangen.geometry.curves import Curve, Line, Vec2
 
 LEAST_AREA = 1e-3
 """Square millimetres."""
+_CHORDS = 32
 _SQUARE = 1.05
 """An area whose sides differ by less than this has no longer way."""
 
@@ -72,6 +73,15 @@ def _area_of(shape: object) -> Area | None:
     start = min(range(len(corners)), key=lambda i: (round(corners[i][0], 6), round(corners[i][1], 6)))
     turned = corners[start:] + corners[:start]
     return Area(tuple((float(x), float(y)) for x, y in turned), float(shape.area))
+
+
+def outside_loop(points: Sequence[Vec2], loop: Sequence[Curve]) -> float:
+    """Square millimetres of the convex area round ``points`` that lie outside a closed loop of curves.
+
+    Curves are taken at their chords, 32 to each.
+    """
+    corners = [c.at(i / _CHORDS) for c in loop for i in range(1 if isinstance(c, Line) else _CHORDS)]
+    return float(MultiPoint(points).convex_hull.difference(Polygon(corners).buffer(1e-6)).area)
 
 
 def row_in(area: Area, count: int, inset: float, direction: Vec2) -> tuple[Vec2, ...] | None:

@@ -5,11 +5,12 @@ Everything is worked out from bodies, never from members already cut, so the ord
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 from plangen.design.records import Name
-from plangen.findings import Place
+from plangen.findings import Place, fail
+from plangen.geometry.flat import outside_loop
 from plangen.geometry.frames import WORLD, Frame
 from plangen.geometry.region import ConvexRegion, convex_region
 from plangen.geometry.surfaces import Cylinder, Extruded, Form, Plane
@@ -86,6 +87,13 @@ class Meeting:
     earlier: tuple[Cut, ...] = ()
     """Cuts in the first that this joint comes after: what they took, the second need not make room for."""
 
+    def room_for(self, wall: Form) -> Form:
+        """The surface that a wall of one leaves in the other, with the joint's clearance."""
+        if self.clearance and isinstance(wall, Extruded):
+            text = f'"{self.first.name}" and "{self.second.name}" meet in a free curve, which takes no clearance'
+            raise fail(self.place, "joint", text, self.first.name, self.second.name)
+        return mating(wall, self.clearance)
+
     def receiving(self, cutter: Sequence[Form]) -> tuple[tuple[Form, ...], ...]:
         """Cutters in the second for what is left of the first within ``cutter``.
 
@@ -153,17 +161,47 @@ def planes_inside(target: Placed, other: Placed, also: Sequence[Plane] = ()) -> 
     return [theirs[i - len(own)] for i in region.indices if i >= len(own) and region.area(i) > LEAST_AREA]
 
 
-def curves_inside(target: Placed, other: Placed) -> list[Cylinder | Extruded]:
+def walls_inside(
+    target: Placed,
+    other: Placed,
+    also: Sequence[Plane] = (),
+    is_wall: Callable[[Form], bool] = lambda form: True,
+) -> list[Form]:
+    """The surfaces of ``other``, plane and curved, that cut ``target``'s body, in the target's frame.
+
+    ``is_wall`` leaves out those the cut runs through. A plane of the box that a curve lies within cuts nothing.
+    """
+    curves = [c for c in curves_inside(target, other, also) if is_wall(c)]
+    rounded = [c for c in curves if isinstance(c, Cylinder) and c.side == "post"]
+    planes = [p for p in planes_inside(target, other, also) if is_wall(p)]
+    return [*(p for p in planes if not any(_clears(p, c) for c in rounded)), *curves]
+
+
+def _clears(plane: Plane, post: Cylinder) -> bool:
+    """Whether a plane along the post's axis only touches the post, or keeps clear of it."""
+    along_it = abs(dot(plane.normal, post.axis)) < 1e-9
+    return along_it and abs(plane.distance(post.point)) > post.radius - 1e-6
+
+
+def curves_inside(target: Placed, other: Placed, also: Sequence[Plane] = ()) -> list[Cylinder | Extruded]:
     """The curved surfaces of ``other`` that cross the wood the two bodies share, in the target's frame."""
     curves = other.curves_in(target.frame)
     if not curves:
         return []
-    planes = [p.squared() for p in target.body.planes()] + other.planes_in(target.frame)
+    planes = [p.squared() for p in target.body.planes()] + list(also) + other.planes_in(target.frame)
     region = convex_region(planes, BOUND_MM)
     if region is None:
         return []
-    samples = [p for _, polygon in region.faces for p in _edge_points(polygon)]
-    return [c for c in curves if isinstance(c, Extruded) or any(c.distance(p) > 1e-6 for p in samples)]
+    return [c for c in curves if _crosses(c, region)]
+
+
+def _crosses(curve: Cylinder | Extruded, region: ConvexRegion) -> bool:
+    """Whether some of the region lies on the curve's outer side."""
+    if isinstance(curve, Extruded):
+        return outside_loop([curve.flat(v) for v in region.vertices], curve.outline) > LEAST_AREA
+    if curve.side == "post":
+        return any(curve.distance(v) > 1e-6 for v in region.vertices)
+    return any(curve.distance(p) > 1e-6 for _, polygon in region.faces for p in _edge_points(polygon))
 
 
 def _edge_points(polygon: Sequence[Point]) -> list[Point]:

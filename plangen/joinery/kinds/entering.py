@@ -13,7 +13,7 @@ from plangen.design import design as d
 from plangen.findings import fail
 from plangen.geometry.surfaces import Plane
 from plangen.joinery.kinds import tenon
-from plangen.joinery.meeting import Cut, Meeting, curves_inside, mating, planes_inside
+from plangen.joinery.meeting import Cut, Meeting, walls_inside
 from plangen.joinery.model import FeatureKind
 from plangen.joinery.sizing import Sizing
 
@@ -51,8 +51,8 @@ def _run_through(meeting: Meeting, spec: d.Joint, kind: FeatureKind) -> tuple[Cu
 
 
 def _entered(meeting: Meeting, kind: FeatureKind) -> tuple[Cut, ...]:
-    planes = planes_inside(meeting.second, meeting.first)
-    if not planes:
+    walls = walls_inside(meeting.second, meeting.first)
+    if not walls:
         raise fail(
             meeting.place,
             "joint",
@@ -60,6 +60,5 @@ def _entered(meeting: Meeting, kind: FeatureKind) -> tuple[Cut, ...]:
             meeting.first.name,
             meeting.second.name,
         )
-    cutter = [mating(p, meeting.clearance) for p in planes]
-    cutter += [mating(c, meeting.clearance) for c in curves_inside(meeting.second, meeting.first)]
+    cutter = [meeting.room_for(w) for w in walls]
     return (meeting.cut(meeting.second, kind, meeting.receiving(cutter)),)

@@ -9,9 +9,9 @@ from __future__ import annotations
 
 from plangen.design import design as d
 from plangen.findings import fail
-from plangen.geometry.surfaces import Form, Plane
+from plangen.geometry.surfaces import Cylinder, Extruded, Form, Plane
 from plangen.geometry.vectors import Vec, add, cross, dot, length, neg, scale, unit
-from plangen.joinery.meeting import Cut, Meeting, Placed, mating, planes_inside
+from plangen.joinery.meeting import Cut, Meeting, Placed, walls_inside
 from plangen.joinery.sizing import Sizing
 
 _OPEN_SIDE = 0.5
@@ -125,6 +125,17 @@ def _cut(meeting: Meeting, target: Placed, other: Placed, loses: Plane) -> Cut:
     """What ``target`` loses: the other's walls, and the floor; open on the side away from the floor."""
     local = loses.local_to(target.frame).squared()
     half = local.flipped()
-    walls = [p for p in planes_inside(target, other, [half]) if dot(p.normal, local.normal) < _OPEN_SIDE]
-    cutter: list[Form] = [mating(p, meeting.clearance) for p in walls]
+    walls = walls_inside(target, other, [half], lambda form: _is_wall(form, local.normal))
+    cutter: list[Form] = [meeting.room_for(w) for w in walls]
     return meeting.cut(target, "half lap", [[local, *cutter]])
+
+
+def _is_wall(form: Form, depth: Vec) -> bool:
+    """Whether a surface of the other member bounds the trench sideways; the cut runs out through any other.
+
+    A round member lies in a trench with square walls: its curve is none.
+    """
+    if isinstance(form, Plane):
+        return dot(form.normal, depth) < _OPEN_SIDE
+    axis = form.axis if isinstance(form, Cylinder | Extruded) else depth
+    return abs(dot(axis, depth)) > 1 - _OPEN_SIDE
