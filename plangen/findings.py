@@ -11,6 +11,8 @@ from difflib import get_close_matches
 from typing import Literal, TypeAlias
 
 Level: TypeAlias = Literal["error", "warning", "note"]
+_MOST_COMPARED = 2000
+"""Spellings looked through for the nearest: more would make a file of wrong names slow to refuse."""
 _RANK = {"error": 0, "warning": 1, "note": 2}
 
 
@@ -68,6 +70,8 @@ def fail(place: Place, rule: str, text: str, *members: str) -> DesignError:
 def did_you_mean(word: str, known: Iterable[str]) -> str:
     """``; did you mean "leg"?`` for the nearest known spelling, or the whole list when it is short."""
     names = sorted(set(known))
+    if len(names) > _MOST_COMPARED:
+        return ""
     near = get_close_matches(word, names, n=1, cutoff=0.6)
     if near:
         return f'; did you mean "{near[0]}"?'

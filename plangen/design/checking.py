@@ -3,16 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
+from itertools import islice
 from typing import get_args
 
 from plangen.design import design as d
 from plangen.design.circles import circles
-from plangen.design.instances import instance_names, is_instance, member_of, parts_of
+from plangen.design.instances import instance_names, is_instance, member_of, owner_of_place, parts_of
 from plangen.design.kinds import BUILT_IN_PLANES
 from plangen.design.ranges import unused, wrong_fasteners, wrong_figures, wrong_outlines, wrong_stock
 from plangen.design.references import Role, Use, uses_in
-from plangen.design.sizes import SIZE_WORDS, Sizes, evaluate_values
-from plangen.findings import DesignError, Finding, did_you_mean, error, in_order
+from plangen.design.sizes import MOST_PROBLEMS, SIZE_WORDS, Sizes, evaluate_values, worked_out_values
+from plangen.findings import Finding, did_you_mean, error, in_order
 from plangen.units import Quantity
 
 __all__ = ["check_design", "evaluate_values", "instance_names"]
@@ -24,10 +25,10 @@ _EXPECTED: dict[Role, str] = {"plane": "a plane", "line": "a line", "point": "a 
 def check_design(design: d.Design) -> tuple[Finding, ...]:
     """Everything wrong with the names and figures of a design that was read, in the order of the file."""
     sizes = Sizes(design)
-    values, findings = _values(design, sizes)
+    values, findings = worked_out_values(design, sizes)
     all_uses = list(uses_in(design))
     names = _Names(design, values)
-    wrong = [problem for use in all_uses if (problem := names.problem(use))]
+    wrong = islice((problem for use in all_uses if (problem := names.problem(use))), MOST_PROBLEMS)
     findings += [*wrong, *_alike_instances(design, values)]
     if not findings:
         # Figures and circles are followed along names, so names come first.
@@ -41,25 +42,10 @@ def check_design(design: d.Design) -> tuple[Finding, ...]:
     return in_order(findings)
 
 
-def _values(design: d.Design, sizes: Sizes) -> tuple[dict[str, Quantity], list[Finding]]:
-    """The named values that can be worked out, and what is wrong with the others."""
-    values: dict[str, Quantity] = {}
-    findings: list[Finding] = []
-    for name, expression in design.let.items():
-        try:
-            values[str(name)] = sizes.lookup(str(name), expression.place)
-        except DesignError as wrong:
-            findings.extend(wrong.findings)
-    circles = [f for f in findings if f.rule == "circle"]
-    # Every value on a circle, and every one that hangs on it, tells of it; the first is enough.
-    return values, [f for f in findings if f.rule != "circle"] + circles[:1]
-
-
 class _Names:
     """What names mean in a design."""
 
     def __init__(self, design: d.Design, values: dict[str, Quantity]) -> None:
-        self._design = design
         self._values = values
         self._parts = parts_of(design)
         self._let = [str(name) for name in design.let]
@@ -85,7 +71,7 @@ class _Names:
             return ""
         if "." in words:
             return self._surface(words, "plane")
-        if is_instance(words, self._design, self._values):
+        if is_instance(words, self._parts, self._values):
             return f'"{words}" is a member; name one of its surfaces, such as {words}.top'
         return self._other(words, "plane") or f'unknown plane "{words}"{did_you_mean(words, self._planes)}'
 
@@ -94,7 +80,7 @@ class _Names:
             return ""
         if "." in words:
             return self._surface(words, "line")
-        if is_instance(words, self._design, self._values):
+        if is_instance(words, self._parts, self._values):
             return f'"{words}" is a member; a line of it is {words}.axis'
         if words in self._planes:
             return f'"{words}" is a plane where a direction or a line is expected; ' + (
@@ -134,10 +120,10 @@ class _Names:
         )
 
     def _member(self, words: str) -> str:
-        if is_instance(words, self._design, self._values):
+        if is_instance(words, self._parts, self._values):
             return ""
         everyone = self._parts
-        found = member_of(words, self._design)
+        found = member_of(words, self._parts)
         if found is None:
             return f'unknown member "{words}"{did_you_mean(words, everyone)}'
         owner = found[0]
@@ -150,7 +136,7 @@ class _Names:
     def _value(self, words: str) -> str:
         if words in self._let:
             return ""
-        if is_instance(words, self._design, self._values):
+        if is_instance(words, self._parts, self._values):
             return (
                 f'"{words}" is a member; its sizes are {", ".join(f"{words}.{size}" for size in SIZE_WORDS)}'
             )
@@ -175,23 +161,19 @@ def _near(words: str, known: Iterable[str]) -> str:
 
 def _alike_instances(design: d.Design, values: dict[str, Quantity]) -> Iterator[Finding]:
     """Members whose own name is already the name of another's place."""
-    places = {
-        place: name
-        for name, part in parts_of(design).items()
-        for place in instance_names(name, part, values)[1:]
-    }
-    own = {str(name): name for name in (*design.members, *design.bought)}
-    for name in own.values():
-        if name in places:
-            owner = own[places[name]]
-            text = f'"{name}" is already the name of a place of "{owner}" (line {owner.place.line})'
-            yield error(name.place, "name", text, str(name))
+    parts = parts_of(design)
+    places = {str(name): name.place for name in (*design.members, *design.bought)}
+    for name, place in places.items():
+        if owner := owner_of_place(name, parts, values):
+            text = f'"{name}" is already the name of a place of "{owner}" (line {places[owner].line})'
+            yield error(place, "name", text, name)
 
 
 def _joints(design: d.Design) -> Iterator[Finding]:
     """Joints of a member with itself, and joints that come after unknown ones or one another."""
     named = {str(joint.name): joint for joint in design.joints if joint.name is not None}
-    for number, joint in enumerate(design.joints):
+    seen: dict[tuple[str, ...], d.Joint] = {}
+    for joint in design.joints:
         copied = parts_of(design).get(str(joint.first))
         if joint.first == joint.second and (copied is None or copied.copies is None):
             text = f'"{joint.first}" cannot be joined to itself; name the other member, or one of its places'
@@ -200,13 +182,11 @@ def _joints(design: d.Design) -> Iterator[Finding]:
             yield error(joint.name.place, "joint", f'another joint is named "{joint.name}" too')
         if joint.after is not None:
             yield from _order(joint, named)
-        for other in design.joints[:number]:
-            if {joint.first, joint.second} == {other.first, other.second} and joint.kind == other.kind:
-                text = (
-                    f'"{joint.first}" and "{joint.second}" have this joint already (line {other.place.line})'
-                )
-                yield error(joint.place, "joint", text, str(joint.first), str(joint.second))
-                break
+        same = (joint.kind, *sorted((joint.first, joint.second)))
+        if (other := seen.setdefault(same, joint)) is not joint:
+            text = f'"{joint.first}" and "{joint.second}" have this joint already (line {other.place.line})'
+            yield error(joint.place, "joint", text, str(joint.first), str(joint.second))
+            break
 
 
 def _order(joint: d.Joint, named: dict[str, d.Joint]) -> Iterator[Finding]:

@@ -10,9 +10,9 @@ from collections.abc import Iterator
 from typing import TypeAlias
 
 from plangen.design.design import Design, Member
-from plangen.design.instances import member_of
+from plangen.design.instances import member_of, parts_of
 from plangen.design.references import LINE, PLANE, POINT, Use, uses, uses_in
-from plangen.design.sizes import Sizes
+from plangen.design.sizes import Sizes, chain
 from plangen.findings import Finding, Place, error
 
 _Node: TypeAlias = tuple[str, str]
@@ -36,6 +36,7 @@ class _Graph:
     def __init__(self, design: Design, sizes: Sizes) -> None:
         self._design = design
         self._sizes = sizes
+        self._parts = parts_of(design)
         self._members = {str(name): member for name, member in design.members.items()}
         self._named: dict[str, dict[str, object]] = {
             "plane": {str(name): spec for name, spec in design.planes.items()},
@@ -96,23 +97,24 @@ class _Graph:
         return part in ("end A", "end B") and member.length is None and part in member.trim
 
     def _owner(self, words: str) -> str:
-        found = member_of(words, self._design)
+        found = member_of(words, self._parts)
         return found[0] if found and found[0] in self._members else ""
 
 
 def _rings(graph: _Graph, start: _Node, done: set[_Node]) -> Iterator[list[_Node]]:
     """Circles reached from ``start``; a walk of its own, so that a long chain costs no stack."""
-    path: list[_Node] = [start]
+    path: dict[_Node, None] = {start: None}
     waiting = [iter(graph.hangs_on(start))] if start not in done else []
     while waiting:
         following = next(waiting[-1], None)
         if following is None:
-            done.add(path.pop())
+            done.add(path.popitem()[0])
             waiting.pop()
         elif following in path:
-            yield path[path.index(following) :]
+            nodes = list(path)
+            yield nodes[nodes.index(following) :]
         elif following not in done:
-            path.append(following)
+            path[following] = None
             waiting.append(iter(graph.hangs_on(following)))
 
 
@@ -121,7 +123,7 @@ def _told(graph: _Graph, ring: list[_Node]) -> Finding:
     turned = ring[first:] + ring[:first]
     steps = [f"{_words(node)} (line {graph.place(node).line})" for node in turned]
     place = graph.place(turned[0])
-    text = f"each needs the next to be placed first, in a circle: {' -> '.join([*steps, _words(turned[0])])}"
+    text = f"each needs the next to be placed first, in a circle: {chain([*steps, _words(turned[0])])}"
     return error(place, "circle", text, *sorted({n for kind, n in ring if kind in ("member", "ends")}))
 
 

@@ -358,7 +358,8 @@ class Fastener(Record):
     )
     count: Expression = keyed("how many at each place", default="1", kind="number")
     row: Literal["along", "across"] | None = keyed(
-        "the row runs along or across the first member; default: the long way of the shared area", default=None
+        "the row runs along or across the first member; default: the long way of the shared area",
+        default=None,
     )
     inset: Expression | None = keyed(
         "first and last from the ends of the shared area", default=None, kind="length"

@@ -7,12 +7,15 @@ Which of a mirrored pair stands where is known to ``placing``; here it is only k
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
+from collections.abc import Container, Mapping
+from typing import TypeAlias
 
 from plangen.design.design import Bought, Copies, Design, Member
-from plangen.design.records import Name
 from plangen.findings import DesignError, Place, fail
 from plangen.units import Quantity
+
+Parts: TypeAlias = Mapping[str, Member | Bought]
+"""Members and bought parts by name."""
 
 MOST_COPIES = 1000
 _ACROSS = ("left", "right")
@@ -22,7 +25,7 @@ _BOTH = tuple(f"{deep} {across}" for deep in _DEEP for across in _ACROSS)
 
 def parts_of(design: Design) -> dict[str, Member | Bought]:
     """Members and bought parts by name."""
-    members: list[tuple[Name, Member | Bought]] = [*design.members.items()]
+    members: list[tuple[str, Member | Bought]] = [*design.members.items()]
     return {str(name): part for name, part in (*members, *design.bought.items())}
 
 
@@ -42,14 +45,32 @@ def instance_names(
     return (*starts, *(f"{start} {number}" for start in starts for number in numbers))
 
 
-def _copy_words(copies: Copies) -> tuple[str, ...]:
-    if copies.turned:
-        return ("turned",)
-    if len(set(copies.mirror)) == 2:
-        return (*_BOTH, "mirrored", "mirrored 2", "mirrored 3")
-    if copies.mirror:
-        return (*(_ACROSS if copies.mirror[0] == "left to right" else _DEEP), "mirrored")
-    return ()
+def is_instance(words: str, parts: Parts, values: Mapping[str, Quantity]) -> bool:
+    """Whether ``words`` call a member, a bought part, or one of its places."""
+    found = member_of(words, parts)
+    return found is not None and _calls_a_place(parts[found[0]], found[1], values)
+
+
+def member_of(words: str, parts: Container[str]) -> tuple[str, str] | None:
+    """The member or bought part that begins a name, and the words after it; None where there is none.
+
+    Of two that fit, the longer: ``front leg left`` is of ``front leg``, not of ``front``.
+    """
+    owner = words
+    while owner and owner not in parts:
+        owner = owner.rpartition(" ")[0]
+    return (owner, words[len(owner) :].strip()) if owner else None
+
+
+def owner_of_place(name: str, parts: Parts, values: Mapping[str, Quantity]) -> str:
+    """The other member of whose places one is called ``name``; empty where there is none."""
+    found = member_of(name.rpartition(" ")[0], parts)
+    while found is not None:
+        owner = found[0]
+        if _calls_a_place(parts[owner], name[len(owner) :].strip(), values):
+            return owner
+        found = member_of(owner.rpartition(" ")[0], parts)
+    return ""
 
 
 def repeat_count(copies: Copies, values: Mapping[str, Quantity]) -> int:
@@ -69,26 +90,24 @@ def repeat_count(copies: Copies, values: Mapping[str, Quantity]) -> int:
     return int(count) if count.denominator == 1 and 1 <= count <= MOST_COPIES else 0
 
 
-def member_of(words: str, design: Design) -> tuple[str, str] | None:
-    """The member or bought part that begins a name, and the words after it; None where there is none.
-
-    Of two that fit, the longer: ``front leg left`` is of ``front leg``, not of ``front``.
-    """
-    fitting = [name for name in parts_of(design) if words == name or words.startswith(f"{name} ")]
-    if not fitting:
-        return None
-    owner = max(fitting, key=len)
-    return owner, words[len(owner) :].strip()
+def _copy_words(copies: Copies) -> tuple[str, ...]:
+    if copies.turned:
+        return ("turned",)
+    if len(set(copies.mirror)) == 2:
+        return (*_BOTH, "mirrored", "mirrored 2", "mirrored 3")
+    if copies.mirror:
+        return (*(_ACROSS if copies.mirror[0] == "left to right" else _DEEP), "mirrored")
+    return ()
 
 
-def is_instance(words: str, design: Design, values: Mapping[str, Quantity]) -> bool:
-    """Whether ``words`` call a member, a bought part, or one of its places."""
-    found = member_of(words, design)
-    if found is None:
-        return False
-    owner, tail = found
-    if not tail:
+def _calls_a_place(part: Member | Bought, tail: str, values: Mapping[str, Quantity]) -> bool:
+    """Whether the words after a member's name call one of its places, without listing them all."""
+    if not tail or part.copies is None:
+        return not tail
+    words = ("", *_copy_words(part.copies))
+    if tail in words:
         return True
-    if re.fullmatch(r"(?:.* )?\d{5,}", tail):
+    numbered = re.fullmatch(r"(?:(.*) )?([1-9]\d{0,3})", tail, re.ASCII)
+    if numbered is None or (numbered[1] or "") not in words:
         return False
-    return words in instance_names(owner, parts_of(design)[owner], values)
+    return int(numbered[2]) <= repeat_count(part.copies, values)

@@ -161,15 +161,19 @@ class _Composer:
 
     def _complaint(self, first: yaml.YAMLError) -> DesignError:
         wrong = first
-        count = 0
+        depth = 0
         try:
-            for _ in yaml.parse(self._text, Loader=yaml.SafeLoader):
-                count += 1
-                if count > 4 * MOST_NODES:
-                    break
+            for event in yaml.parse(self._text, Loader=yaml.SafeLoader):
+                depth += isinstance(event, yaml.CollectionStartEvent)
+                depth -= isinstance(event, yaml.CollectionEndEvent)
+                if depth > DEEPEST:
+                    return self._too_deep(self._place(event))
         except yaml.YAMLError as second:
             wrong = second
         return _in_plain_words(wrong, self._file, self._lines)
+
+    def _too_deep(self, place: Place) -> DesignError:
+        return fail(place, "depth", f"nested more than {DEEPEST} deep")
 
     def _place(self, event: yaml.Event) -> Place:
         mark = event.start_mark
@@ -180,7 +184,7 @@ class _Composer:
         if isinstance(event, yaml.AliasEvent):
             return self._aliased(str(event.anchor), place)
         if depth > DEEPEST:
-            raise fail(place, "depth", f"nested more than {DEEPEST} deep")
+            raise self._too_deep(place)
         if not isinstance(event, yaml.ScalarEvent | yaml.SequenceStartEvent | yaml.MappingStartEvent):
             raise fail(place, "yaml", "this cannot be read")
         if event.tag is not None:

@@ -22,10 +22,11 @@ from plangen.design.nodes import Items, Mapping, Node, Scalar, decode, read_node
 from plangen.design.records import Entry, Name, Text, key_of
 from plangen.design.shapes import Fixed, Shape, Word, fields_of, shape_of
 from plangen.design.values import ValueReader
-from plangen.findings import Finding, did_you_mean, error, in_order
+from plangen.findings import Finding, error, in_order
 from plangen.units import LengthUnit
 
 MOST_FINDINGS = 100
+MOST_ALIKE = 20
 
 
 def read_design(text: str, file: str) -> tuple[Design | None, tuple[Finding, ...]]:
@@ -175,7 +176,7 @@ class _Reader(ValueReader):
         line = [name]
         while isinstance(like := read[line[-1]][1].get("like"), Name):
             if like not in read:
-                self.report(like.place, "name", f'unknown member "{like}"{did_you_mean(like, read)}')
+                self.report(like.place, "name", f'unknown member "{like}"{self.hint(like, read)}')
                 return line
             if like in line:
                 circle = [*line[line.index(like) :], like]
@@ -183,7 +184,10 @@ class _Reader(ValueReader):
                 if name == min(circle):
                     self.report(like.place, "circle", f"members are like one another in a circle: {steps}")
                 return line
-            line.append(next(n for n in read if n == like))
+            if len(line) == MOST_ALIKE:
+                self.report(like.place, "like", f'"{name}" is like more than {MOST_ALIKE} others in a row')
+                return line
+            line.append(like)
         return line
 
     # --- joints and fasteners ---
@@ -223,7 +227,7 @@ class _Reader(ValueReader):
         if other is None:
             self.report(node.place, "kind", f"this {noun} does not say its kind; known: {', '.join(names)}")
         else:
-            hint = did_you_mean(other.text, kinds)
+            hint = self.hint(other.text, kinds)
             hint = hint if hint.startswith("; did you") else f"; known: {', '.join(names)}"
             self.report(other.place, "kind", f'"{other.text}" is no kind of {noun}{hint}')
         return None

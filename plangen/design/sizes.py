@@ -2,97 +2,135 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Iterator
+
 from plangen.design.design import Design, Member
 from plangen.design.expressions import Expression
-from plangen.design.instances import member_of
-from plangen.design.records import Name
+from plangen.design.instances import member_of, parts_of
 from plangen.findings import DesignError, Finding, Place, did_you_mean, fail
 from plangen.tables.stock import resolve_stock
 from plangen.units import Quantity, exact
 
+MOST_PROBLEMS = 100
 SIZE_WORDS = ("length", "width", "thickness", "diameter")
-_OPEN_MEMBER_SIZES = "is known only once the member is placed; a named value cannot hang on it"
 
 
 def evaluate_values(design: Design) -> dict[str, Quantity]:
     """Every named value of ``let``, a bare number as a number. Raises DesignError with all that is wrong."""
-    sizes = Sizes(design)
-    values: dict[str, Quantity] = {}
-    findings: list[Finding] = []
-    for name, expression in design.let.items():
-        try:
-            values[str(name)] = sizes.lookup(name, expression.place)
-        except DesignError as wrong:
-            findings.extend(wrong.findings)
+    values, findings = worked_out_values(design, Sizes(design))
     if findings:
-        raise DesignError(dict.fromkeys(findings))
+        raise DesignError(findings)
     return values
 
 
+def worked_out_values(design: Design, sizes: Sizes) -> tuple[dict[str, Quantity], list[Finding]]:
+    """The named values that can be worked out, and what is wrong with the others."""
+    values: dict[str, Quantity] = {}
+    findings: list[Finding] = []
+    for name, expression in design.let.items():
+        if len(findings) > MOST_PROBLEMS:
+            break  # Each seeks its nearest spelling: a file of nothing but wrong names must end too.
+        try:
+            values[str(name)] = sizes.lookup(str(name), expression.place)
+        except DesignError as wrong:
+            findings.extend(wrong.findings)
+    circles = [f for f in findings if f.rule == "circle"]
+    # Every value on a circle, and every one that hangs on it, tells of it; the first is enough.
+    return values, [*dict.fromkeys(f for f in findings if f.rule != "circle"), *circles[:1]]
+
+
 class Sizes:
-    """Looks sizes up by name, each worked out once."""
+    """Looks sizes up by name, each worked out once. Long chains of values are followed without recursion."""
 
     def __init__(self, design: Design) -> None:
         self._design = design
-        self._lines = {str(name): expression for name, expression in design.let.items()}
+        self._parts = parts_of(design)
+        self._let = {str(name): expression for name, expression in design.let.items()}
+        self._stock = {str(name): stock for name, stock in design.stock.items()}
         self._known: dict[str, Quantity] = {}
-        self._asked: list[tuple[str, int]] = []
+        self._closed: dict[str, bool] = {}
 
     def lookup(self, name: str, place: Place) -> Quantity:
         """A named value, or ``member.size`` where the member or its stock states it. Raises DesignError."""
-        if name not in self._known:
-            if name in [asked for asked, _ in self._asked]:
-                raise self._circle(name, place)
-            self._asked.append((name, place.line))
-            try:
-                self._known[name] = self._worked_out(name, place)
-            finally:
-                self._asked.pop()
+        asked = {name: place}
+        waiting = [iter(self._needs(name))]
+        while waiting:
+            following = next(waiting[-1], None)
+            if following is None:
+                waiting.pop()
+                settled, where = asked.popitem()
+                if settled not in self._known:
+                    self._known[settled] = self._worked_out(settled, where)
+            elif following[0] in asked:
+                raise self._circle(list(asked), *following)
+            elif following[0] not in self._known:
+                asked[following[0]] = following[1]
+                waiting.append(iter(self._needs(following[0])))
         return self._known[name]
 
     def states(self, expression: Expression) -> bool:
         """Whether every name in the expression has a value without geometry."""
-        return all("." not in name or self.stated(name) is not None for name in self._all_names(expression))
-
-    def _all_names(self, expression: Expression, seen: frozenset[str] = frozenset()) -> set[str]:
-        """The names in an expression and in the named values that it uses."""
-        found = set()
-        for name in map(str, expression.names()):
-            found.add(name)
-            if name in self._lines and name not in seen:
-                found |= self._all_names(self._lines[name], seen | {name})
-        return found
-
-    def _worked_out(self, name: str, place: Place) -> Quantity:
-        owner, dot, size = name.partition(".")
-        if not dot:
-            if name not in self._lines:
-                raise fail(place, "name", f'unknown name "{name}"{did_you_mean(name, self._lines)}')
-            return self._lines[name].evaluate(self.lookup)
-        if member_of(owner, self._design) is None:
-            raise fail(place, "name", f'unknown member "{owner}"{did_you_mean(owner, self._design.members)}')
-        if size not in SIZE_WORDS:
-            raise fail(place, "name", f'"{size}" is no size of a member{did_you_mean(size, SIZE_WORDS)}')
-        stated = self.stated(name)
-        if stated is None:
-            raise fail(place, "size", f'"{name}" {_OPEN_MEMBER_SIZES}')
-        return stated if isinstance(stated, Quantity) else stated.length(self.lookup)
+        return all(self._is_closed(str(name)) for name in expression.names())
 
     def stated(self, name: str) -> Expression | Quantity | None:
         """What a member or its stock says of ``member.size``; None where its cuts give it."""
         owner, _, size = name.partition(".")
-        found = member_of(owner, self._design)
-        member = self._design.members.get(Name(found[0])) if found else None
-        if member is None or size not in SIZE_WORDS:
+        found = member_of(owner, self._parts)
+        member = self._parts[found[0]] if found else None
+        if not isinstance(member, Member) or size not in SIZE_WORDS:
             return None
         own: Expression | None = getattr(member, size)
         return own if own is not None else self._of_stock(member, size)
 
+    def _is_closed(self, name: str) -> bool:
+        """Whether all that a name hangs on is stated in the design."""
+        path, waiting = {name: True}, [iter(self._needs(name))]
+        while waiting and name not in self._closed:
+            needed = next(waiting[-1], None)
+            if needed is None:
+                waiting.pop()
+                settled, _ = path.popitem()
+                stated = "." not in settled or self.stated(settled) is not None
+                self._closed[settled] = stated and all(
+                    self._closed.get(n, False) for n, _ in self._needs(settled)
+                )
+            elif needed[0] not in self._closed and needed[0] not in path:
+                path[needed[0]] = True
+                waiting.append(iter(self._needs(needed[0])))
+        return self._closed[name]
+
+    def _needs(self, name: str) -> Iterator[tuple[str, Place]]:
+        """The names in what a name stands for."""
+        said = self.stated(name) if "." in name else self._let.get(name)
+        if isinstance(said, Expression):
+            for use in said.names():
+                yield str(use), use.place
+
+    def _worked_out(self, name: str, place: Place) -> Quantity:
+        """The value of a name, all that it needs being known."""
+        owner, dot, size = name.partition(".")
+        if not dot:
+            if name not in self._let:
+                raise fail(place, "name", f'unknown name "{name}"{did_you_mean(name, self._let)}')
+            return self._let[name].evaluate(self._already)
+        if member_of(owner, self._parts) is None:
+            raise fail(place, "name", f'unknown member "{owner}"{did_you_mean(owner, self._parts)}')
+        if size not in SIZE_WORDS:
+            raise fail(place, "name", f'"{size}" is no size of a member{did_you_mean(size, SIZE_WORDS)}')
+        stated = self.stated(name)
+        if stated is None:
+            text = f'"{name}" is known only once the member is placed; a named value cannot hang on it'
+            raise fail(place, "size", text)
+        return stated if isinstance(stated, Quantity) else stated.length(self._already)
+
+    def _already(self, name: str, place: Place) -> Quantity:
+        return self._known[name]
+
     def _of_stock(self, member: Member, size: str) -> Expression | Quantity | None:
         if member.stock is None or size == "length":
             return None
-        if (named := next((s for n, s in self._design.stock.items() if n == member.stock), None)) is not None:
-            said: Expression | None = getattr(named, size, None)
+        if member.stock in self._stock:
+            said: Expression | None = getattr(self._stock[member.stock], size, None)
             return said
         try:
             stock = resolve_stock(str(member.stock), self._design.units)
@@ -106,11 +144,19 @@ class Sizes:
             None if value is None or (size == "diameter") != round_stock else Quantity(exact(value), "length")
         )
 
-    def _circle(self, name: str, place: Place) -> DesignError:
-        names = [asked for asked, _ in self._asked]
-        start = names.index(name)
-        steps = [f"{n} (line {self._line(n, place)})" for n in names[start:]]
-        return fail(place, "circle", f"values hang on one another in a circle: {' -> '.join([*steps, name])}")
+    def _circle(self, asked: list[str], name: str, place: Place) -> DesignError:
+        ring = asked[asked.index(name) :]
+        steps = [f"{one} (line {self._line(one, place)})" for one in ring]
+        return fail(place, "circle", f"values hang on one another in a circle: {chain([*steps, name])}")
 
     def _line(self, name: str, place: Place) -> int:
-        return self._lines[name].place.line if name in self._lines else place.line
+        said = self._let.get(name) or self.stated(name)
+        return said.place.line if isinstance(said, Expression) else place.line
+
+
+def chain(steps: Iterable[str]) -> str:
+    """Steps of a circle in one line, the middle of a long one left out."""
+    shown = list(steps)
+    if len(shown) > 8:
+        shown = [*shown[:4], f"{len(shown) - 7} more", *shown[-3:]]
+    return " -> ".join(shown)

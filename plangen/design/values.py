@@ -6,6 +6,7 @@ Every problem becomes a finding at its own place, and reading goes on; a value t
 from __future__ import annotations
 
 import re
+from collections.abc import Iterable
 
 from pydantic import ValidationError
 
@@ -31,6 +32,7 @@ from plangen.findings import Finding, Place, did_you_mean, error
 from plangen.units import Kind, LengthUnit
 
 LONGEST_NAME = 60
+MOST_HINTS = 100
 _NAME = re.compile(r"[^\W\d_]\w*(?: \w+)*")
 _REFERENCE = re.compile(r"[^\W\d_]\w*(?: \w+)*(?:\.[^\W\d_]\w*(?: \w+)*)?")
 _FLAGS = {"yes": True, "true": True, "on": True, "no": False, "false": False, "off": False}
@@ -52,6 +54,11 @@ class ValueReader:
 
     def report(self, place: Place, rule: str, text: str) -> None:
         self.findings.append(error(place, rule, text))
+
+    def hint(self, word: str, known: Iterable[str]) -> str:
+        """The nearest known spelling, sought only as long as there are few problems: a file of nothing else
+        must end too."""
+        return did_you_mean(word, known) if len(self.findings) < MOST_HINTS else ""
 
     # --- shapes ---
 
@@ -153,7 +160,7 @@ class ValueReader:
         text = " ".join(key.text.split())
         if text in word.choices:
             return text
-        hint = did_you_mean(text, word.choices) or f"; known: {', '.join(word.choices)}"
+        hint = self.hint(text, word.choices) or f"; known: {', '.join(word.choices)}"
         self.report(key.place, "choice", f'"{_shortened(text)}" is no side of a member{hint}')
         return None
 
@@ -176,7 +183,7 @@ class ValueReader:
             "plane" if ShiftedPlane in forms.records else "line" if MeetingLine in forms.records else "point"
         )
         for key, _ in node.entries:
-            if (near := did_you_mean(key.text, firsts)).startswith("; did"):
+            if (near := self.hint(key.text, firsts)).startswith("; did"):
                 self.report(key.place, "form", f'"{_shortened(key.text)}" says no {noun}{near}')
                 return None
         known = ", ".join(firsts)
@@ -211,7 +218,7 @@ class ValueReader:
             if name is None:
                 noun = rules_of(record).noun
                 self.report(
-                    key.place, "key", f'"{_shortened(word)}" is no key of {noun}{did_you_mean(word, known)}'
+                    key.place, "key", f'"{_shortened(word)}" is no key of {noun}{self.hint(word, known)}'
                 )
                 continue
             given.add(name)
@@ -238,7 +245,7 @@ class ValueReader:
         unknown = [key.text for key, _ in node.entries if key.text not in fields_of(record)]
         for key, name in fields_of(record).items():
             info = record.model_fields[name]
-            misspelt = did_you_mean(key, unknown).startswith("; did you")
+            misspelt = self.hint(key, unknown).startswith("; did you")
             if info.is_required() and name not in given and not misspelt:
                 self.report(node.place, "rule", f'{noun} lacks "{key}": {info.description}')
         for group in (rules.one_of, *rules.at_most_one_of):
@@ -275,7 +282,7 @@ class ValueReader:
                 self.report(node.place, "choice", f'"{what}" is "{_shortened(text)}"; expected yes or no')
             return _FLAGS.get(text.lower())
         if text not in word.choices:
-            hint = did_you_mean(text, word.choices) or f"; expected {self._expected_word(word, None)}"
+            hint = self.hint(text, word.choices) or f"; expected {self._expected_word(word, None)}"
             self.report(node.place, "choice", f'"{what}" cannot be "{_shortened(text)}"{hint}')
             return None
         return text

@@ -34,7 +34,7 @@ def check(text: str, file: str) -> tuple[Finding, ...]:
     return read_design(text, file)[1]
 
 
-@pytest.mark.parametrize(("design", "messages"), cases())
+@pytest.mark.parametrize(("design", "messages"), list(cases()))
 def test_a_wrong_design_is_answered_at_its_line(design, messages):
     assert [line for line in messages if line] == [str(finding) for finding in check(design, "design.yaml")]
 
