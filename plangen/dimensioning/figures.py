@@ -57,6 +57,8 @@ class Figure:
     side: Literal["below", "above", "left", "right", "in place"] = "below"
     """Which side of the view the dimension line stands on, as the view is drawn (length to the right from
     end A in face and edge views)."""
+    said_by: str = ""
+    """Id of the figure whose printed note says this one too (``Ø 10 x 25 DEEP``): not drawn again."""
 
 
 @dataclass(frozen=True)

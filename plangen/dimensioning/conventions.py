@@ -1,0 +1,246 @@
+"""Conventions: what corners that look square, sides that look parallel and a drawn centre line say without a figure.
+
+Only what is true on the solid is offered, and only what adds to what is known is recorded. A pair that
+differs by anything more than rounding never counts as square or parallel.
+"""
+
+from __future__ import annotations
+
+import itertools
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from plangen.dimensioning.figures import Convention
+from plangen.dimensioning.freedom import Freedom
+from plangen.dimensioning.references import References
+from plangen.dimensioning.workpiece import Workpiece
+from plangen.geometry.patches import same_surface
+from plangen.geometry.surfaces import Cylinder, Extruded, Form, Plane
+from plangen.geometry.vectors import Point, Vec, cross, dot, length, sub
+
+TRUE = 1e-9
+"""Sine or cosine of an angle taken for nothing: joinery squares planes up to this."""
+_NEW = 1e-3
+
+
+@dataclass(frozen=True)
+class Look:
+    """One thing a drawing says without a figure."""
+
+    kind: str
+    forms: tuple[int, ...]
+
+
+def take_conventions(freedom: Freedom, refs: References, mirrors: tuple[int, ...]) -> tuple[Convention, ...]:
+    """Give the system every convention that holds, and record those that say something new.
+
+    Pieces of an outline are one surface with one id: what holds between them is part of its shape, and is
+    not recorded.
+    """
+    work = refs.work
+    recorded: list[Convention] = [
+        Convention("in line", names) for i in range(len(work.forms)) if len(names := work.names(i)) > 1
+    ]
+    for look in (*looks(refs), *symmetries(refs, mirrors)):
+        new = [freedom.take(row, _NEW) for row in freedom.convention_rows(look.kind, look.forms)]
+        names = tuple(work.name(f) for f in look.forms)
+        if any(new) and all(names) and not any(_is_piece(work, f) for f in look.forms):
+            recorded.append(Convention(look.kind, names))  # type: ignore[arg-type]
+    return tuple(recorded)
+
+
+def _is_piece(work: Workpiece, form: int) -> bool:
+    """The form is one of several of an outline."""
+    return all(work.form_of(i) is None for i in work.names(form))
+
+
+def looks(refs: References) -> Iterator[Look]:
+    """Square, parallel, concentric and tangent pairs: with the references first, then within a feature."""
+    work = refs.work
+    for i in range(len(work.forms)):
+        yield from _with_references(refs, i)
+    groups = [work.forms_of(f) for f in work.features.values()]
+    for group in groups:
+        for a, b in itertools.combinations(group, 2):
+            yield from _pair(work, a, b)
+    for a, b in itertools.combinations(range(len(work.forms)), 2):
+        yield from _at_large(work, a, b)
+
+
+def _with_references(refs: References, form: int) -> Iterator[Look]:
+    work = refs.work
+    f = work.forms[form]
+    if isinstance(f, Extruded):
+        return
+    way = f.normal if isinstance(f, Plane) else f.axis
+    for axis in (2, 1, 0):
+        ref = refs.of_axis(axis)
+        plane = None if ref is None else work.plane(ref)
+        if ref is None or ref == form or plane is None or abs(plane.normal[axis]) < 1 - 1e-12:
+            continue
+        along = abs(way[axis]) > 1 - 1e-12
+        aside = abs(way[axis]) < TRUE
+        if isinstance(f, Plane):
+            if along:
+                yield Look("parallel", (ref, form))
+            elif aside:
+                yield Look("square", (ref, form))
+        elif along:
+            yield Look("square", (ref, form))
+        elif aside:
+            yield Look("parallel", (ref, form))
+
+
+def _pair(work: Workpiece, a: int, b: int) -> Iterator[Look]:
+    """Two surfaces of one feature."""
+    fa, fb = work.forms[a], work.forms[b]
+    if isinstance(fa, Extruded) or isinstance(fb, Extruded):
+        return
+    da = fa.normal if isinstance(fa, Plane) else fa.axis
+    db = fb.normal if isinstance(fb, Plane) else fb.axis
+    like = isinstance(fa, Plane) == isinstance(fb, Plane)
+    if length(cross(da, db)) < TRUE:
+        yield Look("parallel" if like else "square", (a, b))
+    elif abs(dot(da, db)) < TRUE:
+        yield Look("square" if like else "parallel", (a, b))
+    if touches_smoothly(work, a, b):
+        yield Look("tangent", (a, b))
+
+
+def _at_large(work: Workpiece, a: int, b: int) -> Iterator[Look]:
+    """Surfaces of different features: sloping ones that are parallel, holes on one axis, smooth joins, and
+    holes square to the sloping face they enter."""
+    fa, fb = work.forms[a], work.forms[b]
+    if isinstance(fa, Extruded) or isinstance(fb, Extruded):
+        return
+    if isinstance(fa, Plane) and isinstance(fb, Plane):
+        if max(abs(c) for c in fa.normal) < 1 - 1e-12 and length(cross(fa.normal, fb.normal)) < TRUE:
+            yield Look("parallel", (a, b))
+        return
+    if isinstance(fa, Cylinder) and isinstance(fb, Cylinder) and _one_axis(fa, fb):
+        yield Look("concentric", (a, b))
+    if touches_smoothly(work, a, b):
+        yield Look("tangent", (a, b))
+    plane, round_ = (a, b) if isinstance(fa, Plane) else (b, a)
+    p, c = work.forms[plane], work.forms[round_]
+    if isinstance(p, Plane) and isinstance(c, Cylinder) and length(cross(p.normal, c.axis)) < TRUE:
+        yield Look("square", (plane, round_))
+
+
+def _one_axis(a: Cylinder, b: Cylinder) -> bool:
+    if length(cross(a.axis, b.axis)) > TRUE:
+        return False
+    return length(cross(a.axis, sub(b.point, a.point))) < 1e-6
+
+
+def touches_smoothly(work: Workpiece, a: int, b: int) -> bool:
+    """The two meet in an edge along which they are tangent."""
+    for edge in work.solid.edges:
+        pair = {work.solid.faces[edge.left].surface, work.solid.faces[edge.right].surface}
+        if edge.smooth and pair == {a, b}:
+            return True
+    return False
+
+
+# --- symmetry ---------------------------------------------------------------------------------------------
+
+
+def mirror_axes(refs: References) -> tuple[int, ...]:
+    """Axes (0 length, 1 width) about whose middle the whole member is its own mirror image, where that saves
+    figures: something other than the outer faces changes over, or a curve stands on the middle."""
+    found = []
+    for axis in (0, 1):
+        sides = middle_planes(refs, axis)
+        if sides is None:
+            continue
+        partner = _partners(refs, axis, sides)
+        if partner is not None and any(_saves(refs, a, b) for a, b in enumerate(partner)):
+            found.append(axis)
+    return tuple(found)
+
+
+def middle_planes(refs: References, axis: int) -> tuple[int, int] | None:
+    """The two outer planes, square to the axis, that a centre line stands between."""
+    work = refs.work
+    pair = ((refs.end, refs.other_end), (refs.edge, refs.back_edge))[axis]
+    low, high = pair
+    if low is None or high is None or low == high:
+        return None
+    planes = (work.plane(low), work.plane(high))
+    if any(p is None or abs(p.normal[axis]) < 1 - 1e-12 for p in planes):
+        return None
+    return (low, high)
+
+
+def symmetries(refs: References, axes: tuple[int, ...]) -> Iterator[Look]:
+    work = refs.work
+    for axis in axes:
+        sides = middle_planes(refs, axis)
+        partner = None if sides is None else _partners(refs, axis, sides)
+        if sides is None or partner is None:
+            continue
+        for a, b in enumerate(partner):
+            if isinstance(work.forms[a], Extruded) or a in sides:
+                continue
+            if a < b:
+                yield Look("symmetric", (a, b, *sides))
+            elif a == b and isinstance(work.forms[a], Cylinder):
+                yield Look("symmetric", (a, *sides))
+
+
+def _saves(refs: References, a: int, b: int) -> bool:
+    curved = isinstance(refs.work.forms[a], Cylinder)
+    feature = refs.work.feature_of(a)
+    if a == b:
+        return curved and feature is not None and feature.kind == "curve"
+    return a not in refs.outer and (not curved or (feature is not None and feature.hole is None))
+
+
+def _partners(refs: References, axis: int, sides: tuple[int, int]) -> list[int] | None:
+    """For each form its mirror image; None where the member is not its own mirror image."""
+    work = refs.work
+    low, high = work.plane(sides[0]), work.plane(sides[1])
+    assert low is not None
+    assert high is not None
+    twice = high.offset * high.normal[axis] + low.offset * low.normal[axis]
+    found = []
+    for form in work.forms:
+        image = _mirrored(form, axis, twice)
+        same = [i for i, other in enumerate(work.forms) if image is not None and same_surface(image, other)]
+        if not same:
+            return None
+        found.append(same[0])
+    places = {tuple(round(c, 4) + 0.0 for c in s.point) for s in work.corners}
+    for spot in work.corners:
+        p = _mirror_point(spot.point, axis, twice)
+        if tuple(round(c, 4) + 0.0 for c in p) not in places and not _near(p, work):
+            return None
+    return found
+
+
+def _near(p: Point, work: Workpiece) -> bool:
+    return any(length(sub(p, s.point)) < 1e-4 for s in work.corners)
+
+
+def _mirror_point(p: Point, axis: int, twice: float) -> Point:
+    q = list(p)
+    q[axis] = twice - q[axis]
+    return (q[0], q[1], q[2])
+
+
+def _mirror_way(v: Vec, axis: int) -> Vec:
+    w = list(v)
+    w[axis] = 0.0 - w[axis]
+    return (w[0], w[1], w[2])
+
+
+def _mirrored(form: Form, axis: int, twice: float) -> Form | None:
+    if isinstance(form, Plane):
+        normal = _mirror_way(form.normal, axis)
+        p = _mirror_point(form.point, axis, twice)
+        return Plane(normal, dot(normal, p))
+    if isinstance(form, Cylinder):
+        return Cylinder(
+            _mirror_point(form.point, axis, twice), _mirror_way(form.axis, axis), form.radius, form.side
+        )
+    return None

@@ -1,0 +1,341 @@
+"""Figures of the elevations: what a maker needs to put the members together. Sizes of members are on their
+own sheets; where an elevation repeats one it stands in parentheses.
+
+World coordinates: X right, Y away from the viewer of the front, Z up from the floor.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from fractions import Fraction
+from typing import Literal
+
+import numpy as np
+
+from plangen.dimensioning.figures import ElevationFigure, Tier
+from plangen.geometry.boundary import Straight
+from plangen.geometry.frames import Frame
+from plangen.geometry.vectors import Point, Vec, dot, length, sub, unit
+from plangen.joinery.model import Instance, Member, Model
+from plangen.units import UnitStyle, angle_text, feet_text, length_text, rounded
+
+ElevationView = Literal["front", "right", "left", "plan"]
+Side = Literal["below", "above", "left", "right", "in place"]
+
+X: Vec = (1.0, 0.0, 0.0)
+Y: Vec = (0.0, 1.0, 0.0)
+Z: Vec = (0.0, 0.0, 1.0)
+_ACROSS: tuple[tuple[int, ElevationView, Vec, str], ...] = (
+    (0, "front", X, "left to right"),
+    (1, "right", Y, "front to rear"),
+)
+_NEAR = 1e-3
+"""Millimetres: two heights closer than this are one."""
+_LEAST_LEAN = 0.25
+"""Degrees: less than this out of plumb or level is not drawn as a lean."""
+_MOST_IN_A_CHAIN = 7
+_FEET_ABOVE = 72 * 25.4
+
+
+@dataclass(frozen=True)
+class Standing:
+    """An instance with its corners in the world."""
+
+    member: Member
+    instance: Instance
+    points: tuple[Point, ...]
+
+    def reach(self, axis: int) -> tuple[float, float]:
+        values = [p[axis] for p in self.points]
+        return min(values), max(values)
+
+    def direction(self, v: Vec) -> Vec:
+        return self.instance.frame.direction(v)
+
+
+class Rounding:
+    """One rounded coordinate for each height above the floor, distance from the left end and from the front."""
+
+    def __init__(self, low: Point, style: UnitStyle) -> None:
+        self._low = low
+        self._style = style
+
+    def at(self, axis: int, value: float) -> Fraction:
+        return rounded(value - self._low[axis], self._style)
+
+    def gap(self, axis: int, a: float, b: float) -> Fraction:
+        return abs(self.at(axis, b) - self.at(axis, a))
+
+
+def dimension_elevations(model: Model, style: UnitStyle) -> tuple[ElevationFigure, ...]:
+    """The figures of the front, the right side and the plan, in the order in which they are read."""
+    standing = _standing(model)
+    if not standing:
+        return ()
+    points = [p for s in standing for p in s.points]
+    low: Point = (min(p[0] for p in points), min(p[1] for p in points), 0.0)
+    rounding = Rounding(low, style)
+    figures = [
+        *_overall(points, rounding, style, _member_sizes(model)),
+        *_feet(standing, points, rounding, style),
+        *_heights(standing, points, rounding, style),
+        *_leans(standing, style),
+    ]
+    return tuple(figures)
+
+
+def _standing(model: Model) -> list[Standing]:
+    found = []
+    for member in model.members:
+        if member.role == "jig":
+            continue
+        vertices = np.asarray(member.solid.vertices, dtype=float).tolist()
+        for instance in member.instances:
+            points = tuple(_world(instance.frame, v) for v in vertices)
+            found.append(Standing(member, instance, points))
+    return found
+
+
+def _world(frame: Frame, v: Sequence[float]) -> Point:
+    p = frame.point((v[0], v[1], v[2]))
+    return (p[0] + 0.0, p[1] + 0.0, p[2] + 0.0)
+
+
+def _member_sizes(model: Model) -> list[float]:
+    return [s for m in model.members for s in m.finished]
+
+
+# --- overall ----------------------------------------------------------------------------------------------
+
+
+def _extreme(points: Sequence[Point], axis: int, sign: float, others: Sequence[float]) -> Point:
+    """The outermost point along an axis; of equal ones the least by the other axes, signed."""
+    rest = [a for a in range(3) if a != axis]
+    return min(
+        points,
+        key=lambda p: (
+            -round(sign * p[axis], 4),
+            *(round(o * p[a], 4) for o, a in zip(others, rest, strict=True)),
+        ),
+    )
+
+
+def _overall(
+    points: Sequence[Point], rounding: Rounding, style: UnitStyle, sizes: Sequence[float]
+) -> Iterator[ElevationFigure]:
+    specs: tuple[tuple[str, ElevationView, int, Vec, Side, tuple[float, float]], ...] = (
+        ("overall width", "front", 0, X, "below", (1.0, 1.0)),
+        ("overall height", "front", 2, Z, "right", (-1.0, 1.0)),
+        ("overall depth", "right", 1, Y, "below", (-1.0, 1.0)),
+    )
+    for what, view, axis, direction, side, others in specs:
+        high = _extreme(points, axis, 1.0, others)
+        low = _extreme(points, axis, -1.0, others)
+        if axis == 2 and low[2] > -_NEAR:
+            low = (high[0], high[1], 0.0)
+        value = high[axis] - low[axis]
+        if value < _NEAR:
+            continue
+        size = rounding.gap(axis, low[axis], high[axis])
+        repeats = any(abs(value - s) < _NEAR for s in sizes)
+        text = (
+            feet_text(size, style)
+            if style.length == "in" and value > _FEET_ABOVE
+            else length_text(size, style)
+        )
+        yield _linear(what, view, (low, high), direction, text, value, what, "overall", side, repeats)
+
+
+def _linear(
+    figure_id: str,
+    view: ElevationView,
+    points: tuple[Point, Point],
+    direction: Vec,
+    text: str,
+    value: float,
+    what: str,
+    tier: Tier,
+    side: Side,
+    reference: bool = False,
+) -> ElevationFigure:
+    return ElevationFigure(
+        figure_id, view, "linear", value, f"({text})" if reference else text, reference,
+        points, direction, what, tier, side,
+    )  # fmt: skip
+
+
+# --- feet -------------------------------------------------------------------------------------------------
+
+
+def _feet(
+    standing: Sequence[Standing], points: Sequence[Point], rounding: Rounding, style: UnitStyle
+) -> Iterator[ElevationFigure]:
+    """Where the members that stand on the floor touch it: their spread where it is not the overall size, and
+    the clear opening between them."""
+    for axis, view, direction, word in _ACROSS:
+        spans = sorted(
+            {_foot_span(s, axis) for s in standing} - {None},
+            key=lambda span: (span[0][axis], span[1][axis]),  # type: ignore[index]
+        )
+        feet = [s for s in spans if s is not None]
+        if len(feet) < 2:
+            continue
+        low = min((s[0] for s in feet), key=lambda p: p[axis])
+        high = max((s[1] for s in feet), key=lambda p: p[axis])
+        spread = high[axis] - low[axis]
+        all_of_it = max(p[axis] for p in points) - min(p[axis] for p in points)
+        if spread < all_of_it - _NEAR:
+            yield _gap(
+                f"spread at the feet, {word}", view, axis, low, high, direction, rounding, style, "position"
+            )
+        yield from _openings(feet, view, axis, direction, word, rounding, style)
+
+
+def _foot_span(standing: Standing, axis: int) -> tuple[Point, Point] | None:
+    """Least and greatest point of a member's contact with the floor."""
+    on_floor = [p for p in standing.points if abs(p[2]) < _NEAR]
+    if not on_floor:
+        return None
+    rest = 1 - axis
+    low = min(on_floor, key=lambda p: (round(p[axis], 4), round(p[rest], 4)))
+    high = max(on_floor, key=lambda p: (round(p[axis], 4), -round(p[rest], 4)))
+    return low, high
+
+
+def _openings(
+    feet: Sequence[tuple[Point, Point]],
+    view: ElevationView,
+    axis: int,
+    direction: Vec,
+    word: str,
+    rounding: Rounding,
+    style: UnitStyle,
+) -> Iterator[ElevationFigure]:
+    """Clear floor between neighbouring feet, one figure for each different size."""
+    seen: set[float] = set()
+    right_most = feet[0][1]
+    for low, high in feet[1:]:
+        clear = low[axis] - right_most[axis]
+        if clear > 10.0 and round(clear, 3) not in seen:
+            seen.add(round(clear, 3))
+            yield _gap(
+                f"clear between the feet, {word}",
+                view,
+                axis,
+                right_most,
+                low,
+                direction,
+                rounding,
+                style,
+                "size",
+            )
+        if high[axis] > right_most[axis]:
+            right_most = high
+
+
+def _gap(
+    what: str,
+    view: ElevationView,
+    axis: int,
+    low: Point,
+    high: Point,
+    direction: Vec,
+    rounding: Rounding,
+    style: UnitStyle,
+    tier: Tier,
+) -> ElevationFigure:
+    text = length_text(rounding.gap(axis, low[axis], high[axis]), style)
+    value = high[axis] - low[axis]
+    return _linear(what, view, (low, high), direction, text, value, what, tier, "below")
+
+
+# --- heights ----------------------------------------------------------------------------------------------
+
+
+def _heights(
+    standing: Sequence[Standing], points: Sequence[Point], rounding: Rounding, style: UnitStyle
+) -> Iterator[ElevationFigure]:
+    """Undersides of level members above the floor, a running chain from the floor in each elevation."""
+    top = max(p[2] for p in points)
+    for axis, view, _, _ in _ACROSS:
+        done: set[float] = {0.0, round(top, 3)}
+        made: list[tuple[float, Point, Standing]] = []
+        for s in standing:
+            l_way = s.direction((1.0, 0.0, 0.0))
+            if abs(l_way[2]) > 0.02 or abs(l_way[axis]) < 0.7:
+                continue
+            low, _ = s.reach(2)
+            if low < _NEAR or round(low, 3) in done:
+                continue
+            done.add(round(low, 3))
+            made.append((low, _right_most(s, axis, low), s))
+        for low, point, s in sorted(made, key=lambda m: (round(m[0], 3), m[2].instance.name))[
+            :_MOST_IN_A_CHAIN
+        ]:
+            base = (point[0], point[1], 0.0)
+            text = length_text(rounding.gap(2, 0.0, low), style)
+            what = f"underside of the {s.member.name} above the floor"
+            yield _linear(f"{what}, {view}", view, (base, point), Z, text, low, what, "position", "right")
+
+
+def _right_most(standing: Standing, axis: int, height: float) -> Point:
+    level = [p for p in standing.points if abs(p[2] - height) < _NEAR]
+    return max(level, key=lambda p: (round(p[axis], 4), -round(p[1 - axis], 4)))
+
+
+# --- leans ------------------------------------------------------------------------------------------------
+
+
+def _leans(standing: Sequence[Standing], style: UnitStyle) -> Iterator[ElevationFigure]:
+    """One angle for each different lean that an elevation shows, from plumb or from level, whichever is less."""
+    for axis, view, _, _ in _ACROSS:
+        seen: set[float] = set()
+        for s in standing:
+            edge = _leaning_edge(s, axis)
+            if edge is None:
+                continue
+            low, high = sorted(edge, key=lambda p: p[2])
+            across, up = high[axis] - low[axis], high[2] - low[2]
+            from_plumb = math.degrees(math.atan2(abs(across), up))
+            from_level = 90 - from_plumb
+            value = min(from_plumb, from_level)
+            if value < _LEAST_LEAN or round(value, 4) in seen:
+                continue
+            seen.add(round(value, 4))
+            plumb = from_plumb <= from_level
+            third = list(low)
+            third[2 if plumb else axis] += up if plumb else across
+            what = f"lean of the {s.member.name} from {'plumb' if plumb else 'level'}, seen from the {view}"
+            yield ElevationFigure(
+                what, view, "angular", value, angle_text(value, style), False,
+                (low, high, (third[0], third[1], third[2])), None, what, "size", "in place",
+            )  # fmt: skip
+
+
+def _leaning_edge(standing: Standing, axis: int) -> tuple[Point, Point] | None:
+    """The longest straight edge of a member along its length, or across it where the length is level: the
+    line whose lean is read. None where it is plumb or level in this elevation."""
+    way = standing.direction((1.0, 0.0, 0.0))
+    own: Vec = (1.0, 0.0, 0.0)
+    if abs(way[2]) < 1e-6:
+        if abs(way[axis]) > 0.7:
+            return None
+        own = (0.0, 1.0, 0.0)
+        if abs(standing.direction(own)[2]) < 1e-6:
+            return None
+    best: tuple[float, tuple[Point, Point]] | None = None
+    for edge in standing.member.solid.edges:
+        if not isinstance(edge.curve, Straight):
+            continue
+        d = sub(edge.curve.end, edge.curve.start)
+        size = length(d)
+        if size < 1.0 or abs(dot(unit(d), own)) < 0.98:
+            continue
+        if best is None or size > best[0] + 1e-6:
+            a, b = (standing.instance.frame.point(p) for p in (edge.curve.start, edge.curve.end))
+            best = (size, (a, b))
+    if best is None or abs(best[1][1][2] - best[1][0][2]) < 1e-6:
+        return None
+    return best[1]

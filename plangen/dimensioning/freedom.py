@@ -1,0 +1,395 @@
+"""Which figures and conventions fix a member's surfaces: rank, as in Hillyard & Braid 1978 and Light & Gossard 1982.
+
+The unknowns are the surfaces in the member's frame: three numbers a plane, five a cylinder, each scaled to the
+movement in millimetres it gives at the surface's own border. One row is one equation.
+"""
+
+from __future__ import annotations
+
+import itertools
+import math
+from collections.abc import Sequence
+
+import numpy as np
+
+from plangen.dimensioning.figures import SIGHT_OF, FigureKind, MemberView
+from plangen.dimensioning.workpiece import Spot, Workpiece
+from plangen.geometry.patches import frame_about
+from plangen.geometry.surfaces import Cylinder, Plane
+from plangen.geometry.vectors import Point, Vec, cross, dot, length, scale, sub, unit
+
+Row = np.ndarray
+RAISES = 0.02
+"""Least share of a row that must be new: less, and a rounding in it would be multiplied some fifty times."""
+RAISES_LAST = 1e-4
+"""The same for the figures taken when nothing better fixes a surface."""
+_ZERO = 1e-9
+
+
+class Freedom:
+    """The unknowns of a workpiece, and the equations said of them so far."""
+
+    def __init__(self, work: Workpiece) -> None:
+        self.work = work
+        self._start: list[int] = []
+        self._centre: list[Point] = []
+        self._lever: list[float] = []
+        n = 0
+        for i, form in enumerate(work.forms):
+            self._start.append(n)
+            n += 3 if isinstance(form, Plane) else 5 if isinstance(form, Cylinder) else 0
+            centre, lever = _middle(work, i)
+            self._centre.append(centre)
+            self._lever.append(lever)
+        self.unknowns = n
+        self._basis = np.zeros((0, n))
+
+    # --- the system ---------------------------------------------------------------------------------------
+
+    @property
+    def rank(self) -> int:
+        return len(self._basis)
+
+    def take(self, row: Row, least: float = RAISES) -> bool:
+        """Add an equation; False, and nothing is added, where it follows from those already there."""
+        size = float(np.sqrt((row * row).sum()))
+        if size < _ZERO:
+            return False
+        rest = row / size
+        for _ in range(2):
+            share = (self._basis * rest[None, :]).sum(1)
+            rest = rest - (self._basis * share[:, None]).sum(0)
+        left = float(np.sqrt((rest * rest).sum()))
+        if left < least:
+            return False
+        self._basis = np.vstack([self._basis, rest / left])
+        return True
+
+    def follows(self, row: Row, least: float = RAISES) -> bool:
+        """The equation follows from those already there."""
+        kept = self._basis
+        new = self.take(row, least)
+        self._basis = kept
+        return not new
+
+    def free_forms(self, least: float = 1e-3) -> list[int]:
+        """Forms some of whose numbers are still open."""
+        found = []
+        for i, start in enumerate(self._start):
+            for k in range(self._count(i)):
+                e = np.zeros(self.unknowns)
+                e[start + k] = 1.0
+                if not self.follows(e, least):
+                    found.append(i)
+                    break
+        return found
+
+    def copy(self) -> Freedom:
+        other = object.__new__(Freedom)
+        other.__dict__.update(self.__dict__)
+        return other
+
+    def _count(self, form: int) -> int:
+        f = self.work.forms[form]
+        return 3 if isinstance(f, Plane) else 5 if isinstance(f, Cylinder) else 0
+
+    # --- how surfaces move --------------------------------------------------------------------------------
+
+    def _row(self) -> Row:
+        return np.zeros(self.unknowns)
+
+    def _turns(self, form: int) -> tuple[Vec, Vec]:
+        f = self.work.forms[form]
+        return frame_about(f.normal if isinstance(f, Plane) else f.axis)
+
+    def plane_moves(self, form: int, p: Point) -> Row:
+        """How far a plane moves outward at ``p``."""
+        row, k = self._row(), self._start[form]
+        u, v = self._turns(form)
+        d, lever = sub(p, self._centre[form]), self._lever[form]
+        row[k : k + 3] = (1.0, dot(u, d) / lever, dot(v, d) / lever)
+        return row
+
+    def direction_turns(self, form: int, toward: Vec) -> Row:
+        """How a plane's normal, or a cylinder's axis, turns toward a direction (radians)."""
+        row, k = self._row(), self._start[form]
+        u, v = self._turns(form)
+        lever = self._lever[form]
+        if isinstance(self.work.forms[form], Plane):
+            # A plane that moves out by more toward u leans its normal away from u.
+            row[k + 1], row[k + 2] = -dot(u, toward) / lever, -dot(v, toward) / lever
+        else:
+            row[k + 1], row[k + 3] = dot(u, toward) / lever, dot(v, toward) / lever
+        return row
+
+    def axis_moves(self, form: int, p: Point, toward: Vec) -> Row:
+        """How far a cylinder's axis moves along ``toward`` beside ``p``."""
+        row, k = self._row(), self._start[form]
+        u, v = self._turns(form)
+        cylinder = self.work.forms[form]
+        assert isinstance(cylinder, Cylinder)
+        s = dot(cylinder.axis, sub(p, self._centre[form])) / self._lever[form]
+        row[k : k + 4] = (dot(u, toward), s * dot(u, toward), dot(v, toward), s * dot(v, toward))
+        return row
+
+    def radius_grows(self, form: int) -> Row:
+        row = self._row()
+        row[self._start[form] + 4] = 1.0
+        return row
+
+    # --- figures ------------------------------------------------------------------------------------------
+
+    def spot_moves(self, spot: Spot, direction: Vec, view: MemberView) -> Row:
+        """How far a point moves along ``direction`` when the surfaces that hold it move.
+
+        A point on fewer than three surfaces keeps its station: it may move along ``direction``, then along
+        the line of sight, then square to both, as far as its surfaces ask.
+        """
+        normals, rows = self._holds(spot)
+        if not normals:
+            return self._row()
+        count = len(normals)
+        sight = SIGHT_OF[view]
+        ways = [direction]
+        for way in (sight, cross(direction, sight), *frame_about(direction)):
+            rest = way
+            for w in ways:
+                rest = sub(rest, scale(w, dot(rest, w)))
+            if length(rest) > 1e-6 and len(ways) < 3:
+                ways.append(unit(rest))
+        best: tuple[float, tuple[int, ...]] | None = None
+        matrix = np.array([[dot(n, w) for w in ways] for n in normals])
+        for chosen in itertools.combinations(range(3), count):
+            det = abs(float(np.linalg.det(matrix[:, chosen])))
+            if det > 0.05:
+                best = (det, chosen)
+                break
+            if best is None or det > best[0] * (1 + 1e-9):
+                best = (det, chosen)
+        assert best is not None
+        if best[0] < 1e-6 or 0 not in best[1]:
+            return self._row()
+        inverse = np.linalg.inv(matrix[:, best[1]])
+        weights = inverse[best[1].index(0)]
+        total = self._row()
+        for w, r in zip(weights.tolist(), rows, strict=True):
+            total = total + w * r
+        return total
+
+    def _holds(self, spot: Spot) -> tuple[list[Vec], list[Row]]:
+        """Up to three independent surfaces at a point: their normals, and how far each moves there."""
+        normals: list[Vec] = []
+        rows: list[Row] = []
+        square: list[Vec] = []
+
+        def hold(normal: Vec, row: Row) -> None:
+            rest = normal
+            for s in square:
+                rest = sub(rest, scale(s, dot(rest, s)))
+            if len(square) < 3 and length(rest) > 1e-3:
+                square.append(unit(rest))
+                normals.append(normal)
+                rows.append(row)
+
+        for i in sorted(spot.forms, key=lambda f: (isinstance(self.work.forms[f], Cylinder), f)):
+            form = self.work.forms[i]
+            if isinstance(form, Plane):
+                hold(form.normal, self.plane_moves(i, spot.point))
+            elif isinstance(form, Cylinder):
+                d = sub(spot.point, form.point)
+                radial = sub(d, scale(form.axis, dot(d, form.axis)))
+                if length(radial) < 1e-5:
+                    for e in self._turns(i):
+                        hold(e, self.axis_moves(i, spot.point, e))
+                else:
+                    out = unit(radial)
+                    hold(out, self.axis_moves(i, spot.point, out) + self.radius_grows(i))
+        return normals, rows
+
+    def figure_row(
+        self, kind: FigureKind, spots: Sequence[Spot], direction: Vec | None, view: MemberView
+    ) -> Row:
+        """The equation of a figure."""
+        if kind in ("linear", "depth"):
+            assert direction is not None
+            a, b = spots
+            return self.spot_moves(b, direction, view) - self.spot_moves(a, direction, view)
+        if kind == "angular":
+            return self._angle_row(spots, view)
+        rounds = [f for s in spots for f in s.forms if isinstance(self.work.forms[f], Cylinder)]
+        return self.radius_grows(rounds[-1]) if rounds else self._row()
+
+    def _angle_row(self, spots: Sequence[Spot], view: MemberView) -> Row:
+        apex, first, second = spots
+        sight = SIGHT_OF[view]
+        total = self._row()
+        reach = 0.0
+        for arm, sign in ((first, 1.0), (second, -1.0)):
+            d = sub(arm.point, apex.point)
+            d = sub(d, scale(sight, dot(d, sight)))
+            size = length(d)
+            if size < 1e-6:
+                return self._row()
+            aside = unit(cross(sight, d))
+            swing = self.spot_moves(arm, aside, view) - self.spot_moves(apex, aside, view)
+            total = total + swing * (sign / size)
+            reach = size if sign > 0 else reach
+        return total * reach
+
+    # --- references and conventions -----------------------------------------------------------------------
+
+    def hold_plane(self, form: int) -> None:
+        """The plane is where positions are measured from."""
+        for k in range(3):
+            row = self._row()
+            row[self._start[form] + k] = 1.0
+            self.take(row, 1e-9)
+
+    def convention_rows(self, kind: str, forms: Sequence[int]) -> list[Row]:
+        """The equations that a convention says of two forms, or of a form and its mirror image."""
+        if kind == "symmetric":
+            return self._symmetric(forms)
+        if kind == "same as":
+            return self._same_as(forms)
+        found: list[Row] = []
+        for other in forms[1:]:
+            found += self._pair(kind, forms[0], other)
+        return found
+
+    def _pair(self, kind: str, a: int, b: int) -> list[Row]:
+        fa, fb = self.work.forms[a], self.work.forms[b]
+        if isinstance(fa, Cylinder) and isinstance(fb, Plane):
+            a, b, fa, fb = b, a, fb, fa
+        da = fa.normal if isinstance(fa, Plane) else fa.axis
+        db = fb.normal if isinstance(fb, Plane) else fb.axis
+        scale_by = min(self._lever[a], self._lever[b])
+        like = isinstance(fa, Plane) == isinstance(fb, Plane)
+        lies_along = kind in ("parallel", "in line", "concentric") if like else kind == "square"
+        rows: list[Row] = []
+        if kind == "tangent":
+            return self._tangent(a, b)
+        if lies_along:
+            sign = 1.0 if dot(da, db) > 0 else -1.0
+            for e in frame_about(da):
+                rows.append((self.direction_turns(a, e) - sign * self.direction_turns(b, e)) * scale_by)
+        else:
+            rows.append((self.direction_turns(a, db) + self.direction_turns(b, da)) * scale_by)
+        if kind == "in line":
+            rows.append(self.plane_moves(a, self._centre[a]) - sign * self.plane_moves(b, self._centre[a]))
+        if kind == "concentric":
+            for e in frame_about(da):
+                rows.append(self.axis_moves(a, self._centre[a], e) - self.axis_moves(b, self._centre[a], e))
+        return rows
+
+    def _tangent(self, a: int, b: int) -> list[Row]:
+        fa, fb = self.work.forms[a], self.work.forms[b]
+        if isinstance(fa, Plane) and isinstance(fb, Cylinder):
+            side = 1.0 if dot(fa.normal, fb.point) - fa.offset < 0 else -1.0
+            n = fa.normal
+            middle = self._centre[b]
+            row = self.axis_moves(b, middle, n) - self.plane_moves(a, middle) + side * self.radius_grows(b)
+            return [row]
+        if isinstance(fa, Cylinder) and isinstance(fb, Cylinder):
+            between = sub(fb.point, fa.point)
+            between = sub(between, scale(fa.axis, dot(between, fa.axis)))
+            apart = length(between)
+            out = unit(between)
+            p = self._centre[a]
+            row = self.axis_moves(b, p, out) - self.axis_moves(a, p, out)
+            if abs(apart - fa.radius - fb.radius) < 1e-6:
+                return [row - self.radius_grows(a) - self.radius_grows(b)]
+            sign = 1.0 if fa.radius > fb.radius else -1.0
+            return [row - sign * (self.radius_grows(a) - self.radius_grows(b))]
+        return []
+
+    def _symmetric(self, forms: Sequence[int]) -> list[Row]:
+        """a and b are mirror images about the middle of planes c and d; with three forms, a about that middle."""
+        a, b = forms[0], forms[1] if len(forms) == 4 else forms[0]
+        c, d = forms[-2:]
+        pc, pd = self.work.forms[c], self.work.forms[d]
+        assert isinstance(pc, Plane)
+        assert isinstance(pd, Plane)
+        m = pd.normal
+        h = (pd.offset - pc.offset) / 2
+        fa = self.work.forms[a]
+
+        def mirrored(p: Point) -> Point:
+            return sub(p, scale(m, 2 * (dot(m, p) - h)))
+
+        def middle_moves(p: Point) -> Row:
+            return (self.plane_moves(d, p) - self.plane_moves(c, p)) / 2
+
+        centre = self._centre[a]
+        if isinstance(fa, Plane):
+            u, v = self._turns(a)
+            lever = self._lever[a]
+            stations = [centre, _moved(centre, u, lever), _moved(centre, v, lever)]
+            rows = []
+            for p in stations:
+                q = mirrored(p)
+                normal = self._normal(b)
+                rows.append(
+                    self.plane_moves(b, q) - self.plane_moves(a, p) - 2 * dot(normal, m) * middle_moves(p)
+                )
+            return rows
+        assert isinstance(fa, Cylinder)
+        rows = []
+        stations = [_moved(centre, fa.axis, -self._lever[a] / 2), _moved(centre, fa.axis, self._lever[a] / 2)]
+        for p in stations:
+            q = mirrored(p)
+            for e in frame_about(fa.axis):
+                f = sub(e, scale(m, 2 * dot(m, e)))
+                rows.append(
+                    self.axis_moves(b, q, f) - self.axis_moves(a, p, e) - 2 * dot(f, m) * middle_moves(p)
+                )
+        if a != b:
+            rows.append(self.radius_grows(b) - self.radius_grows(a))
+        return rows
+
+    def _normal(self, form: int) -> Vec:
+        f = self.work.forms[form]
+        assert isinstance(f, Plane)
+        return f.normal
+
+    def _same_as(self, forms: Sequence[int]) -> list[Row]:
+        first = self.work.forms[forms[0]]
+        if isinstance(first, Cylinder):
+            return [self.radius_grows(f) - self.radius_grows(forms[0]) for f in forms[1:]]
+        a, b, c, d = forms
+        gap = self._gap(c, d) - self._gap(a, b)
+        return [gap]
+
+    def _gap(self, a: int, b: int) -> Row:
+        """How the distance between two parallel planes grows, at the middle of the first."""
+        n = self._normal(a)
+        sign = 1.0 if dot(n, self._normal(b)) > 0 else -1.0
+        p = self._centre[a]
+        away = 1.0 if _offset_along(self._normal(b), self.work.forms[b], n, p) > 0 else -1.0
+        return away * (sign * self.plane_moves(b, p) - self.plane_moves(a, p))
+
+
+def _offset_along(normal: Vec, form: object, n: Vec, p: Point) -> float:
+    assert isinstance(form, Plane)
+    foot = scale(normal, form.offset)
+    return dot(n, sub(foot, p))
+
+
+def _moved(p: Point, way: Vec, by: float) -> Point:
+    return (p[0] + way[0] * by, p[1] + way[1] * by, p[2] + way[2] * by)
+
+
+def _middle(work: Workpiece, form: int) -> tuple[Point, float]:
+    """Middle of a form's skin, and the distance of its border from there (at least 1 mm)."""
+    rows = np.unique(work.solid.triangles[np.asarray(work.solid.triangle_form) == form])
+    x = np.asarray(work.solid.vertices, dtype=float)[rows]
+    low, high = x.min(0).tolist(), x.max(0).tolist()
+    centre = tuple((a + b) / 2 for a, b in zip(low, high, strict=True))
+    middle: Point = (centre[0], centre[1], centre[2])
+    surface = work.forms[form]
+    if isinstance(surface, Plane):
+        middle = sub(middle, scale(surface.normal, surface.distance(middle)))
+    elif isinstance(surface, Cylinder):
+        d = sub(middle, surface.point)
+        middle = _moved(surface.point, surface.axis, dot(d, surface.axis))
+    lever = max(math.dist(middle, row) for row in x.tolist())
+    return middle, max(lever, 1.0)

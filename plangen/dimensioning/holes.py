@@ -1,0 +1,268 @@
+"""Offers for bored holes: where the centre is on the face it enters by, and one note for all equal ones."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+
+from plangen.dimensioning.figures import MemberView
+from plangen.dimensioning.offers import Layout, Offer, linear
+from plangen.dimensioning.references import References
+from plangen.dimensioning.surfaces import LEAST
+from plangen.dimensioning.workpiece import AXES, Spot, dominant_axis
+from plangen.geometry.surfaces import Cylinder, Plane
+from plangen.geometry.vectors import Vec, along, cross, dot, length, sub, unit
+from plangen.joinery.model import Feature, Hole
+
+_VIEW_OF: dict[tuple[int, int], MemberView] = {
+    (2, 1): "face", (2, -1): "back", (1, -1): "edge", (1, 1): "back edge", (0, -1): "end A", (0, 1): "end B",
+}  # fmt: skip
+_WORDS = ("from end A", "from face edge", "from face side")
+
+
+@dataclass(frozen=True)
+class Bore:
+    """A hole as it stands in the finished member."""
+
+    feature: Feature
+    hole: Hole
+    cylinder: int
+    entry: int | None
+    """The form it enters by."""
+    floor: int | None
+    view: MemberView
+
+    @property
+    def alike(self) -> tuple[object, ...]:
+        h = self.hole
+        return (
+            round(h.diameter, 6),
+            None if h.depth is None else round(h.depth, 6),
+            h.purpose,
+            self.view,
+            tuple(round(c, 9) + 0.0 for c in h.axis),
+        )
+
+
+def bores_of(refs: References) -> list[Bore]:
+    """The holes of a member that remain on it, by view, along the length."""
+    found = []
+    for feature in refs.work.features.values():
+        hole = feature.hole
+        forms = refs.work.forms_of(feature)
+        cylinders = [f for f in forms if isinstance(refs.work.forms[f], Cylinder)]
+        if hole is None or not cylinders:
+            continue
+        floors = [f for f in forms if isinstance(refs.work.forms[f], Plane) and f not in refs.outer]
+        entry = _entry(refs, hole, floors)
+        axis = dominant_axis(hole.axis)
+        view = _VIEW_OF[(axis, 1 if hole.axis[axis] < 0 else -1)]
+        found.append(Bore(feature, hole, cylinders[0], entry, floors[0] if floors else None, view))
+    return sorted(found, key=lambda b: (b.view, tuple(round(c, 6) for c in b.hole.entry)))
+
+
+def _entry(refs: References, hole: Hole, floors: Sequence[int]) -> int | None:
+    """The plane the hole is entered by: the one that its centre lies on and its axis goes into."""
+    found = []
+    for i in range(len(refs.work.forms)):
+        plane = refs.work.plane(i)
+        if plane is None or i in floors or abs(plane.distance(hole.entry)) > 1e-5:
+            continue
+        if dot(plane.normal, hole.axis) < -0.1:
+            found.append((i not in refs.outer, round(dot(plane.normal, hole.axis), 6), i))
+    return min(found)[2] if found else None
+
+
+def hole_offers(refs: References, layout: Layout) -> Iterator[Offer]:
+    """Centres from the references, then the note of each group of equal holes."""
+    bores = bores_of(refs)
+    said: dict[tuple[object, ...], str] = {}
+    deeper = {b.feature.id: b for b in bores if b.hole.purpose == "counterbore"}
+    mains = [b for b in bores if b.feature.id not in deeper]
+    for bore in mains:
+        yield from _centre(refs, layout, bore)
+        yield from _tilt(refs, layout, bore)
+    for bore in mains:
+        own = [c for c in deeper.values() if _on_axis(c, bore)]
+        key = (*bore.alike, *(c.alike for c in own))
+        if key in said:
+            continue
+        alike = [b for b in mains if b.alike == bore.alike and _same_bores(deeper, b, own)]
+        said[key] = label = f"{bore.feature.id} note"
+        yield from _note(refs, bore, own, len(alike), label)
+    for bore in bores:
+        if not any(_on_axis(bore, m) for m in mains):
+            yield from _centre(refs, layout, bore)
+            yield from _tilt(refs, layout, bore)
+            yield from _note(refs, bore, (), 1, f"{bore.feature.id} note")
+
+
+def _same_bores(deeper: dict[str, Bore], bore: Bore, own: Sequence[Bore]) -> bool:
+    mine = [c.alike for c in deeper.values() if _on_axis(c, bore)]
+    return mine == [c.alike for c in own]
+
+
+def _on_axis(a: Bore, b: Bore) -> bool:
+    gap = cross(sub(a.hole.entry, b.hole.entry), b.hole.axis)
+    return length(gap) < 1e-5 and length(cross(a.hole.axis, b.hole.axis)) < 1e-9
+
+
+def entry_spot(refs: References, bore: Bore) -> Spot | None:
+    """The centre on the entry face, as it stands on the finished member; None where the face is gone there."""
+    if bore.entry is None:
+        return None
+    return Spot(bore.hole.entry, tuple(sorted((bore.cylinder, bore.entry))))
+
+
+def _centre(refs: References, layout: Layout, bore: Bore) -> Iterator[Offer]:
+    spot = entry_spot(refs, bore)
+    if spot is None:
+        return
+    main = dominant_axis(bore.hole.axis)
+    for axis in (a for a in range(3) if a != main):
+        foot = _foot(refs, axis, spot)
+        if foot is None or abs(foot.point[axis] - spot.point[axis]) < LEAST:
+            continue
+        offer = linear(layout, f"centre {_WORDS[axis]}", foot, spot, AXES[axis], (bore.view,))
+        yield replace(
+            offer, kind="linear", view=bore.view, feature=bore.feature.id, tier="position",
+            origin=bore.feature.origin,
+        )  # fmt: skip
+
+
+def _foot(refs: References, axis: int, spot: Spot) -> Spot | None:
+    """On the entry face where the reference bounds it abreast of the hole, else as for any point."""
+    ref = refs.of_axis(axis)
+    if ref is not None and axis != 0:
+        for form in spot.forms:
+            plane = refs.work.plane(form)
+            reference = refs.work.plane(ref)
+            if plane is None or reference is None or form == ref:
+                continue
+            q = list(spot.point)
+            slope = reference.normal[axis]
+            if abs(slope) > 0.5:
+                q[axis] -= reference.distance(spot.point) / slope
+                found = refs.work.spot_on((q[0], q[1], q[2]), (ref, form))
+                if found is not None:
+                    return found
+    return refs.foot(axis, spot)
+
+
+def _tilt(refs: References, layout: Layout, bore: Bore) -> Iterator[Offer]:
+    """A hole out of square to the face it enters: where its centre comes out, or ends, by offset along each
+    axis it leans over."""
+    spot, far = entry_spot(refs, bore), _far_spot(refs, bore)
+    if far is None or spot is None or not _leans(refs, bore):
+        return
+    main = dominant_axis(bore.hole.axis)
+    for axis in (a for a in range(3) if a != main):
+        if abs(far.point[axis] - spot.point[axis]) < LEAST:
+            continue
+        offer = linear(
+            layout, f"tilt {('along', 'across', 'through')[axis]}", spot, far, AXES[axis], (bore.view,)
+        )
+        yield replace(
+            offer, kind="linear", view=bore.view, feature=bore.feature.id, origin=bore.feature.origin
+        )
+
+
+def _far_spot(refs: References, bore: Bore) -> Spot | None:
+    """Where the axis leaves the wood, or the middle of the floor."""
+    if bore.floor is not None and bore.hole.depth is not None:
+        p = along(bore.hole.entry, bore.hole.axis, bore.hole.depth)
+        return Spot(p, tuple(sorted((bore.cylinder, bore.floor))))
+    leaving = []
+    for i in range(len(refs.work.forms)):
+        plane = refs.work.plane(i)
+        if plane is None or dot(plane.normal, bore.hole.axis) < 0.1 or i == bore.entry:
+            continue
+        s = -plane.distance(bore.hole.entry) / dot(plane.normal, bore.hole.axis)
+        if s > 1.0 and _rim(refs, bore.cylinder, i):
+            leaving.append((round(s, 6), i, s))
+    if not leaving:
+        return None
+    _, form, s = max(leaving)
+    p = along(bore.hole.entry, bore.hole.axis, s)
+    return Spot(p, tuple(sorted((bore.cylinder, form))))
+
+
+def _rim(refs: References, cylinder: int, plane: int) -> bool:
+    for edge in refs.work.solid.edges:
+        pair = {refs.work.solid.faces[edge.left].surface, refs.work.solid.faces[edge.right].surface}
+        if pair == {cylinder, plane}:
+            return True
+    return False
+
+
+def _note(refs: References, bore: Bore, own: Sequence[Bore], count: int, label: str) -> Iterator[Offer]:
+    """``4 x Ø 3/8 THRU``; a blind depth and a counterbore are said in the same note."""
+    spots = _across_rim(refs, bore)
+    words = "" if bore.hole.depth is not None else " THRU"
+    if _leans(refs, bore):
+        words += f" TILTED {_tilt_words(bore)}"
+    times = f"{count} x " if count > 1 else ""
+    note = Offer(
+        label, "diameter", spots, None, bore.view, bore.feature.id, origin=bore.feature.origin,
+        prefix=f"{times}Ø ", suffix=words,
+    )  # fmt: skip
+    yield note
+    yield from _depth(refs, bore, label)
+    for c in own:
+        yield Offer(
+            f"{c.feature.id} diameter", "diameter", _across_rim(refs, c), None, bore.view, c.feature.id,
+            origin=c.feature.origin, prefix="CBORE Ø ", said_by=label,
+        )  # fmt: skip
+        yield from _depth(refs, c, label)
+
+
+def _depth(refs: References, bore: Bore, label: str) -> Iterator[Offer]:
+    spot, far = entry_spot(refs, bore), _far_spot(refs, bore)
+    if bore.floor is None or spot is None or far is None:
+        return
+    yield Offer(
+        f"{bore.feature.id} depth", "depth", (spot, far), bore.hole.axis, bore.view, bore.feature.id,
+        origin=bore.feature.origin, suffix=" DEEP", said_by=label, stated=True,
+    )  # fmt: skip
+
+
+def _leans(refs: References, bore: Bore) -> bool:
+    entry = None if bore.entry is None else refs.work.plane(bore.entry)
+    return entry is not None and length(cross(entry.normal, bore.hole.axis)) > 1e-9
+
+
+def _tilt_words(bore: Bore) -> str:
+    """Toward which end and which edge the far end of the hole leans, by the words of the members' faces."""
+    words = {0: ("END A", "END B"), 1: ("FACE EDGE", "BACK EDGE"), 2: ("BACK", "FACE SIDE")}
+    main = dominant_axis(bore.hole.axis)
+    toward = [
+        words[a][bore.hole.axis[a] > 0] for a in range(3) if a != main and abs(bore.hole.axis[a]) > 1e-9
+    ]
+    return "TOWARD " + " AND ".join(toward)
+
+
+def _across_rim(refs: References, bore: Bore) -> tuple[Spot, Spot]:
+    """Two opposite points of the rim, square to the axis and on the entry face."""
+    h = bore.hole
+    entry = None if bore.entry is None else refs.work.plane(bore.entry)
+    way: Vec = (0.0, 0.0, 0.0)
+    if entry is not None:
+        way = cross(h.axis, entry.normal)
+    if length(way) < 1e-9:
+        main = dominant_axis(h.axis)
+        aside = AXES[0] if main != 0 else AXES[1]
+        way = sub(aside, tuple(c * dot(aside, h.axis) for c in h.axis))  # type: ignore[arg-type]
+    way = unit(way)
+    forms = tuple(sorted((bore.cylinder, *(() if bore.entry is None else (bore.entry,)))))
+    return (
+        Spot(along(h.entry, way, -h.diameter / 2), forms),
+        Spot(along(h.entry, way, h.diameter / 2), forms),
+    )
+
+
+def tilt_degrees(bore: Bore, entry: Plane) -> float:
+    """Degrees between the axis and the square to the face it enters."""
+    return math.degrees(
+        math.atan2(length(cross(entry.normal, bore.hole.axis)), -dot(entry.normal, bore.hole.axis))
+    )

@@ -1,0 +1,282 @@
+"""The figures of each member: what a maker needs to cut it from its sheet alone, and nothing twice.
+
+Offers are taken in the order in which a member is made; one is stated where it fixes something that the
+references, the conventions and the figures before it leave open.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+
+from plangen.dimensioning.conventions import mirror_axes, take_conventions
+from plangen.dimensioning.cuts import cut_offers, shoulder_offers, sizes_of_mate
+from plangen.dimensioning.figures import Convention, Figure, MemberFigures, MemberView
+from plangen.dimensioning.freedom import RAISES, RAISES_LAST, Freedom, Row
+from plangen.dimensioning.holes import bores_of, hole_offers
+from plangen.dimensioning.notes import member_notes
+from plangen.dimensioning.offers import VIEWS, Layout, Offer
+from plangen.dimensioning.references import References, find_references
+from plangen.dimensioning.rounding import Coordinates, angle_governs, printed
+from plangen.dimensioning.shaping import (
+    curve_offers,
+    end_offers,
+    further_planes,
+    length_offers,
+    outline_offers,
+    stock_offers,
+)
+from plangen.dimensioning.surfaces import positions
+from plangen.dimensioning.workpiece import Spot, Workpiece
+from plangen.geometry.surfaces import Cylinder, Extruded, Plane
+from plangen.geometry.vectors import Point, cross, length, sub
+from plangen.joinery.model import Feature, Member, Model
+from plangen.units import UnitStyle
+
+
+@dataclass(frozen=True)
+class Stated:
+    """An offer taken up; in parentheses where ``reference``."""
+
+    offer: Offer
+    reference: bool
+
+
+def dimension_members(model: Model, style: UnitStyle) -> tuple[MemberFigures, ...]:
+    """The figures of every member to make, jigs among them, in the model's order."""
+    return tuple(dimension_member(model, m, style) for m in model.members if m.role != "bought")
+
+
+def dimension_member(model: Model, member: Member, style: UnitStyle) -> MemberFigures:
+    work = Workpiece(member)
+    refs, layout = find_references(work), Layout(work)
+    freedom = Freedom(work)
+    refs.gauge(freedom)
+    mirrors = mirror_axes(refs)
+    conventions = (*take_conventions(freedom, refs, mirrors), *_alike(freedom, refs))
+    stated: list[Stated] = []
+    for offer in _offers(model, refs, layout):
+        stated += _take(freedom, offer, style, RAISES)
+    for offer in _last_offers(freedom, refs, layout):
+        stated += _take(freedom, offer, style, RAISES_LAST)
+    figures = _printed(refs, layout, stated, style)
+    return MemberFigures(
+        member.mark,
+        _views(figures),
+        figures,
+        conventions,
+        member_notes(refs, mirrors, figures, style),
+    )
+
+
+def _offers(model: Model, refs: References, layout: Layout) -> Iterator[Offer]:
+    yield from stock_offers(refs, layout)
+    yield from shoulder_offers(refs, layout)
+    tenons, others = _cuts(refs)
+    if not tenons:
+        yield from length_offers(refs, layout)
+    for feature in tenons:
+        yield from cut_offers(
+            refs, layout, feature, sizes_of_mate(model, feature, _clearance(model, feature))
+        )
+    if tenons:
+        yield from length_offers(refs, layout)
+    yield from end_offers(refs, layout)
+    yield from further_planes(refs, layout)
+    yield from curve_offers(refs, layout)
+    yield from outline_offers(refs, layout)
+    for feature in others:
+        yield from cut_offers(
+            refs, layout, feature, sizes_of_mate(model, feature, _clearance(model, feature))
+        )
+    yield from hole_offers(refs, layout)
+
+
+def _clearance(model: Model, feature: Feature) -> float:
+    return next((j.clearance for j in model.joints if j.name == feature.joint), 0.0)
+
+
+def _cuts(refs: References) -> tuple[list[Feature], list[Feature]]:
+    """End tenons and tongues, then all other cuts, each along the length."""
+    shaped = ("end", "trim", "bevel", "taper", "curve", "outline", "round", "opening", "hole", "counterbore")
+
+    def at(feature: Feature) -> tuple[float, str]:
+        corners = [s for f in refs.work.forms_of(feature) for s in refs.work.corners_on(f)]
+        return (min((round(s.point[0], 6) for s in corners), default=0.0), feature.id)
+
+    cuts = sorted((f for f in refs.work.features.values() if f.kind not in shaped), key=at)
+    tenons = [f for f in cuts if f.kind in ("tenon", "tongue")]
+    return tenons, [f for f in cuts if f not in tenons]
+
+
+def _last_offers(freedom: Freedom, refs: References, layout: Layout) -> Iterator[Offer]:
+    """For surfaces that are still open: any corner of theirs, from the references, along any axis."""
+    for form in freedom.free_forms():
+        feature = refs.work.feature_of(form)
+        name = None if feature is None else feature.id
+        for axis in range(3):
+            yield from positions(refs, layout, form, "corner", axis=axis, every=True, feature=name)
+
+
+def _take(freedom: Freedom, offer: Offer, style: UnitStyle, least: float) -> list[Stated]:
+    """What is stated of an offer: it where it is new (a slope both as offset and angle), it in parentheses
+    where it must be seen all the same, nothing where it follows."""
+    work_row = freedom.figure_row
+    governs, aside = offer, offer.angle
+    if aside is not None and angle_governs(offer, style):
+        governs, aside = aside, offer
+    row = work_row(governs.kind, governs.spots, governs.direction, governs.view)
+    if freedom.take(row, least):
+        found = [Stated(replace(governs, angle=None), False)]
+        if aside is not None:
+            found.append(Stated(replace(aside, angle=None), True))
+        return found
+    return [Stated(replace(offer, angle=None), True)] if offer.stated else []
+
+
+def _alike(freedom: Freedom, refs: References) -> list[Convention]:
+    """Equal holes under one note: the same diameter, and the same depth."""
+    groups: dict[tuple[object, ...], list[int]] = {}
+    depths: dict[tuple[object, ...], list[tuple[int, int]]] = {}
+    for bore in bores_of(refs):
+        groups.setdefault(bore.alike, []).append(bore.cylinder)
+        if bore.floor is not None and bore.entry is not None:
+            depths.setdefault(bore.alike, []).append((bore.entry, bore.floor))
+    found: list[Convention] = []
+    for cylinders in groups.values():
+        rows = freedom.convention_rows("same as", cylinders) if len(cylinders) > 1 else []
+        if _take_all(freedom, rows):
+            found.append(Convention("same as", tuple(refs.work.name(c) for c in cylinders)))
+    for pairs in depths.values():
+        for pair in pairs[1:]:
+            four = (*pairs[0], *pair)
+            if _take_all(freedom, freedom.convention_rows("same as", four)):
+                found.append(Convention("same as", tuple(refs.work.name(f) for f in four)))
+    return found
+
+
+def _take_all(freedom: Freedom, rows: list[Row]) -> bool:
+    """Add all rows; whether any of them was new."""
+    return sum(freedom.take(row) for row in rows) > 0
+
+
+def _printed(refs: References, layout: Layout, stated: list[Stated], style: UnitStyle) -> tuple[Figure, ...]:
+    coordinates = Coordinates(refs, style)
+    coordinates.hold(s.offer for s in stated if s.offer.held)
+    ids: dict[str, str] = {}
+    counts: dict[str, int] = {}
+    figures = []
+    for s in stated:
+        name = s.offer.label
+        if s.offer.feature is not None and not name.startswith(s.offer.feature):
+            name = f"{s.offer.feature} {name}"
+        counts[name] = counts.get(name, 0) + 1
+        figure_id = name if counts[name] == 1 else f"{name} {counts[name]}"
+        ids.setdefault(s.offer.label, figure_id)
+        figures.append(_figure(refs, layout, s, figure_id, coordinates, style))
+    return tuple(_with_notes(figures, stated, ids))
+
+
+def _figure(
+    refs: References,
+    layout: Layout,
+    stated: Stated,
+    figure_id: str,
+    coordinates: Coordinates,
+    style: UnitStyle,
+) -> Figure:
+    offer = stated.offer
+    text, size = printed(offer, coordinates, style)
+    text = f"{offer.prefix}{text}{offer.suffix}"
+    value = offer.value
+    return Figure(
+        id=figure_id,
+        view=offer.view,
+        kind=offer.kind,
+        value=value,
+        printed=f"({text})" if stated.reference else text,
+        reference=stated.reference,
+        origin=offer.origin,
+        held=offer.held,
+        off=float(size) - value,
+        points=tuple(s.point for s in offer.spots),
+        direction=offer.direction,
+        on=tuple(refs.work.ids(s.forms) for s in offer.spots),
+        feature=offer.feature,
+        tier=offer.tier,
+        side=layout.side(offer),
+    )
+
+
+def _with_notes(figures: list[Figure], stated: list[Stated], ids: dict[str, str]) -> Iterator[Figure]:
+    """Figures said in another's note are put into its words."""
+    said: dict[str, list[str]] = {}
+    for figure, s in zip(figures, stated, strict=True):
+        if s.offer.said_by in ids:
+            said.setdefault(ids[s.offer.said_by], []).append(figure.printed.strip("()"))
+    for figure, s in zip(figures, stated, strict=True):
+        if figure.id in said:
+            yield replace(figure, printed=_note_text(figure.printed, said[figure.id]))
+        elif s.offer.said_by in ids:
+            yield replace(figure, said_by=ids[s.offer.said_by])
+        else:
+            yield figure
+
+
+def _note_text(head: str, parts: list[str]) -> str:
+    """``Ø 10 x 25 DEEP``, ``Ø 3/8 THRU, CBORE Ø 1 x 1/2 DEEP``."""
+    text = head
+    for part in parts:
+        if part.endswith(" DEEP"):
+            text += f" x {part}"
+        else:
+            text += f", {part}"
+    return text
+
+
+def _views(figures: tuple[Figure, ...]) -> tuple[MemberView, ...]:
+    used = {"face", "edge", *(f.view for f in figures)}
+    return tuple(v for v in VIEWS if v in used)
+
+
+def undetermined(member: Member, figures: MemberFigures) -> tuple[str, ...]:
+    """Ids of surfaces that the figures without parentheses, and the conventions, leave open.
+
+    Empty where the sheet is complete. Reads only what the sheet states. A figure taken as the last resort
+    counts down to a ten-thousandth of its row.
+    """
+    work = Workpiece(member)
+    refs = find_references(work)
+    freedom = Freedom(work)
+    refs.gauge(freedom)
+    take_conventions(freedom, refs, ())
+    for convention in figures.conventions:
+        forms = [f for i in convention.surfaces for f in work.forms_named(i)]
+        if convention.kind in ("symmetric", "same as"):
+            for row in freedom.convention_rows(convention.kind, forms):
+                freedom.take(row, RAISES_LAST)
+    for figure in figures.figures:
+        if figure.reference:
+            continue
+        spots = tuple(spot_of(work, p, ids) for p, ids in zip(figure.points, figure.on, strict=True))
+        freedom.take(freedom.figure_row(figure.kind, spots, figure.direction, figure.view), RAISES_LAST)
+    return tuple(work.name(f) for f in freedom.free_forms())
+
+
+def spot_of(work: Workpiece, p: Point, ids: tuple[str, ...]) -> Spot:
+    """A figure's point with the forms it is said to lie on; of an outline's pieces those it lies on."""
+    forms: list[int] = []
+    for i in ids:
+        for f in work.forms_named(i):
+            form = work.forms[f]
+            alone = len(work.forms_named(i)) == 1
+            if alone or (not isinstance(form, Extruded) and _passes(form, p)):
+                forms.append(f)
+    return Spot(p, tuple(sorted(set(forms))))
+
+
+def _passes(form: Plane | Cylinder, p: Point) -> bool:
+    """The form, or a cylinder's axis, passes through a point."""
+    if abs(form.distance(p)) < 1e-5:
+        return True
+    return isinstance(form, Cylinder) and length(cross(sub(p, form.point), form.axis)) < 1e-5

@@ -1,0 +1,80 @@
+"""Notes of a part sheet: what holds of the whole piece and is said in words."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+from plangen.dimensioning.conventions import middle_planes
+from plangen.dimensioning.figures import Figure
+from plangen.dimensioning.references import References
+from plangen.geometry.vectors import cross, length
+from plangen.units import UnitStyle, length_text
+
+
+def member_notes(
+    refs: References, mirrors: Sequence[int], figures: Sequence[Figure], style: UnitStyle
+) -> tuple[str, ...]:
+    """The notes, in the order of work."""
+    return tuple(dict.fromkeys(_notes(refs, mirrors, figures, style)))
+
+
+def _notes(
+    refs: References, mirrors: Sequence[int], figures: Sequence[Figure], style: UnitStyle
+) -> Iterator[str]:
+    work = refs.work
+    member = work.member
+    for feature in member.features:
+        if feature.kind == "taper":
+            yield f"TAPER {feature.note.upper()} ONLY"
+    yield from _bevels(refs)
+    if _ends_parallel(refs):
+        yield "ENDS PARALLEL"
+    for axis in mirrors:
+        if middle_planes(refs, axis) is not None:
+            word = ("LENGTH", "WIDTH")[axis]
+            other = ("END", "EDGE")[axis]
+            yield (
+                f"SYMMETRIC ABOUT THE MIDDLE OF THE {word}: "
+                f"FIGURES NOT REPEATED ARE THE SAME AT THE OTHER {other}"
+            )
+    for feature in member.features:
+        if feature.kind == "end" and feature.origin == "fitted":
+            left = member.allowance[0 if feature.note == "A" else 1]
+            words = f", LEAVE {length_text(left, style)} LONG" if left else ""
+            yield f"END {feature.note}: FIT ON THE WORK{words}"
+    if any(f.kind in ("outline", "opening") and _is_free(refs, f.id) for f in member.features):
+        yield "FREE CURVE: CUT TO THE FULL-SIZE TEMPLATE"
+    yield from (n.upper() for n in member.notes)
+
+
+def _is_free(refs: References, feature: str) -> bool:
+    return any(
+        not hasattr(refs.work.forms[f], "normal") and hasattr(refs.work.forms[f], "outline")
+        for f in refs.work.forms_of(refs.work.features[feature])
+    )
+
+
+def _bevels(refs: References) -> Iterator[str]:
+    """Which edges and ends are beveled, and which side comes out the larger."""
+    work = refs.work
+    names = []
+    for form, name in ((refs.edge, "FACE EDGE"), (refs.back_edge, "BACK EDGE")):
+        plane = None if form is None else work.plane(form)
+        if plane is not None and abs(plane.normal[2]) > 1e-9:
+            names.append(name)
+    if not names:
+        return
+    text = " AND ".join(names) + " BEVELED"
+    if refs.face is not None and refs.back is not None:
+        face, back = work.areas[refs.face], work.areas[refs.back]
+        if abs(face - back) > 1e-3 * max(face, back):
+            text += f": {'FACE SIDE' if face > back else 'BACK'} IS THE LARGER"
+    yield text
+
+
+def _ends_parallel(refs: References) -> bool:
+    a = None if refs.end is None else refs.work.plane(refs.end)
+    b = None if refs.other_end is None else refs.work.plane(refs.other_end)
+    if a is None or b is None or abs(a.normal[0]) > 1 - 1e-12:
+        return False
+    return length(cross(a.normal, b.normal)) < 1e-9

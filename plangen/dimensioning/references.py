@@ -1,0 +1,207 @@
+"""The surfaces a maker measures from, and the outer surfaces a member shows: face side, face edge, end A."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from plangen.dimensioning.freedom import Freedom
+from plangen.dimensioning.workpiece import AXES, Spot, Workpiece, dominant_axis
+from plangen.geometry.region import three_planes
+from plangen.geometry.surfaces import Plane
+from plangen.geometry.vectors import Point, cross, length, sub, unit
+
+_SHAPING = ("end", "trim", "bevel", "taper", "outline", "curve", "round")
+_SIDES = {"A": (0, -1), "B": (0, 1), "edge": (1, -1), "back edge": (1, 1), "back": (2, -1), "face": (2, 1)}
+
+
+@dataclass(frozen=True)
+class References:
+    """Indices of forms; None where no plane stands there."""
+
+    work: Workpiece
+    face: int | None
+    edge: int | None
+    end: int | None
+    back: int | None
+    back_edge: int | None
+    other_end: int | None
+    outer: tuple[int, ...]
+    """Planes of the shaped blank: its own faces, ends, bevels, tapers, straight outlines."""
+    corner: Point
+    """Where end A, face edge and face side meet, wood there or not."""
+    width_from_back: bool = False
+    """No flat face edge: widths are measured from the back edge."""
+
+    @property
+    def reference_forms(self) -> tuple[int, ...]:
+        return tuple(f for f in (self.end, self.edge, self.face) if f is not None)
+
+    def of_axis(self, axis: int) -> int | None:
+        """The reference that positions along an axis are measured from."""
+        return (self.end, self.edge, self.face)[axis]
+
+    def coordinate(self, axis: int, p: Point) -> float:
+        """Distance from the reference corner along an axis, the way the maker counts it."""
+        d = p[axis] - self.corner[axis]
+        return -d if axis == 2 or (axis == 1 and self.width_from_back) else d
+
+    def foot(self, axis: int, spot: Spot) -> Spot | None:
+        """Where a rule that reaches to ``spot`` along an axis is laid to the reference."""
+        ref = self.of_axis(axis)
+        if ref is None:
+            return self._extreme(axis)
+        for candidate in self._feet(axis, spot, ref):
+            if candidate is not None and abs(candidate.point[axis] - spot.point[axis]) > 1e-9:
+                return candidate
+        return None
+
+    def _feet(self, axis: int, spot: Spot, ref: int) -> list[Spot | None]:
+        work, plane = self.work, self.work.plane(ref)
+        assert plane is not None
+        square = abs(plane.normal[axis]) > 1 - 1e-12
+        corners = self.corners_of(ref)
+        nearest = sorted(corners, key=lambda s: _away(s.point, spot.point, axis))
+        found: list[Spot | None] = []
+        if axis == 0:
+            found += [s for s in corners if length(sub(s.point, self.corner)) < 1e-6]
+            if square:
+                found += [straight(work, spot.point, axis, ref), *nearest]
+            return [*found, *nearest]
+        if axis == 1:
+            found.append(self._on_arris(spot))
+            if square:
+                found += [straight(work, spot.point, axis, ref), *nearest]
+            return [*found, *(s for s in nearest if self.face in s.forms), *nearest]
+        found.append(straight(work, spot.point, axis, ref))
+        if self.edge is not None:
+            found.append(straight(work, (spot.point[0], self.corner[1], spot.point[2]), axis, ref))
+        return [*found, *nearest]
+
+    def corners_of(self, form: int) -> list[Spot]:
+        return self.work.corners_on(form)
+
+    def _on_arris(self, spot: Spot) -> Spot | None:
+        """The point of the arris of face side and face edge abreast of ``spot``."""
+        if self.face is None or self.edge is None:
+            return None
+        return on_arris(self.work, self.edge, self.face, 0, spot.point[0])
+
+    def _extreme(self, axis: int) -> Spot | None:
+        """The outermost corner, where no plane stands at the reference side."""
+        corners = self.work.corners
+        if not corners:
+            return None
+        sign = -1.0 if axis == 2 else 1.0
+        return min(corners, key=lambda s: (round(sign * s.point[axis], 6), *(round(c, 6) for c in s.point)))
+
+    def gauge(self, freedom: Freedom) -> None:
+        """Hold the references: six equations, the frame of the member."""
+        if self.face is not None:
+            freedom.hold_plane(self.face)
+        if self.face is None or self.edge is None:
+            return
+        a, b = self.work.plane(self.face), self.work.plane(self.edge)
+        assert a is not None
+        assert b is not None
+        way = cross(a.normal, b.normal)
+        if length(way) < 1e-6:
+            return
+        way = unit(way)
+        aside = unit(cross(a.normal, way))
+        size = max(self.work.member.finished[0], 1.0)
+        for k in (0.0, size):
+            p = tuple(c + w * k for c, w in zip(self.corner, way, strict=True))
+            spot = Spot((p[0], p[1], p[2]), (self.edge, self.face))
+            freedom.take(freedom.spot_moves(spot, aside, "face"), 1e-9)
+        if self.end is not None:
+            spot = Spot(self.corner, tuple(sorted((self.end, self.edge, self.face))))
+            freedom.take(freedom.spot_moves(spot, AXES[0], "face"), 1e-9)
+
+
+def find_references(work: Workpiece) -> References:
+    """The references of a workpiece: the blank's own faces, or the planes that took their place."""
+    outer = tuple(i for i in range(len(work.forms)) if _is_outer(work, i))
+    found: dict[str, int | None] = {}
+    for side, (axis, sign) in _SIDES.items():
+        found[side] = _side(work, outer, side, axis, sign)
+    edge, from_back = found["edge"], False
+    if edge is None and found["back edge"] is not None:
+        edge, from_back = found["back edge"], True
+    corner = _corner(work, found["A"], edge, found["face"], from_back)
+    return References(
+        work, found["face"], edge, found["A"], found["back"], found["back edge"], found["B"],
+        outer, corner, from_back,
+    )  # fmt: skip
+
+
+def _is_outer(work: Workpiece, form: int) -> bool:
+    if work.plane(form) is None:
+        return False
+    if work.is_blank(form):
+        return True
+    feature = work.feature_of(form)
+    return feature is not None and feature.kind in _SHAPING
+
+
+def _side(work: Workpiece, outer: tuple[int, ...], side: str, axis: int, sign: int) -> int | None:
+    own = work.form_of(side)
+    if own is not None:
+        return own
+    facing = []
+    for i in outer:
+        plane = work.plane(i)
+        if plane is None or work.is_blank(i):
+            continue
+        feature = work.feature_of(i)
+        said = feature is not None and feature.note == side
+        if said or (dominant_axis(plane.normal) == axis and plane.normal[axis] * sign > 0.5):
+            facing.append((not said, -round(work.areas[i], 3), i))
+    return min(facing)[2] if facing else None
+
+
+def _corner(work: Workpiece, end: int | None, edge: int | None, face: int | None, from_back: bool) -> Point:
+    size = work.member.finished
+    fallback = (
+        Plane((-1.0, 0.0, 0.0), 0.0),
+        Plane((0.0, 1.0, 0.0), size[1]) if from_back else Plane((0.0, -1.0, 0.0), 0.0),
+        Plane((0.0, 0.0, 1.0), size[2]),
+    )
+    planes = [
+        p if i is None else work.plane(i) or p for i, p in zip((end, edge, face), fallback, strict=True)
+    ]
+    try:
+        p = three_planes(*planes)
+    except ZeroDivisionError:
+        p = three_planes(*fallback)
+    return (p[0] + 0.0, p[1] + 0.0, p[2] + 0.0)
+
+
+def _away(p: Point, q: Point, axis: int) -> tuple[float, ...]:
+    return (
+        round(sum(abs(p[i] - q[i]) for i in range(3) if i != axis), 6),
+        *(round(c, 6) for c in p),
+    )
+
+
+def straight(work: Workpiece, p: Point, axis: int, plane_form: int) -> Spot | None:
+    """The point of a plane straight along an axis from ``p``, where there is skin."""
+    plane = work.plane(plane_form)
+    assert plane is not None
+    slope = plane.normal[axis]
+    if abs(slope) < 1e-6:
+        return None
+    q = list(p)
+    q[axis] -= plane.distance(p) / slope
+    return work.spot_on((q[0], q[1], q[2]), (plane_form,))
+
+
+def on_arris(work: Workpiece, a: int, b: int, axis: int, station: float) -> Spot | None:
+    """The point of the arris of two planes at a station along an axis, where there is skin of both."""
+    pa, pb = work.plane(a), work.plane(b)
+    if pa is None or pb is None:
+        return None
+    try:
+        p = three_planes(pa, pb, Plane(AXES[axis], station))
+    except ZeroDivisionError:
+        return None
+    return work.spot_on(p, (a, b))

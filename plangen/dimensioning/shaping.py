@@ -1,0 +1,379 @@
+"""Offers for the shaped member: stock sizes, ends, tapers, bevels, curved edges, outlines, rounds."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
+
+from plangen.dimensioning.figures import MemberView
+from plangen.dimensioning.offers import Layout, Offer, linear
+from plangen.dimensioning.references import References, on_arris, straight
+from plangen.dimensioning.surfaces import LEAST, end_spot, positions, slopes
+from plangen.dimensioning.workpiece import AXES, Spot
+from plangen.geometry.patches import frame_about
+from plangen.geometry.surfaces import Cylinder, Extruded, Plane
+from plangen.geometry.vectors import Point, Vec, along, dot, length, sub, unit
+from plangen.joinery.model import Member, Origin
+
+
+def stock_offers(refs: References, layout: Layout) -> Iterator[Offer]:
+    """Thickness and width, at both ends where the sides are not parallel."""
+    member = refs.work.member
+    if is_round(member):
+        yield from _round_offers(refs, layout)
+        return
+    if refs.face is not None and refs.back is not None:
+        yield from _across(refs, layout, refs.face, refs.back, 2, "thickness", ("edge", "end A", "end B"))
+    if refs.edge is not None and refs.back_edge is not None and not refs.width_from_back:
+        yield from _across(refs, layout, refs.edge, refs.back_edge, 1, "width", ("face", "back"))
+
+
+def _across(
+    refs: References, layout: Layout, a: int, b: int, axis: int, label: str, views: Sequence[MemberView]
+) -> Iterator[Offer]:
+    pairs = straight_pairs(refs, a, b, axis)
+    if not pairs:
+        return
+    first, last = pairs[0], pairs[-1]
+    origin, held = _stock_origin(refs.work.member, axis, first)
+    even = abs(_gap(first, axis) - _gap(last, axis)) < LEAST
+    if even:
+        yield replace(linear(layout, label, *last, AXES[axis], views), origin=origin, held=held, stated=True)
+        yield replace(linear(layout, label, *first, AXES[axis], views), origin=origin, held=held)
+        return
+    yield linear(layout, f"{label} at end A", *first, AXES[axis], views)
+    yield linear(layout, f"{label} at end B", *last, AXES[axis], views)
+
+
+def _gap(pair: tuple[Spot, Spot], axis: int) -> float:
+    return abs(pair[1].point[axis] - pair[0].point[axis])
+
+
+def _stock_origin(member: Member, axis: int, pair: tuple[Spot, Spot]) -> tuple[Origin, bool]:
+    """A size that is the stock's own is bought, and never rounded away from it."""
+    bought = (None, member.stock.width, member.stock.thickness)[axis]
+    same = bought is not None and abs(bought - _gap(pair, axis)) < 1e-6
+    return ("bought", True) if same else ("worked", False)
+
+
+def straight_pairs(refs: References, a: int, b: int, axis: int) -> list[tuple[Spot, Spot]]:
+    """Points of two outer surfaces straight across from each other, one of them a corner, along the length;
+    at each station the pair nearest the face side and the face edge."""
+    work = refs.work
+    pairs: dict[float, tuple[tuple[float, ...], Spot, Spot]] = {}
+    for here, there, swap in ((b, a, False), (a, b, True)):
+        for corner in work.corners_on(here):
+            if work.plane(there) is None or there in corner.forms:
+                continue
+            foot = straight(work, corner.point, axis, there)
+            if foot is None:
+                continue
+            pair = (corner, foot) if swap else (foot, corner)
+            beside = refs.edge if axis == 2 else refs.face
+            on = sum(beside in s.forms for s in pair)
+            rank = (-on, -float(len(foot.forms)), refs.coordinate(2, corner.point), *corner.point)
+            station = round(corner.point[0], 4)
+            if station not in pairs or rank < pairs[station][0]:
+                pairs[station] = (rank, *pair)
+    return [pairs[s][1:] for s in sorted(pairs)]
+
+
+def is_round(member: Member) -> bool:
+    return any(f.kind == "round" for f in member.features)
+
+
+def _round_offers(refs: References, layout: Layout) -> Iterator[Offer]:
+    for i, form in enumerate(refs.work.forms):
+        if isinstance(form, Cylinder) and form.side == "post" and abs(form.axis[0]) > 1 - 1e-9:
+            centre = (0.0, form.point[1], form.point[2])
+            a, b = along(centre, AXES[1], -form.radius), along(centre, AXES[1], form.radius)
+            held = (
+                refs.work.member.stock.thickness is not None
+                and abs(refs.work.member.stock.thickness - 2 * form.radius) < 1e-6
+            )
+            yield Offer(
+                "diameter", "diameter", (Spot(a, (i,)), Spot(b, (i,))), None, "end A",
+                prefix="Ø ", origin="bought" if held else "worked", held=held,
+            )  # fmt: skip
+
+
+# --- length and ends --------------------------------------------------------------------------------------
+
+
+def length_offers(refs: References, layout: Layout) -> Iterator[Offer]:
+    """Length on the face-edge arris; the overall length where that is another."""
+    a = None if refs.end is None else end_spot(refs, refs.end)
+    b = None if refs.other_end is None else end_spot(refs, refs.other_end)
+    origin = refs.work.member.length_origin
+    main = None
+    if a is not None and b is not None and abs(a.point[0] - b.point[0]) > LEAST:
+        main = linear(layout, "length", a, b, AXES[0], ("face", "edge"))
+        words = _point_words(refs, a, b)
+        yield replace(main, tier="overall", origin=origin, stated=True, suffix=words)
+    low, high = _extremes(refs)
+    if low is not None and high is not None:
+        over = high.point[0] - low.point[0]
+        if main is None or abs(over - main.value) > 1e-4:
+            yield replace(
+                linear(layout, "overall length", low, high, AXES[0], ("face", "edge")),
+                tier="overall", origin=origin, stated=True,
+            )  # fmt: skip
+
+
+def _extremes(refs: References) -> tuple[Spot | None, Spot | None]:
+    """The outermost points of the length: corners, or where a round end stands farthest out."""
+    spots = list(refs.work.corners)
+    for i, form in enumerate(refs.work.forms):
+        if isinstance(form, Cylinder) and abs(form.axis[2]) > 1 - 1e-9 and form.side == "post":
+            z = refs.work.member.finished[2]
+            for sign in (-1.0, 1.0):
+                p = (form.point[0] + sign * form.radius, form.point[1], z)
+                found = refs.work.spot_on(p, (i,))
+                if found is not None:
+                    spots.append(found)
+    size = refs.work.member.finished[0]
+
+    def nearness(s: Spot) -> tuple[float, ...]:
+        return tuple(round(refs.coordinate(axis, s.point), 6) for axis in (2, 1))
+
+    low = min(spots, key=lambda s: (round(s.point[0], 5), *nearness(s)), default=None)
+    high = min(spots, key=lambda s: (-round(s.point[0], 5), *nearness(s)), default=None)
+    if low is None or high is None or high.point[0] - low.point[0] < size - 0.02:
+        return None, None
+    return low, high
+
+
+def _point_words(refs: References, a: Spot, b: Spot) -> str:
+    """``LONG POINTS``, ``SHORT POINTS``, ``LONG TO SHORT POINT``: which corners of ends out of square the
+    length runs between; empty where both ends are square."""
+    words = []
+    for form, spot, sign in ((refs.end, a, -1.0), (refs.other_end, b, 1.0)):
+        corners = [] if form is None else refs.work.corners_on(form)
+        reach = [sign * s.point[0] for s in corners]
+        at = sign * spot.point[0]
+        if not reach or max(reach) - min(reach) < 1e-6:
+            words.append("")
+        elif at > max(reach) - 1e-6:
+            words.append("LONG")
+        else:
+            words.append("SHORT" if at < min(reach) + 1e-6 else "MIDDLE")
+    first, second = words
+    if not any(words) or "MIDDLE" in words:
+        return " ON FACE EDGE" if any(words) else ""
+    if first == second:
+        return f" {first} POINTS"
+    if first and second:
+        return f" {first} TO {second} POINT"
+    return f" TO {(first or second)} POINT"
+
+
+def end_offers(refs: References, layout: Layout) -> Iterator[Offer]:
+    """How each end runs out of square: across the width on the face, through the thickness on the edge."""
+    for form, name in ((refs.end, "end A"), (refs.other_end, "end B")):
+        if form is None:
+            continue
+        feature = refs.work.feature_of(form)
+        origin: Origin = "worked" if feature is None else feature.origin
+        yield from slopes(
+            refs, layout, form, name, axis=0, feature=None if feature is None else feature.id, origin=origin
+        )
+
+
+def further_planes(refs: References, layout: Layout) -> Iterator[Offer]:
+    """Ends of more than one cut, tapers, bevels and straight sides of outlines."""
+    main = (refs.end, refs.other_end, refs.face, refs.back, refs.edge)
+    for i in refs.outer:
+        plane = refs.work.plane(i)
+        if i in main or plane is None:
+            continue
+        feature = refs.work.feature_of(i)
+        if feature is None or i == refs.back_edge:
+            continue
+        for offer in (
+            *positions(refs, layout, i, f"{feature.id} position", every=True),
+            *slopes(refs, layout, i, f"{feature.id} slope"),
+        ):
+            yield replace(offer, feature=feature.id, origin=feature.origin)
+    for side in (refs.edge, refs.back_edge):
+        if side is not None:
+            yield from bevel_offers(refs, layout, side)
+
+
+def bevel_offers(refs: References, layout: Layout, form: int) -> Iterator[Offer]:
+    """A bevel by its offset over the thickness, both arrises measured at one station."""
+    work, plane = refs.work, refs.work.plane(form)
+    if plane is None or abs(plane.normal[2]) < 1e-9 or refs.face is None or refs.back is None:
+        return
+    feature = work.feature_of(form)
+    more: dict[str, object] = {} if feature is None else {"feature": feature.id, "origin": feature.origin}
+    name = "bevel" if feature is None else feature.id
+    for corner in (*work.corners_on(form, refs.face), *work.corners_on(form, refs.back)):
+        a = on_arris(work, form, refs.face, 0, corner.point[0])
+        b = on_arris(work, form, refs.back, 0, corner.point[0])
+        if a is None or b is None:
+            continue
+        offer = linear(layout, f"{name} over thickness", a, b, AXES[1], ("end A", "end B"))
+        t = abs(b.point[2] - a.point[2])
+        offer = replace(offer, span=t, **more)  # type: ignore[arg-type]
+        yield replace(offer, angle=_bevel_angle(refs, offer, a, b))
+        return
+
+
+def _bevel_angle(refs: References, offer: Offer, a: Spot, b: Spot) -> Offer | None:
+    """The bevel's angle, from the face side or the back, wherever it is acute, in the view of an end."""
+    dw, dt = b.point[1] - a.point[1], b.point[2] - a.point[2]
+    other = (
+        refs.edge if refs.work.plane(refs.back_edge or 0) and b.forms and refs.back_edge in b.forms else None
+    )
+    inward = 1.0 if other is None else -1.0
+    # Acute where the slope leans over the wood: at the face if the back arris lies farther in, else at the back.
+    leans_in = inward * dw > 0
+    apex, arm = (b, a) if not leans_in else (a, b)
+    reach = inward * min(10.0, refs.work.member.finished[1] / 4)
+    third = refs.work.spot((apex.point[0], apex.point[1] + reach, apex.point[2]))
+    if third is None:
+        return None
+    degrees = math.degrees(math.atan2(abs(dt), abs(dw)))
+    return Offer(
+        f"{offer.label}, angle", "angular", (apex, arm, third), None, offer.view,
+        offer.feature, offer.tier, offer.origin, degrees=degrees,
+    )  # fmt: skip
+
+
+# --- curves and outlines ----------------------------------------------------------------------------------
+
+
+def curve_offers(refs: References, layout: Layout) -> Iterator[Offer]:
+    """Curved edges: width at the ends of the chord, radius, and the rise in the middle to check it."""
+    for feature in refs.work.features.values():
+        if feature.kind != "curve":
+            continue
+        for form in refs.work.forms_of(feature):
+            round_ = refs.work.forms[form]
+            if isinstance(round_, Cylinder):
+                yield from _curved_edge(refs, layout, form, round_, feature.id)
+
+
+def _curved_edge(
+    refs: References, layout: Layout, form: int, round_: Cylinder, feature: str
+) -> Iterator[Offer]:
+    work = refs.work
+    corners = [s for s in work.corners_on(form) if refs.face in s.forms] or work.corners_on(form)
+    ends = sorted(corners, key=lambda s: s.point[0])
+    if len(ends) < 2:
+        return
+    first, last = ends[0], ends[-1]
+    for name, spot in (("end A", first), ("end B", last)):
+        foot = refs.foot(1, spot)
+        if foot is not None:
+            yield replace(linear(layout, f"width at {name}", foot, spot, AXES[1], ("face",)), feature=feature)
+    z = first.point[2]
+    middle = (first.point[0] + last.point[0]) / 2
+    up = 1.0 if first.point[1] > round_.point[1] else -1.0
+    reach = round_.radius**2 - (middle - round_.point[0]) ** 2
+    crown = work.spot_on((middle, round_.point[1] + up * math.sqrt(reach), z), (form,)) if reach > 0 else None
+    if crown is None:
+        return
+    centre = Spot((round_.point[0], round_.point[1], z), (form,))
+    yield Offer(
+        "radius", "radius", (centre, crown), None, "face", feature, prefix="R", stated=True
+    )  # fmt: skip
+    foot = refs.foot(1, crown)
+    if foot is not None:
+        yield replace(
+            linear(layout, "width at the middle", foot, crown, AXES[1], ("face",)),
+            feature=feature, stated=True,
+        )  # fmt: skip
+    yield replace(linear(layout, "rise", first, crown, AXES[1], ("face",)), feature=feature, stated=True)
+    near = refs.foot(0, centre)
+    if near is not None:
+        yield replace(
+            linear(layout, "centre of the curve", near, centre, AXES[0], ("face",)),
+            feature=feature, tier="position",
+        )  # fmt: skip
+
+
+def outline_offers(refs: References, layout: Layout) -> Iterator[Offer]:
+    """Outlines and openings by their corners, radii and the centres of their arcs, from end A and face edge."""
+    for feature in refs.work.features.values():
+        if feature.kind not in ("outline", "opening"):
+            continue
+        forms = refs.work.forms_of(feature)
+        z = refs.work.member.finished[2]
+        for form in forms:
+            round_ = refs.work.forms[form]
+            if isinstance(round_, Cylinder):
+                yield from _arc(refs, layout, form, round_, feature.id, z)
+        for form in forms:
+            if isinstance(refs.work.forms[form], Plane):
+                yield from _straight_side(refs, layout, form, feature.id)
+        for form in forms:
+            if isinstance(refs.work.forms[form], Extruded):
+                yield from _free_points(refs, layout, form, feature.id)
+
+
+def _arc(
+    refs: References, layout: Layout, form: int, round_: Cylinder, feature: str, z: float
+) -> Iterator[Offer]:
+    on = middle_of_arc(refs, form, round_, z)
+    if on is None:
+        return
+    view: tuple[MemberView, ...] = ("face", "back")
+    face = () if refs.face is None else (refs.face,)
+    centre = Spot((round_.point[0], round_.point[1], z), (form, *face))
+    yield Offer("radius", "radius", (centre, on), None, "face", feature, prefix="R")
+    for axis, word in ((0, "from end A"), (1, "from face edge")):
+        foot = refs.foot(axis, centre)
+        if foot is not None:
+            offer = linear(layout, f"centre {word}", foot, centre, AXES[axis], view)
+            yield replace(offer, kind="linear", view="face", feature=feature, tier="position")
+
+
+def middle_of_arc(refs: References, form: int, round_: Cylinder, z: float) -> Spot | None:
+    """A point of an arc on the face side, as near its middle as there is skin."""
+    rows = [s.point for s in refs.work.corners_on(form) if abs(s.point[2] - z) < 1e-6]
+    e1, e2 = frame_about(round_.axis)
+    centre: Point = (round_.point[0], round_.point[1], z)
+    angles: list[float] = []
+    if len(rows) >= 2:
+        out = [sub(p, centre) for p in rows]
+        total: Vec = (sum(d[0] for d in out), sum(d[1] for d in out), 0.0)
+        if length(total) > 1e-6:
+            way = unit(total)
+            angles = [math.atan2(dot(way, e2), dot(way, e1)) + k for k in (0.0, math.pi)]
+    angles += [math.pi / 4 + k * math.pi / 8 for k in range(16)]
+    for a in angles:
+        d = tuple(x * math.cos(a) + y * math.sin(a) for x, y in zip(e1, e2, strict=True))
+        p = along(centre, unit((d[0], d[1], d[2])), round_.radius)
+        spot = refs.work.spot_on(p, (form,))
+        if spot is not None and refs.face in spot.forms:
+            return spot
+    return None
+
+
+def _straight_side(refs: References, layout: Layout, form: int, feature: str) -> Iterator[Offer]:
+    if form in (refs.edge, refs.end, refs.face):
+        return
+    corners = [s for s in refs.work.corners_on(form) if refs.face is None or refs.face in s.forms]
+    for axis, word in ((0, "from end A"), (1, "from face edge")):
+        for corner in sorted(corners, key=lambda s: s.point):
+            foot = refs.foot(axis, corner)
+            if foot is not None and abs(foot.point[axis] - corner.point[axis]) > LEAST:
+                yield replace(
+                    linear(layout, f"corner {word}", foot, corner, AXES[axis], ("face", "back")),
+                    feature=feature, tier="position",
+                )  # fmt: skip
+
+
+def _free_points(refs: References, layout: Layout, form: int, feature: str) -> Iterator[Offer]:
+    """The points a free curve was drawn through, in parentheses: the template is what is cut to."""
+    corners = [s for s in refs.work.corners_on(form) if refs.face is None or refs.face in s.forms]
+    for corner in corners[:1]:
+        for axis, word in ((0, "from end A"), (1, "from face edge")):
+            foot = refs.foot(axis, corner)
+            if foot is not None and abs(foot.point[axis] - corner.point[axis]) > LEAST:
+                yield replace(
+                    linear(layout, f"curve point {word}", foot, corner, AXES[axis], ("face", "back")),
+                    feature=feature, tier="position", stated=True,
+                )  # fmt: skip

@@ -1,0 +1,246 @@
+"""A member as the maker's rule meets it: the points of its skin, the surfaces they lie on, what is seen of them."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+
+from plangen.dimensioning.figures import SIGHT_OF, MemberView
+from plangen.geometry.boundary import Straight
+from plangen.geometry.patches import patches_of, same_surface
+from plangen.geometry.surfaces import Cylinder, Form, Plane
+from plangen.geometry.vectors import Point, Vec, add, along, cross, dot, length, scale, sub, unit
+from plangen.joinery.model import Feature, Member
+
+ON_SURFACE = 1e-6
+"""Millimetres."""
+_NUDGE = 0.03
+"""Millimetres: how far beside a point the line of sight passes when asking whether the point is seen."""
+AXES: tuple[Vec, Vec, Vec] = ((1.0, 0.0, 0.0), (0.0, 1.0, 0.0), (0.0, 0.0, 1.0))
+
+
+@dataclass(frozen=True)
+class Spot:
+    """A point a rule can be laid to, and the surfaces (indices into ``Solid.forms``) that hold it there.
+
+    A cylinder whose axis, not whose skin, passes through the point holds it too: the centre of a hole.
+    """
+
+    point: Point
+    forms: tuple[int, ...]
+
+
+@dataclass(frozen=True)
+class Arris:
+    """A straight edge between two surfaces."""
+
+    forms: tuple[int, int]
+    start: Spot
+    end: Spot
+
+    @property
+    def direction(self) -> Vec:
+        return unit(sub(self.end.point, self.start.point))
+
+
+class Workpiece:
+    """The finished member, asked where a rule, a gauge or a square can touch it."""
+
+    def __init__(self, member: Member) -> None:
+        self.member = member
+        self.solid = member.solid
+        self.forms: tuple[Form, ...] = member.solid.forms
+        self._x = np.asarray(member.solid.vertices, dtype=float)
+        self._triangles = np.asarray(member.solid.triangles)
+        self._triangle_form = np.asarray(member.solid.triangle_form)
+        self.features: dict[str, Feature] = {f.id: f for f in member.features}
+        self._ids: list[list[str]] = [[] for _ in self.forms]
+        self._forms_of: dict[str, list[int]] = {}
+        for surface in member.surfaces:
+            for piece in patches_of(surface.form):
+                for i, form in enumerate(self.forms):
+                    if same_surface(piece, form) and surface.id not in self._ids[i]:
+                        self._ids[i].append(surface.id)
+                        self._forms_of.setdefault(surface.id, []).append(i)
+
+    # --- surfaces -----------------------------------------------------------------------------------------
+
+    def ids(self, forms: tuple[int, ...]) -> tuple[str, ...]:
+        """Ids of the member's surfaces that the forms are."""
+        return tuple(dict.fromkeys(i for f in forms for i in self._ids[f]))
+
+    def name(self, form: int) -> str:
+        """One id for a form: the first of those it carries."""
+        return self._ids[form][0] if self._ids[form] else ""
+
+    def names(self, form: int) -> tuple[str, ...]:
+        return tuple(self._ids[form])
+
+    def forms_named(self, surface_id: str) -> tuple[int, ...]:
+        """The smooth pieces of a surface that remain; several for an outline."""
+        return tuple(self._forms_of.get(surface_id, ()))
+
+    def form_of(self, surface_id: str) -> int | None:
+        """The one form of a surface; None where nothing remains of it, or where it is an outline of several."""
+        forms = self.forms_named(surface_id)
+        return forms[0] if len(forms) == 1 else None
+
+    def forms_of(self, feature: Feature) -> tuple[int, ...]:
+        """The forms that remain of a feature's surfaces, in its own order."""
+        return tuple(dict.fromkeys(f for s in feature.surfaces for f in self.forms_named(s.id)))
+
+    def feature_of(self, form: int) -> Feature | None:
+        """The feature that made a form; None for the blank's own faces."""
+        for surface in self.member.surfaces:
+            if surface.feature is not None and form in self._forms_of.get(surface.id, ()):
+                return self.features[surface.feature]
+        return None
+
+    def is_blank(self, form: int) -> bool:
+        """One of the six faces of the blank."""
+        return any(i in ("A", "B", "edge", "back edge", "back", "face") for i in self._ids[form])
+
+    def plane(self, form: int) -> Plane | None:
+        p = self.forms[form]
+        return p if isinstance(p, Plane) else None
+
+    @cached_property
+    def areas(self) -> tuple[float, ...]:
+        total = [0.0] * len(self.forms)
+        for face in self.solid.faces:
+            total[face.surface] += face.area
+        return tuple(total)
+
+    # --- points -------------------------------------------------------------------------------------------
+
+    @cached_property
+    def corners(self) -> tuple[Spot, ...]:
+        """Corners of the solid: points where three surfaces or more meet."""
+        touching: list[set[int]] = [set() for _ in range(len(self._x))]
+        for corner_row, form in zip(self._triangles.tolist(), self._triangle_form.tolist(), strict=True):
+            for v in corner_row:
+                touching[v].add(form)
+        found = []
+        for v, forms in enumerate(touching):
+            if len(forms) >= 3:
+                x, y, z = self._x[v].tolist()
+                found.append(Spot((x + 0.0, y + 0.0, z + 0.0), tuple(sorted(forms))))
+        return tuple(sorted(found, key=lambda s: tuple(round(c, 6) for c in s.point)))
+
+    def corners_on(self, *forms: int) -> list[Spot]:
+        return [s for s in self.corners if all(f in s.forms for f in forms)]
+
+    @cached_property
+    def arrises(self) -> tuple[Arris, ...]:
+        """Straight edges whose ends are corners."""
+        found = []
+        for edge in self.solid.edges:
+            if not isinstance(edge.curve, Straight):
+                continue
+            forms = (self.solid.faces[edge.left].surface, self.solid.faces[edge.right].surface)
+            start, end = self._corner_at(edge.curve.start), self._corner_at(edge.curve.end)
+            if start is not None and end is not None and forms[0] != forms[1]:
+                found.append(Arris(forms, start, end))
+        return tuple(found)
+
+    def _corner_at(self, p: Point) -> Spot | None:
+        for corner in self.corners:
+            if length(sub(corner.point, p)) < ON_SURFACE:
+                return corner
+        return None
+
+    def spot(self, p: Point) -> Spot | None:
+        """The point with every surface it lies on; None where it is not on the skin."""
+        forms = [i for i in range(len(self.forms)) if self._carries(i, p)]
+        return Spot(p, tuple(forms)) if forms else None
+
+    def spot_on(self, p: Point, forms: tuple[int, ...]) -> Spot | None:
+        """The point where it lies on the skin of all ``forms``."""
+        found = self.spot(p)
+        return found if found is not None and all(f in found.forms for f in forms) else None
+
+    def _carries(self, form: int, p: Point) -> bool:
+        """The form passes through ``p`` and the solid has skin of it there."""
+        surface = self.forms[form]
+        slack = ON_SURFACE
+        if isinstance(surface, Plane | Cylinder):
+            if abs(surface.distance(p)) > ON_SURFACE:
+                return False
+            slack = ON_SURFACE * 2 if isinstance(surface, Plane) else 0.02
+        else:
+            slack = 1e-4
+        rows = self._triangles[self._triangle_form == form]
+        return bool(_nearest_triangle(np.array(p), self._x[rows]) <= slack)
+
+    def centre(self, cylinder: int, entry: Point, face: int | None) -> Spot:
+        """A hole's centre on the face it enters."""
+        return Spot(entry, (cylinder,) if face is None else (cylinder, face))
+
+    # --- sight --------------------------------------------------------------------------------------------
+
+    def sees(self, view: MemberView, p: Point) -> bool:
+        """A point of the skin is seen in a view: some line of sight beside it reaches it free of wood."""
+        toward = scale(SIGHT_OF[view], -1.0)
+        right = AXES[1] if abs(toward[0]) > 0.5 else AXES[0]
+        up = cross(toward, right)
+        corners = self._x[self._triangles]
+        for k in range(8):
+            angle = math.pi * (2 * k + 1) / 8 + 0.07
+            aside = add(scale(right, math.cos(angle) * _NUDGE), scale(up, math.sin(angle) * _NUDGE))
+            start = along(add(p, aside), toward, _NUDGE)
+            if not _is_blocked(np.array(start), np.array(toward), corners):
+                return True
+        return False
+
+
+def _is_blocked(start: np.ndarray, way: np.ndarray, corners: np.ndarray) -> bool:
+    """A ray meets a triangle (m, 3, 3). The rule of Moller and Trumbore, 1997."""
+    a = corners[:, 0]
+    e1, e2 = corners[:, 1] - a, corners[:, 2] - a
+    h = np.cross(way, e2)
+    det = (e1 * h).sum(1)
+    ok = np.abs(det) > 1e-12
+    inv = 1.0 / np.where(ok, det, 1.0)
+    s = start - a
+    u = (s * h).sum(1) * inv
+    q = np.cross(s, e1)
+    v = (q * way).sum(1) * inv
+    t = (e2 * q).sum(1) * inv
+    return bool((ok & (u >= 0) & (v >= 0) & (u + v <= 1) & (t > 1e-9)).any())
+
+
+def _nearest_triangle(p: np.ndarray, corners: np.ndarray) -> float:
+    """Least distance of ``p`` from the triangles (m, 3, 3)."""
+    if not len(corners):
+        return math.inf
+    best = math.inf
+    a, b, c = corners[:, 0], corners[:, 1], corners[:, 2]
+    n = np.cross(b - a, c - a)
+    size = np.sqrt((n * n).sum(1))
+    solid = size > 1e-12
+    n = n / np.where(solid, size, 1.0)[:, None]
+    off = ((p - a) * n).sum(1)
+    foot = p - off[:, None] * n
+    inside = solid.copy()
+    for q, r in ((a, b), (b, c), (c, a)):
+        inside &= (np.cross(r - q, foot - q) * n).sum(1) >= 0
+        d = r - q
+        share = np.clip(((p - q) * d).sum(1) / np.maximum((d * d).sum(1), 1e-300), 0.0, 1.0)
+        gap = p - (q + share[:, None] * d)
+        best = min(best, float(np.sqrt((gap * gap).sum(1)).min()))
+    if inside.any():
+        best = min(best, float(np.abs(off[inside]).min()))
+    return best
+
+
+def dominant_axis(normal: Vec) -> int:
+    """The member's axis (0 length, 1 width, 2 thickness) that a direction is nearest to."""
+    return max(range(3), key=lambda i: (round(abs(normal[i]), 6), -i))
+
+
+def across(view: MemberView, direction: Vec) -> bool:
+    """The direction is shown in true length in the view."""
+    return abs(dot(SIGHT_OF[view], direction)) < 1e-9
