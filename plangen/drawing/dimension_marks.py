@@ -32,6 +32,8 @@ from plangen.drawing.marks import (
 from plangen.geometry.curves import Arc, Line, Vec2
 
 Fit = Literal["inside", "arrows outside", "figure outside"]
+ORIGIN_DIAMETER = 2.0
+"""Of the circle running dimensions start from, mm."""
 
 
 def expand(mark: Mark) -> tuple[Mark, ...]:
@@ -113,6 +115,8 @@ def _line(a: Vec2, b: Vec2) -> Stroke:
 
 
 def _linear(dim: LinearDimension) -> tuple[Mark, ...]:
+    if dim.arrows == "running":
+        return _running(dim)
     u = dim.direction
     across = (-u[1], u[0])
     level = _measure(dim.line_at, across)
@@ -136,6 +140,22 @@ def _linear(dim: LinearDimension) -> tuple[Mark, ...]:
     return tuple(marks)
 
 
+def _running(dim: LinearDimension) -> tuple[Mark, ...]:
+    """From the origin circle to a head at the second foot (ISO 129-1, running dimensions, read)."""
+    u = dim.direction
+    across = (-u[1], u[0])
+    level = _measure(dim.line_at, across)
+    origin, end = (_along(_along((0.0, 0.0), u, _measure(f, u)), across, level) for f in dim.feet)
+    way = _toward(origin, end)
+    marks: list[Mark] = []
+    for foot, at in zip(dim.feet, (origin, end), strict=True):
+        marks.extend(_extension(foot, at))
+    radius = ORIGIN_DIAMETER / 2
+    marks.append(Stroke((Arc(origin, radius, 0.0, 2 * math.pi),), "dimension", True))
+    marks.append(_line(_along(origin, way, radius), _along(end, way, -PRACTICE.arrow_length)))
+    return (*marks, arrowhead(end, way), _linear_figure(dim, origin, end))
+
+
 def _extension(foot: Vec2, end: Vec2) -> tuple[Mark, ...]:
     """From just off the foot to just past the dimension line; none where the foot is on the line."""
     if math.dist(foot, end) <= PRACTICE.extension_gap:
@@ -153,7 +173,8 @@ def _linear_figure(dim: LinearDimension, a: Vec2, b: Vec2) -> Lettering:
         c, s = turn_of(angle)
         up = figure_base(dim.text, dim.height)
         at = ((a[0] + b[0]) / 2 - s * up, (a[1] + b[1]) / 2 + c * up)
-    return Lettering(dim.text, at, dim.height, "middle", angle)
+    turn = angle if dim.text_rotation is None else dim.text_rotation
+    return Lettering(dim.text, at, dim.height, "middle", turn)
 
 
 def _shelf(dim: LinearDimension, figure: Lettering, a: Vec2, b: Vec2) -> tuple[Mark, ...]:

@@ -73,6 +73,16 @@ def sheet_papers(paper: str | None, large: bool, units: LengthUnit) -> tuple[str
     return small, big if large else small
 
 
+def larger_papers(small: str) -> tuple[str, ...]:
+    """The paper and those of its series that are larger, in order."""
+    series = _A_SERIES if small in _A_SERIES else _LETTER_SERIES
+    return series[series.index(small) :]
+
+
+_A_SERIES = ("A4", "A3", "A2", "A1")
+_LETTER_SERIES = ("Letter", "Tabloid", "ANSI C", "ANSI D")
+
+
 def free_field(paper: str) -> Box2:
     """The field below the head of a sheet, mm on the sheet."""
     return sheet_head(framed_sheet(paper, _BLANK).field, "", "")[1]

@@ -15,7 +15,7 @@ from plangen.drawing.mark_geometry import polyline
 from plangen.drawing.marks import Mark, Stroke, ViewOnSheet
 from plangen.drawing.occupied import Occupied
 from plangen.drawing.panel import Panel, paper_direction, titled_panel
-from plangen.drawing.part_sheet import PlacedPanel
+from plangen.drawing.paging import PlacedPanel
 from plangen.drawing.placing_rule import Method, side_view_offset
 from plangen.drawing.scale_bar import scale_bar
 from plangen.drawing.tiers import lay_tiers

@@ -77,7 +77,10 @@ class LinearDimension:
     height: float = 3.5
     text_at: Vec2 | None = None
     """Middle of the figure's base line; None: the middle of the line."""
-    arrows: Literal["inside", "outside"] = "inside"
+    arrows: Literal["inside", "outside", "running"] = "inside"
+    """``running``: one of several measured from the origin circle at the first foot; a head at the second."""
+    text_rotation: float | None = None
+    """Degrees; None: along the line."""
 
 
 @dataclass(frozen=True)

@@ -62,12 +62,10 @@ def project_member(member: Member, views: Sequence[MemberView]) -> MemberViews:
 def column_order(views: Sequence[MemberView], method: Method) -> tuple[MemberView, ...]:
     """Views that keep the length level, from the top of the sheet down. The face edge is the lower side of
     the face view, so its view is the one seen from below; the back is seen by rolling on."""
-    below = [v for v in ("edge", "back") if v in views]
-    above = [v for v in ("back edge",) if v in views]
+    rolled: tuple[MemberView, ...] = ("back edge", "face", "edge", "back")
     if side_view_offset(method, "below")[1] > 0:
-        below, above = above, below
-        return (*reversed(above), "face", *below)
-    return (*above, "face", *below)
+        rolled = rolled[::-1]
+    return tuple(v for v in rolled if v in views)
 
 
 def end_side(view: MemberView, method: Method) -> int:

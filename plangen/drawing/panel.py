@@ -24,6 +24,7 @@ from plangen.joinery.model import Member
 
 TITLE = 5.0
 _TITLE_GAP = 4.0
+_TITLE_CLEAR = 2.5
 _FOOT_ON_OUTLINE = (0.4, -0.4)
 """Clearance sideways and up or down of a sign whose foot stands on the outline."""
 _INSIDE = (1.0, 1.0)
@@ -97,12 +98,28 @@ def titled_panel(paper: PaperView, marks: Sequence[Mark], title: str, crowded: t
 
 
 def _title(marks: Sequence[Mark], outline: Box2, title: str) -> tuple[Mark, ...]:
-    """Under the middle of the view, below all else."""
-    x0, y0, x1, _ = extents(marks)
-    middle = (outline[0] + outline[2]) / 2
+    """Where the marks leave room beside the outline, below rather than above; else under all of them."""
+    x0, y0, x1, y1 = extents(marks)
     half = text_width(title, TITLE, fractions=False) / 2
+    middle = (outline[0] + outline[2]) / 2
+    occupied = Occupied()
+    occupied.add(marks)
+    columns = [middle, x0 + half, x1 - half, (x0 + middle) / 2, (x1 + middle) / 2]
+    below = [outline[1] - _TITLE_GAP - TITLE - 2.0 * i for i in range(30)]
+    above = [outline[3] + _TITLE_GAP + 2.0 * i for i in range(30)]
+    for base in below + above:
+        for x in columns:
+            inside = x0 <= x - half and x + half <= x1 and y0 <= base and base + TITLE <= y1
+            ring = _ring((x - half, base, x + half, base + TITLE), _TITLE_CLEAR)
+            if inside and occupied.ring_is_free(ring):
+                return (Lettering(title, (x, base), TITLE, "middle", fractions=False),)
     middle = min(max(middle, x0 + half), x1 - half) if x1 - x0 > 2 * half else middle
     return (Lettering(title, (middle, y0 - _TITLE_GAP - TITLE), TITLE, "middle", fractions=False),)
+
+
+def _ring(box: Box2, by: float) -> tuple[Vec2, Vec2, Vec2, Vec2]:
+    x0, y0, x1, y1 = box[0] - by, box[1] - by, box[2] + by, box[3] + by
+    return ((x0, y0), (x1, y0), (x1, y1), (x0, y1))
 
 
 def _hole_centres(member: Member, paper: PaperView) -> list[Mark]:
@@ -162,6 +179,5 @@ def _first_clear(candidates: Sequence[Mark], occupied: Occupied, clearance: Vec2
 def _is_clear(mark: Mark, occupied: Occupied, clearance: Vec2) -> bool:
     dx, dy = clearance
     x0, y0, x1, y1 = extent(mark)
-    x0, y0, x1, y1 = x0 - dx, y0 - dy, x1 + dx, y1 + dy
-    return occupied.ring_is_free(((x0, y0), (x1, y0), (x1, y1), (x0, y1)))
+    return occupied.ring_is_free(_ring((x0 - dx, y0 - dy, x1 + dx, y1 + dy), 0.0))
 

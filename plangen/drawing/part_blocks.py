@@ -28,29 +28,34 @@ from plangen.stock.cutting_list import CuttingRow
 from plangen.tables.cautions import CAUTIONS, LIFT_MASS, SHORTEST_AT_A_MACHINE, Occasion
 from plangen.units import UnitStyle
 
-_PAD = 4.0
+_PAD = 3.0
+_OVER = 2.0
+_SHARES = (0.36, 0.29, 0.35)
+"""Of the width: material, by hand, notes."""
 _LETTERS = 3.5
 _HEAD = 3.5
-GAP = 1.2
+GAP = 0.8
 
 
 def foot_blocks(
     member: Member, row: CuttingRow, figures: MemberFigures, style: UnitStyle, width: float
 ) -> Block:
     """Three blocks side by side, ruled off at the head and from one another, ``width`` mm in all."""
-    each = width / 3
-    inner = each - 2 * _PAD
-    columns = [
-        _column("MATERIAL", _material(member, row, style), inner),
-        _column("BY HAND", _by_hand(figures, style), inner),
-        _column("NOTES", _notes(member, figures, style), inner),
-    ]
-    height = max(c.height for c in columns) + 5.0
+    texts = (
+        ("MATERIAL", _material(member, row, style)),
+        ("BY HAND", _by_hand(figures, style)),
+        ("NOTES", _notes(member, figures, style)),
+    )
+    widths = [share * width for share in _SHARES]
+    columns = [_column(t, lines, w - 2 * _PAD) for (t, lines), w in zip(texts, widths, strict=True)]
+    height = max(c.height for c in columns) + 2 * _OVER
     marks: list[Mark] = [Stroke(polyline((0.0, 0.0), (width, 0.0)), "rule")]
-    for i, column in enumerate(columns):
-        marks.append(column.placed(i * each + _PAD, -2.5))
-        if i:
-            marks.append(Stroke(polyline((i * each, 0.0), (i * each, -height)), "rule"))
+    x = 0.0
+    for column, own in zip(columns, widths, strict=True):
+        if x:
+            marks.append(Stroke(polyline((x, 0.0), (x, -height)), "rule"))
+        marks.append(column.placed(x + _PAD, -_OVER))
+        x += own
     return Block("part notes", tuple(marks), width, height)
 
 
@@ -61,18 +66,16 @@ def _column(title: str, texts: Sequence[tuple[str, bool]], width: float) -> Bloc
 
 
 def _material(member: Member, row: CuttingRow, style: UnitStyle) -> list[tuple[str, bool]]:
-    heading = size_heading(style.length)
+    stuff = f"{capital(row.stock.name)}, grain along the {member.grain}"
+    if member.mass is not None:
+        stuff += f", {mass_text(member.mass, style.length)} each"
     lines = [
         (make_text(member), True),
-        (capital(row.stock.name), False),
-        (f"Finished {heading}: {size_text(row.finished, style)}", False),
-        (f"Rough {heading}: {size_text(row.rough, style)}", False),
-        (f"Grain along the {member.grain}", False),
+        (stuff, False),
+        (f"{size_heading(style.length)}: {size_text(row.finished, style)}", False),
     ]
-    if member.mass is not None:
-        lines.append((f"{mass_text(member.mass, style.length)} each", False))
     if member.length_origin != "worked":
-        lines.append((f"Length: {ORIGIN_WORDS[member.length_origin]}", False))
+        lines.append((f"Length {ORIGIN_WORDS[member.length_origin]}", False))
     return lines
 
 
@@ -94,7 +97,7 @@ def _by_hand(figures: MemberFigures, style: UnitStyle) -> list[tuple[str, bool]]
 
 
 def _notes(member: Member, figures: MemberFigures, style: UnitStyle) -> list[tuple[str, bool]]:
-    lines = [*figures.notes, *(n for f in member.features if (n := f.note)), *map(str, member.notes)]
+    lines = [*figures.notes, *map(str, member.notes)]
     occasions: list[Occasion] = []
     if member.finished[0] < SHORTEST_AT_A_MACHINE[style.length]:
         occasions.append("short work")

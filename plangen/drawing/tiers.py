@@ -2,13 +2,13 @@
 
 Tiers are interval colouring: by side of the view, sizes before positions before overall sizes, shorter before
 longer; each figure takes the first line where it meets no other and lies outside every shorter one it
-overlaps (shorter inside longer: ASME Y14.5 text and furniture texts, read). Then its text slides along the
-line to where it stands clear.
+overlaps (shorter inside longer: ASME Y14.5 text and furniture texts, read). Three or more positions from one
+origin share one line and run from it, each figure at the end of its own extension line (ISO 129-1, read).
+Then the other figures slide along their lines to where they stand clear.
 """
 
 from __future__ import annotations
 
-import itertools
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from typing import Literal, TypeAlias
@@ -25,6 +25,11 @@ SIDES: tuple[Side, ...] = ("below", "above", "left", "right")
 _TIER_RANK = {"size": 0, "position": 1, "overall": 2}
 _OUTSIDE = PRACTICE.arrow_length + PRACTICE.tail
 _SHELF_GAP = 1.0
+_FEWEST_RUNNING = 3
+_MOST_SHIFT = 2.5
+"""Millimetres a running figure may stand off its extension line to make room for its neighbour."""
+_BEYOND = PRACTICE.extension_overrun + 1.0
+"""From a running line to the near end of its figures."""
 
 
 @dataclass(frozen=True)
@@ -50,8 +55,27 @@ class Measure:
 
 
 @dataclass(frozen=True)
+class _Row:
+    """What shares one line as a whole: one measure, or several that run from one origin."""
+
+    measures: tuple[Measure, ...]
+    origin: float | None
+    """Where the running ones start, None for a single measure."""
+
+    @property
+    def span(self) -> tuple[float, float]:
+        return (min(m.span[0] for m in self.measures), max(m.span[1] for m in self.measures))
+
+    @property
+    def order(self) -> tuple[int, float, float, str]:
+        low, high = self.span
+        first = self.measures[0]
+        return (_TIER_RANK[first.tier], round(high - low, 6), round(low, 6), first.key)
+
+
+@dataclass(frozen=True)
 class _Laid:
-    measure: Measure
+    row: _Row
     lane: int
     low: float
     high: float
@@ -73,62 +97,164 @@ def lay_tiers(
         here = [m for m in measures if m.side == side]
         if not here:
             continue
-        laid = _assign_lanes(here, height)
-        pitch = tier_pitch([m.text for m in here], height)
-        drafts = [_dimension(x.measure, _level(side, outline, x.lane, pitch), height) for x in laid]
+        laid = _assign_lanes(_rows(here, height), height)
+        levels = _levels(laid, side, outline, tier_pitch([m.text for m in here], height), height)
+        drafts: list[LinearDimension] = []
+        for item in laid:
+            drafts += _dimensions(item.row, side, levels[item.lane], height)
         for draft in drafts:
             occupied.add([m for m in expand(draft) if not isinstance(m, Lettering)], "extension")
-        for draft in drafts:
-            settled = _settle_text(draft, occupied)
-            occupied.add([m for m in expand(settled) if isinstance(m, Lettering)])
+        # figures of running lines have one place; they are there before the others look for theirs
+        for draft in sorted(drafts, key=lambda d: d.arrows != "running"):
+            settled = draft if draft.arrows == "running" else _settle_text(draft, occupied)
+            occupied.add(expand(settled), "extension")
             marks.append(settled)
     return tuple(marks)
 
 
-def _level(side: Side, outline: Box2, lane: int, pitch: float) -> float:
-    off = PRACTICE.first_line + lane * pitch
-    return {
-        "below": outline[1] - off,
-        "above": outline[3] + off,
-        "left": outline[0] - off,
-        "right": outline[2] + off,
-    }[side]
+# --- which measures share a line ------------------------------------------------------------------------
 
 
-def _reach(measure: Measure, height: float) -> tuple[float, float]:
-    """Low and high along the line of all that the figure needs, text centred or on a shelf to the right."""
-    low, high = measure.span
-    match figure_fit(high - low, measure.text, height):
-        case "inside":
-            return low, high
-        case "arrows outside":
-            return low - _OUTSIDE - 1, high + _OUTSIDE + 1
-        case _:
-            return low - _OUTSIDE - 1, high + _OUTSIDE + _SHELF_GAP + text_width(measure.text, height) + 1
+def _rows(measures: Sequence[Measure], height: float) -> list[_Row]:
+    """Runs of positions from a common origin, and every other measure by itself."""
+    waiting = list(measures)
+    rows: list[_Row] = []
+    starts = sorted({round(m.span[k], 6) for m in measures for k in (0, 1)})
+    for start in starts:
+        for end in (0, 1):
+            group = [
+                m for m in waiting if m.tier == "position" and abs(m.span[end] - start) < 1e-6
+            ]
+            if len({round(m.span[1 - end], 6) for m in group}) < _FEWEST_RUNNING:
+                continue
+            waiting = [m for m in waiting if m not in group]
+            rows += [_Row(run, start) for run in _runs(group, 1 - end, height)]
+    return rows + [_Row((m,), None) for m in waiting]
 
 
-def _assign_lanes(measures: Sequence[Measure], height: float) -> list[_Laid]:
-    def order(m: Measure) -> tuple[int, float, float, str]:
-        low, high = m.span
-        return (_TIER_RANK[m.tier], round(high - low, 6), round(low, 6), m.key)
+def _runs(group: Sequence[Measure], end: int, height: float) -> list[tuple[Measure, ...]]:
+    """The group parted into lines on which neighbouring figures have room."""
+    lines: list[list[Measure]] = []
+    for measure in sorted(group, key=lambda m: (round(m.span[end], 6), m.key)):
+        for line in lines:
+            room = abs(measure.span[end] - line[-1].span[end])
+            if room >= _thickness(measure.text, height) - _MOST_SHIFT:
+                line.append(measure)
+                break
+        else:
+            lines.append([measure])
+    return [tuple(line) for line in lines]
 
+
+def _thickness(text: str, height: float) -> float:
+    """What a figure that reads along its extension line takes across it, with a clearance."""
+    return (stack_height(height) if has_stack(text) else height) + 1.2
+
+
+def _assign_lanes(rows: Sequence[_Row], height: float) -> list[_Laid]:
     laid: list[_Laid] = []
-    for measure in sorted(measures, key=order):
-        low, high = _reach(measure, height)
-        a, b = measure.span
+    for row in sorted(rows, key=lambda r: r.order):
+        low, high = _reach(row, height)
+        a, b = row.span
         least = 0
         for other in laid:
-            oa, ob = other.measure.span
+            oa, ob = other.row.span
             if min(b, ob) - max(a, oa) > 1e-6:
                 least = max(least, other.lane + 1)
         lane = least
         while any(x.lane == lane and min(high, x.high) - max(low, x.low) > 1e-6 for x in laid):
             lane += 1
-        laid.append(_Laid(measure, lane, low, high))
+        laid.append(_Laid(row, lane, low, high))
     return laid
 
 
-def _dimension(measure: Measure, level: float, height: float) -> LinearDimension:
+def _reach(row: _Row, height: float) -> tuple[float, float]:
+    """Low and high along the line of all that a row needs, a figure centred or on a shelf to the right."""
+    low, high = row.span
+    if row.origin is not None:
+        half = max(_thickness(m.text, height) for m in row.measures) / 2 + _MOST_SHIFT
+        return low - half, high + half
+    text = row.measures[0].text
+    match figure_fit(high - low, text, height):
+        case "inside":
+            return low, high
+        case "arrows outside":
+            return low - _OUTSIDE - 1, high + _OUTSIDE + 1
+        case _:
+            return low - _OUTSIDE - 1, high + _OUTSIDE + _SHELF_GAP + text_width(text, height) + 1
+
+
+def _levels(laid: Sequence[_Laid], side: Side, outline: Box2, pitch: float, height: float) -> list[float]:
+    """Where each line stands: y of level lines, x of upright ones."""
+    offs = [PRACTICE.first_line]
+    inward = side in ("below", "right")  # the figures of the next line stand between it and this one
+    for lane in range(max(x.lane for x in laid)):
+        step = pitch
+        for item in laid:
+            if item.lane == lane and item.row.origin is not None:
+                longest = max(text_width(m.text, height) for m in item.row.measures)
+                step = max(step, _BEYOND + longest + (pitch if inward else 2.0))
+        offs.append(offs[-1] + step)
+    base = {"below": outline[1], "above": outline[3], "left": outline[0], "right": outline[2]}[side]
+    sign = 1.0 if side in ("above", "right") else -1.0
+    return [base + sign * off for off in offs]
+
+
+# --- dimensions -----------------------------------------------------------------------------------------
+
+
+def _dimensions(row: _Row, side: Side, level: float, height: float) -> list[LinearDimension]:
+    if row.origin is None:
+        return [_single(row.measures[0], level, height)]
+    axis = row.measures[0].axis
+    running = [_running(m, row.origin, level, height) for m in row.measures]
+    places = _spread([d.feet[1][axis] for d in running], [_thickness(m.text, height) for m in row.measures])
+    sign = 1.0 if side in ("above", "right") else -1.0
+    out = []
+    for dim, place in zip(running, places, strict=True):
+        off = level + sign * (_BEYOND + text_width(dim.text, height) / 2)
+        # the middle of the capitals stands on the extension line
+        at = (place + height / 2, off) if axis == 0 else (off, place - height / 2)
+        out.append(replace(dim, text_at=at, text_rotation=90.0 if axis == 0 else 0.0))
+    return out
+
+
+def _running(measure: Measure, origin: float, level: float, height: float) -> LinearDimension:
+    axis = measure.axis
+    first, second = sorted(measure.feet, key=lambda f: round(abs(f[axis] - origin), 6))
+    line_at = (first[0], level) if axis == 0 else (level, first[1])
+    direction = (1.0, 0.0) if axis == 0 else (0.0, 1.0)
+    return LinearDimension(
+        (first, second), line_at, direction, measure.text, measure.value, height, arrows="running"
+    )
+
+
+def _spread(places: Sequence[float], sizes: Sequence[float]) -> list[float]:
+    """The places moved as little as may be so that neighbours of these sizes do not meet; order kept."""
+    order = sorted(range(len(places)), key=lambda i: (round(places[i], 6), i))
+    # blocks of figures that touch: members, their mean wished start
+    blocks: list[tuple[list[int], list[float], float]] = []
+    for i in order:
+        members, wishes, width = [i], [places[i] - sizes[i] / 2], sizes[i]
+        while blocks:
+            before, earlier, taken = blocks[-1]
+            if sum(earlier) / len(earlier) + taken <= sum(wishes) / len(wishes) + 1e-9:
+                break
+            blocks.pop()
+            members = before + members
+            wishes = earlier + [w - taken for w in wishes]
+            width += taken
+        blocks.append((members, wishes, width))
+    out = [0.0] * len(places)
+    for members, wishes, _ in blocks:
+        at = sum(wishes) / len(wishes)
+        for i in members:
+            out[i] = at + sizes[i] / 2
+            at += sizes[i]
+    return out
+
+
+def _single(measure: Measure, level: float, height: float) -> LinearDimension:
     axis = measure.axis
     direction: Vec2 = (1.0, 0.0) if axis == 0 else (0.0, 1.0)
     low, high = measure.span
@@ -180,19 +306,3 @@ def _text_places(dim: LinearDimension) -> Iterator[LinearDimension]:
     for extra in (0.0, 2.0, 4.0, 7.0, 10.0, 14.0, 18.0):
         for at in (high + reach + extra, low - reach - extra):
             yield replace(dim, text_at=_text_at(dim, at), arrows="outside")
-
-
-def crossings(dims: Sequence[LinearDimension]) -> int:
-    """How many dimension lines of level and upright dimensions cross one another."""
-    spans = [_line_box(d) for d in dims]
-    return sum(
-        a[0] < b[2] and b[0] < a[2] and a[1] < b[3] and b[1] < a[3]
-        for a, b in itertools.combinations(spans, 2)
-    )
-
-
-def _line_box(dim: LinearDimension) -> Box2:
-    axis = 0 if dim.direction[0] else 1
-    low, high = sorted(f[axis] for f in dim.feet)
-    x, y = dim.line_at
-    return (low, y - 0.1, high, y + 0.1) if axis == 0 else (x - 0.1, low, x + 0.1, high)
