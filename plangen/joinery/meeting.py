@@ -90,7 +90,9 @@ class Meeting:
     def room_for(self, wall: Form) -> Form:
         """The surface that a wall of one leaves in the other, with the joint's clearance."""
         if self.clearance and isinstance(wall, Extruded):
-            text = f'"{self.first.name}" and "{self.second.name}" meet in a free curve, which takes no clearance'
+            text = (
+                f'"{self.first.name}" and "{self.second.name}" meet in a free curve, which takes no clearance'
+            )
             raise fail(self.place, "joint", text, self.first.name, self.second.name)
         return mating(wall, self.clearance)
 

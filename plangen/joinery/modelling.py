@@ -11,7 +11,7 @@ from plangen.findings import DesignError, Finding, error
 from plangen.joinery.building import Piece, build_member, pieces_alike
 from plangen.joinery.congruence import same_cutters
 from plangen.joinery.fastening import fasten
-from plangen.joinery.kinds import KINDS
+from plangen.joinery.kinds import KINDS, REMARKS
 from plangen.joinery.meeting import Cut, Meeting, Placed, gap_between, standing_for, touches
 from plangen.joinery.model import Assembly, Hardware, Joint, Member, Model
 from plangen.joinery.sizing import DEFAULT_FIT, Sizing
@@ -94,6 +94,8 @@ def _joints(
                     )
                     meeting = replace(meeting, earlier=done)
                 cuts.extend(c for c in KINDS[str(spec.kind)](meeting, spec, sizing) if not _is_made(c, cuts))
+                if str(spec.kind) in REMARKS:
+                    collected.findings += REMARKS[str(spec.kind)](meeting, spec, sizing)
                 joint = Joint(
                     meeting.name,
                     str(spec.kind),

@@ -9,11 +9,13 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from plangen.design import design as d
+from plangen.findings import Finding
 from plangen.joinery.kinds import butt, entering, fingers, half_lap, tenon
 from plangen.joinery.meeting import Cut, Meeting
 from plangen.joinery.sizing import Sizing
 
 Kind = Callable[[Meeting, d.Joint, Sizing], tuple[Cut, ...]]
+Remarks = Callable[[Meeting, d.Joint, Sizing], tuple[Finding, ...]]
 
 KINDS: dict[str, Kind] = {
     "butt": butt.cuts,
@@ -28,3 +30,6 @@ KINDS: dict[str, Kind] = {
     "mortise and tenon": tenon.cuts,
     "finger joint": fingers.cuts,
 }
+
+REMARKS: dict[str, Remarks] = {kind: half_lap.remarks for kind in KINDS if kind.endswith("lap")}
+"""What a kind has to say beside its cuts, for the kinds that have."""

@@ -7,21 +7,82 @@ cut in the second member instead. The walls are the other member's placed sides.
 
 from __future__ import annotations
 
+import math
+
 from plangen.design import design as d
-from plangen.findings import fail
+from plangen.findings import Finding, fail, note
+from plangen.geometry.region import convex_region
 from plangen.geometry.surfaces import Cylinder, Extruded, Form, Plane
 from plangen.geometry.vectors import Vec, add, cross, dot, length, neg, scale, unit
 from plangen.joinery.meeting import Cut, Meeting, Placed, walls_inside
 from plangen.joinery.sizing import Sizing
+from plangen.placing.body import BOUND_MM
 
 _OPEN_SIDE = 0.5
 """A plane of the other member that looks this much along the cut's depth is no wall: the cut runs out there."""
+LEAST_PROUD = 0.05
+"""Millimetres: less than this is flush to the hand."""
+LEAST_SQUARER = math.radians(0.5)
+"""A floor that brings the walls no nearer to square than this is not worth a remark."""
 UP: Vec = (0.0, 0.0, 1.0)
 TOWARD_VIEWER: Vec = (0.0, -1.0, 0.0)
 
 
 def cuts(meeting: Meeting, spec: d.Joint, sizing: Sizing) -> tuple[Cut, ...]:
-    normal = floor_normal(meeting, spec)
+    return _cuts_on(meeting, spec, sizing, floor_normal(meeting, spec.floor))
+
+
+def remarks(meeting: Meeting, spec: d.Joint, sizing: Sizing) -> tuple[Finding, ...]:
+    """What the maker should know: wood that stands proud of the lap, and a floor that is easier to saw."""
+    made = cuts(meeting, spec, sizing)
+    pairs = ((meeting.first, meeting.second), (meeting.second, meeting.first))
+    found = [_proud(meeting, cut, a, b) for cut, (a, b) in zip(made, pairs, strict=True)]
+    if spec.floor is None:
+        found.append(_squarer(meeting, spec, sizing, made))
+    return tuple(f for f in found if f is not None)
+
+
+def _proud(meeting: Meeting, cut: Cut, target: Placed, other: Placed) -> Finding | None:
+    """The cut runs out through the side that the other member leaves open; what stands beyond it is told."""
+    (cutter,) = cut.cutters
+    taken = [f.flipped() for f in cutter if isinstance(f, Plane)]
+    region = convex_region([p.squared() for p in target.body.planes()] + taken, BOUND_MM)
+    if region is None:
+        return None
+    opened = [p for p in other.planes_in(target.frame) if not _is_wall(p, taken[0].flipped().normal)]
+    beyond = max((p.distance(v) for p in opened for v in region.vertices), default=0.0)
+    if beyond <= LEAST_PROUD:
+        return None
+    text = (
+        f'half lap: "{target.name}" stands up to {beyond:.3g} mm proud of "{other.name}"; '
+        "its trench is cut right through that wood"
+    )
+    return note(meeting.place, "proud", text, target.name, other.name)
+
+
+def _squarer(meeting: Meeting, spec: d.Joint, sizing: Sizing, made: tuple[Cut, ...]) -> Finding | None:
+    """The default floor, where a floor along the first's face would leave the walls nearer to square."""
+    ours = _worst_wall(made)
+    theirs = _worst_wall(_cuts_on(meeting, spec, sizing, floor_normal(meeting, "first")))
+    if theirs > ours - LEAST_SQUARER:
+        return None
+    text = (
+        f'half lap: with "floor: first" the walls would lean {math.degrees(theirs):.1f} degrees from square '
+        f"to the floor instead of {math.degrees(ours):.1f}"
+    )
+    return note(meeting.place, "floor", text, meeting.first.name, meeting.second.name)
+
+
+def _worst_wall(made: tuple[Cut, ...]) -> float:
+    """Radians by which the walls lean from square to their floor, the most of any."""
+    leans = [0.0]
+    for cut in made:
+        floor, *walls = [f for f in cut.cutters[0] if isinstance(f, Plane)]
+        leans += [abs(math.asin(max(-1.0, min(1.0, dot(floor.normal, w.normal))))) for w in walls]
+    return max(leans)
+
+
+def _cuts_on(meeting: Meeting, spec: d.Joint, sizing: Sizing, normal: Vec) -> tuple[Cut, ...]:
     shared = meeting.shared()
     assert shared is not None
     reach = [dot(normal, v) for v in _chord(meeting, normal)]
@@ -49,14 +110,14 @@ def cuts(meeting: Meeting, spec: d.Joint, sizing: Sizing) -> tuple[Cut, ...]:
     )
 
 
-def floor_normal(meeting: Meeting, spec: d.Joint) -> Vec:
+def floor_normal(meeting: Meeting, floor: str | None) -> Vec:
     """World direction square to the floor, toward the side that counts as over: up, else the viewer's."""
-    if spec.floor == "level":
+    if floor == "level":
         return UP
     first, second = _crossing_axis(meeting, meeting.first), _crossing_axis(meeting, meeting.second)
     if dot(first, second) < 0:
         first = neg(first)
-    normal = {"first": first, "between": unit(add(first, second))}.get(str(spec.floor), second)
+    normal = {"first": first, "between": unit(add(first, second))}.get(floor or "second", second)
     return _outward(normal)
 
 
