@@ -13,12 +13,12 @@ from dataclasses import dataclass
 import manifold3d
 import numpy as np
 
-from plangen.geometry.boundary import Edge, Shell, conic_between
+from plangen.geometry.boundary import Edge, Shell, whole_conic
 from plangen.geometry.cutting import circle_points
 from plangen.geometry.patches import FACET_SAG, Array, dots, frame_about
 from plangen.geometry.skin import Skin, WrongCut, compact
 from plangen.geometry.surfaces import Box, Cylinder, Form, Plane
-from plangen.geometry.vectors import Point, Vec, cross, dot, length, neg, sub
+from plangen.geometry.vectors import Vec, along, cross, dot, length, sub
 
 CLEAR = 4 * FACET_SAG
 """Millimetres a hole and its collars keep from every edge to be set in here."""
@@ -180,7 +180,7 @@ def _pair_rims(bore: Bore, rims: list[Rim]) -> list[Wall] | None:
             continue
         sign = 1.0 if dot(bore.floor.normal, bore.form.axis) > 0 else -1.0
         station = -bore.floor.distance(bore.form.point) * sign
-        floor = Rim(None, neg(bore.floor.normal), station)
+        floor = Rim(None, bore.floor.normal, station)
         if bottom + CLEAR < station < top - CLEAR:
             walls.append(Wall(bore, floor, high) if sign > 0 else Wall(bore, low, floor))
         elif station < low.station - _half_range(bore, low) - CLEAR:
@@ -252,13 +252,12 @@ def _add_wall(mesh: _Mesh, wall: Wall, flat: Array, openings: dict[int, list[Arr
     own = mesh.add_face(wall.bore.patch)
     rings = []
     for rim in (wall.low, wall.high):
-        x = _rim_points(form, rim, flat)
-        ring = mesh.add_vertices(x)
+        ring = mesh.add_vertices(_rim_points(form, rim, flat))
         rings.append(ring)
         forward = dot(rim.normal, form.axis) > 0
         if rim.face is None:
             face = mesh.add_face(wall.bore.floor_patch)
-            loop = ring if not forward else ring[::-1]
+            loop = ring if forward else ring[::-1]
             mesh.add_triangles(np.stack([np.full(len(loop) - 2, loop[0]), loop[1:-1], loop[2:]], 1), face)
         else:
             face = rim.face
@@ -267,18 +266,13 @@ def _add_wall(mesh: _Mesh, wall: Wall, flat: Array, openings: dict[int, list[Arr
             belt = _belt(ring, collar, flat)
             mesh.add_triangles(belt if forward else belt[:, ::-1], face)
             openings.setdefault(face, []).append(collar[::-1] if forward else collar)
-        start, second = (_vertex(x[loop[i] - ring[0]]) for i in (0, 1))
-        conic = conic_between(start, second, start, Plane(rim.normal, dot(rim.normal, start)), form)
+        plane = Plane(rim.normal, dot(rim.normal, along(form.point, form.axis, rim.station)))
+        conic = whole_conic(plane, form, counter_clockwise=rim.face is None)
         mesh.edges.append(Edge(conic, face, own, convex=rim.face is not None, smooth=False))
     low, high = rings
     low_next, high_next = np.roll(low, -1), np.roll(high, -1)
     mesh.add_triangles(np.stack([low, high_next, low_next], 1), own)
     mesh.add_triangles(np.stack([low, high, high_next], 1), own)
-
-
-def _vertex(row: Array) -> Point:
-    x, y, z = row.tolist()
-    return (x, y, z)
 
 
 def _collar(radius: float) -> Array:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import TypeAlias
 
 import numpy as np
@@ -171,13 +172,13 @@ def outward_normal(form: Form, p: Point) -> Vec:
 
 
 def _edge_curve(vertices: Array, chain: list[int], a: Form, b: Form) -> EdgeCurve:
-    first, second, last = (_point(vertices[chain[i]]) for i in (0, 1, -1))
     if (isinstance(a, Plane) and isinstance(b, Plane)) or common_ruling(a, b):
-        return Straight(first, last)
+        return Straight(_point(vertices[chain[0]]), _point(vertices[chain[-1]]))
+    points = [_point(vertices[v]) for v in chain]
     for plane, round_ in ((a, b), (b, a)):
         if isinstance(plane, Plane) and isinstance(round_, Cylinder):
-            return conic_between(first, second, last, plane, round_)
-    return Chain(tuple(_point(vertices[v]) for v in chain))
+            return _conic_through(points, plane, round_)
+    return Chain(tuple(points))
 
 
 def common_ruling(a: Form, b: Form) -> bool:
@@ -190,25 +191,46 @@ def common_ruling(a: Form, b: Form) -> bool:
     return False
 
 
-def conic_between(start: Point, second: Point, end: Point, plane: Plane, round_: Cylinder) -> Conic:
-    """The ellipse common to a plane and a cylinder, walked from ``start`` by ``second`` to ``end``."""
+def whole_conic(plane: Plane, round_: Cylinder, counter_clockwise: bool) -> Conic:
+    """The full ellipse common to a plane and a cylinder, its turn as seen from the plane's outer side."""
+    centre, major, minor = _axes_of_conic(plane, round_)
+    if (dot(cross(major, minor), plane.normal) > 0) != counter_clockwise:
+        minor = neg(minor)
+    return Conic(centre, major, minor, 0.0, 2 * math.pi)
+
+
+def _conic_through(points: list[Point], plane: Plane, round_: Cylinder) -> Conic | Chain:
+    """The part of a plane's and a cylinder's ellipse that a walk over its points covers.
+
+    A walk that only goes out and back, as where a cut all but misses a face, is left a chain.
+    """
+    centre, major, minor = _axes_of_conic(plane, round_)
+    turns = [_parameter(p, centre, major, minor) for p in points]
+    span = math.fsum(math.remainder(b - a, 2 * math.pi) for a, b in pairwise(turns))
+    first = turns[0]
+    if span < 0:
+        minor, first, span = neg(minor), -first, -span
+    if points[0] == points[-1]:
+        if abs(span - 2 * math.pi) > 1e-6:
+            return Chain(tuple(points))
+        return Conic(centre, major, minor, 0.0, 2 * math.pi)
+    return Conic(centre, major, minor, first, first + span)
+
+
+def _axes_of_conic(plane: Plane, round_: Cylinder) -> tuple[Point, Vec, Vec]:
+    """Centre and half axes of the ellipse in which a plane meets a cylinder."""
     slope = dot(plane.normal, round_.axis)
     centre = along(round_.point, round_.axis, -plane.distance(round_.point) / slope)
     across = cross(round_.axis, plane.normal)
     if length(across) < ANGLE_MATCH:
         e1, e2 = frame_about(round_.axis)
-        major, minor = scale(e1, round_.radius), scale(e2, round_.radius)
-    else:
-        across = unit(across)
-        minor = scale(across, round_.radius)
-        major = scale(unit(cross(plane.normal, across)), round_.radius / abs(slope))
-    first = _parameter(start, centre, major, minor)
-    if math.remainder(_parameter(second, centre, major, minor) - first, 2 * math.pi) < 0:
-        minor, first = neg(minor), -first
-    if start == end:
-        return Conic(centre, major, minor, 0.0, 2 * math.pi)
-    last = _parameter(end, centre, major, minor)
-    return Conic(centre, major, minor, first, first + (last - first) % (2 * math.pi))
+        return centre, scale(e1, round_.radius), scale(e2, round_.radius)
+    across = unit(across)
+    return (
+        centre,
+        scale(unit(cross(plane.normal, across)), round_.radius / abs(slope)),
+        scale(across, round_.radius),
+    )
 
 
 def _parameter(p: Point, centre: Point, major: Vec, minor: Vec) -> float:

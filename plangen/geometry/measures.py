@@ -16,8 +16,9 @@ from itertools import pairwise
 import numpy as np
 
 from plangen.geometry.boundary import Chain, Conic, Edge, Straight
+from plangen.geometry.cutting import NothingLeft
 from plangen.geometry.patches import Array, PatchSet, crosses
-from plangen.geometry.vectors import Point
+from plangen.geometry.vectors import LENGTH_TOLERANCE, Point
 
 
 @dataclass(frozen=True)
@@ -52,7 +53,10 @@ _STEP = gauss_legendre(5)
 
 
 def measure(edges: Sequence[Edge], faces: Sequence[int], patches: PatchSet, origin: Point) -> Measures:
-    """``faces`` gives the patch of each face; ``origin`` is a point near the solid."""
+    """``faces`` gives the patch of each face; ``origin`` is a point near the solid.
+
+    Raises NothingLeft where the solid has no thickness.
+    """
     x, dx, edge = _samples(edges, faces, patches)
     left = np.array([e.left for e in edges])[edge]
     right = np.array([e.right for e in edges])[edge]
@@ -67,6 +71,8 @@ def measure(edges: Sequence[Edge], faces: Sequence[int], patches: PatchSet, orig
     per_face = area.tolist()
     areas = tuple(math.fsum(per_face[a:b]) for a, b in pairwise(bounds))
     total = math.fsum(volume.tolist()) / 3
+    if total <= LENGTH_TOLERANCE * math.fsum(areas):
+        raise NothingLeft("the cuts leave nothing thicker than a hair")
     centre = [math.fsum(moment[:, i].tolist()) / (4 * total) for i in range(3)]
     centroid = (origin[0] + centre[0], origin[1] + centre[1], origin[2] + centre[2])
     return Measures(total, math.fsum(areas), centroid, areas)

@@ -14,7 +14,7 @@ from typing import TypeAlias
 import numpy as np
 
 from plangen.geometry.cutting import core_polygon, corners_of, cutter_meshes, mesh_of
-from plangen.geometry.patches import FACET_SAG, Array, crosses, flat_points
+from plangen.geometry.patches import FACET_SAG, Array, PatchSet, crosses, flat_points
 from plangen.geometry.skin import Skin, WrongCut
 from plangen.geometry.surfaces import Box, Extruded, Form
 
@@ -70,13 +70,21 @@ def _samples(skin: Skin) -> tuple[Array, Array, Array]:
     x, own = ((a + b + c) / 3)[high], own[high]
     off, normal = skin.patches.evaluate(own, x)
     x = x - normal * off[:, None]
-    curved = ~skin.patches.is_plane
-    if curved.any():
-        near = np.abs(skin.patches.distances(x)) < 2 * FACET_SAG
-        near[np.arange(len(x)), own] = False
-        clear = ~near[:, curved].any(axis=1)
-        x, normal, own = x[clear], normal[clear], own[clear]
-    return x, normal, own
+    clear = ~_doubtful(skin.patches, x, own)
+    return x[clear], normal[clear], own[clear]
+
+
+def _doubtful(patches: PatchSet, x: Array, own: Array) -> Array:
+    """Points so near another surface that a step from the facet may cross it.
+
+    Where either is round that is within the facets' chord.
+    """
+    apart = np.abs(patches.distances(x))
+    apart[np.arange(len(x)), own] = np.inf
+    curved = ~patches.is_plane
+    reach = np.full((len(curved), len(curved)), 4 * STEP)
+    reach[curved] = reach[:, curved] = 2 * FACET_SAG
+    return np.asarray((apart < reach[own]).any(axis=1))
 
 
 def _judge(skin: Skin, x: Array, own: Array, tests: Sequence[Within]) -> tuple[Array, list[Array]]:
@@ -135,8 +143,8 @@ def _corners_kept(skin: Skin, blank: Box, tests: Sequence[Within]) -> None:
     taken = np.zeros(len(corners), dtype=bool)
     for test in tests:
         taken |= test(corners, distances, np.full(len(corners), -1))
-    apart = skin.vertices[None] - corners[~taken][:, None]
-    if (np.abs(apart).max(axis=2).min(axis=1) > STEP).any():
+    apart = np.abs(skin.vertices[None] - corners[:, None]).max(axis=2).min(axis=1)
+    if (apart[~taken] > STEP).any():
         raise WrongCut("a corner of the blank that no cut takes is missing")
 
 

@@ -8,7 +8,7 @@ from itertools import combinations
 
 import numpy as np
 
-from plangen.geometry.cutting import GeometryError
+from plangen.geometry.cutting import GeometryError, NothingLeft
 from plangen.geometry.patches import FACET_SAG, Array, PatchSet, crosses, tangent_plane_through_axis
 from plangen.geometry.region import three_planes
 from plangen.geometry.surfaces import Form, Plane
@@ -38,11 +38,14 @@ class Skin:
 
 
 def fit_skin(x: Array, triangles: Array, forms: Sequence[Form]) -> Skin:
-    """Lay a mesh on the surfaces ``forms`` (patches, each once). Raises WrongCut where it does not fit."""
+    """Lay a mesh on the surfaces ``forms`` (patches, each once). Raises WrongCut where it does not fit,
+    NothingLeft where it has no thickness."""
     patches = PatchSet(forms)
     patch = match_triangles(x, triangles, patches)
     x = move_to_surfaces(x, triangles, patch, patches)
     x, triangles, patch = _drop_needles(x, triangles, patch)
+    if len(triangles) == 0:
+        raise NothingLeft("the cuts leave nothing thicker than a hair")
     return Skin(patches, x, triangles, patch, half_edge_twins(triangles, len(x)))
 
 

@@ -338,8 +338,8 @@ def test_a_wrong_cut_is_never_believed(lie: str, monkeypatch: pytest.MonkeyPatch
         build_solid(LEG, cutters)
 
 
-tilts = st.floats(-0.5, 0.5)
-stations = st.floats(60.0, 640.0)
+tilts = st.integers(-5000, 5000).map(lambda n: n / 1e4)
+stations = st.integers(6000, 64000).map(lambda n: n / 100)
 
 
 @st.composite
@@ -397,7 +397,8 @@ def test_the_order_of_cuts_does_not_matter(cutters: list[list[Plane]], turn: ran
 
 @settings(max_examples=40, deadline=None, derandomize=True)
 @given(
-    st.floats(3.0, 14.0), st.floats(20.0, 680.0), st.floats(-10.0, 100.0), tilts, tilts,
+    st.integers(30, 140).map(lambda n: n / 10), stations, st.integers(-100, 1000).map(lambda n: n / 10), tilts,
+    tilts,
     st.one_of(st.none(), st.sampled_from([8.0, 19.0, 30.0])),
 )  # fmt: skip
 def test_a_hole_anywhere_and_what_it_takes_out_make_up_the_blank(
