@@ -182,7 +182,8 @@ def main() -> None:
         if hasattr(stream, "reconfigure"):
             stream.reconfigure(errors="backslashreplace")
     try:
-        app()
+        # not app(), which would put its own way of reporting faults in place of ours
+        typer.main.get_command(app)()
     except KeyboardInterrupt:
         raise SystemExit(130) from None
 

@@ -22,6 +22,7 @@ MAY_IMPORT: dict[str, set[str]] = {
     "placing": {"units", "findings", "tables", "geometry", "design"},
     "joinery": {"units", "findings", "tables", "geometry", "design", "placing"},
     "stock": {"units", "findings", "tables", "geometry", "joinery"},
+    "machining": {"units", "findings", "tables", "geometry", "joinery"},
     "checks": {"units", "findings", "tables", "geometry", "design", "placing", "joinery", "stock"},
     "dimensioning": {"units", "findings", "tables", "geometry", "design", "joinery"},
     "facts": {
@@ -31,8 +32,8 @@ MAY_IMPORT: dict[str, set[str]] = {
         "units", "findings", "tables", "geometry", "design", "joinery", "stock", "dimensioning", "facts",
     },
     "export": {
-        "units", "findings", "tables", "geometry", "design", "joinery", "stock", "dimensioning", "facts",
-        "drawing",
+        "units", "findings", "tables", "geometry", "design", "joinery", "stock", "machining", "dimensioning",
+        "facts", "drawing",
     },
     "cli": {"findings", "design", "facts", "drawing", "export"},
 }  # fmt: skip

@@ -97,7 +97,7 @@ def make_template(member: Member) -> Template | None:
     top = member.finished[2]
     shapings, cutters = _sorted_cutters(member)
     base = [*shapings, *(c.forms for c in cutters if c.reach == "through" and not c.is_bored)]
-    face = level_loops(build_solid(member.blank, base), top, True)
+    face = level_loops(_built(member, base), top, True)
     if not face:
         return None
     contours = [
@@ -137,6 +137,13 @@ def _sorted_cutters(member: Member) -> tuple[list[tuple[Form, ...]], list[_Cutte
         return _cut_reach(member, shaped[0], build_solid(member.blank, [*shapings, forms]))
 
     return shapings, [_Cutter(feature, forms, reach(forms)) for feature, forms in rest]
+
+
+def _built(member: Member, cutters: Sequence[Sequence[Form]]) -> Solid:
+    """The blank less some of the member's cutters; the member itself where that is all of them."""
+    if len(cutters) == sum(len(f.cutters) for f in member.features):
+        return member.solid
+    return build_solid(member.blank, cutters)
 
 
 def _straight_reach(member: Member, forms: Sequence[Form]) -> Reach:
@@ -180,7 +187,7 @@ def _pockets(member: Member, base: Sequence[Sequence[Form]], cutters: Sequence[_
     found = []
     for floor in sorted({round(c.floor, 6) for c in plain}, reverse=True):
         level = [c for c in plain if abs(c.floor - floor) < _SAME]
-        solid = build_solid(member.blank, [*base, *(c.forms for c in level)])
+        solid = _built(member, [*base, *(c.forms for c in level)])
         depth = member.finished[2] - level[0].floor
         loops = level_loops(solid, level[0].floor, True)
         found += [Contour("pocket", loop.curves, depth=depth) for loop in sorted(loops, key=_inner_first)]
@@ -223,7 +230,7 @@ def _back(
 ) -> list[Contour]:
     """The outline of the wood on the back, holes bored square through left to the drill."""
     kept = [c.forms for c in cutters if not (_is_square_bore(c) and c.reach in ("face", "through"))]
-    back = level_loops(build_solid(member.blank, [*shapings, *kept]), 0.0, False)
+    back = level_loops(_built(member, [*shapings, *kept]), 0.0, False)
     if {_key(loop) for loop in back} == {_key(loop) for loop in face}:
         return []
     return [Contour("back", loop.curves) for loop in sorted(back, key=_inner_first)]
