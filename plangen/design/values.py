@@ -33,9 +33,10 @@ from plangen.units import Kind, LengthUnit
 
 LONGEST_NAME = 60
 MOST_HINTS = 100
-_NAME = re.compile(r"[^\W\d_]\w*(?: \w+)*")
+NAME_PATTERN = r"[^\W\d_]\w*(?: \w+)*"
+_NAME = re.compile(NAME_PATTERN)
 _REFERENCE = re.compile(r"[^\W\d_]\w*(?: \w+)*(?:\.[^\W\d_]\w*(?: \w+)*)?")
-_FLAGS = {"yes": True, "true": True, "on": True, "no": False, "false": False, "off": False}
+FLAGS = {"yes": True, "true": True, "on": True, "no": False, "false": False, "off": False}
 _EXAMPLES: dict[Kind | None, str] = {
     "length": "a length such as 3 1/2",
     "angle": "an angle such as 12 deg or 1 in 8",
@@ -278,9 +279,9 @@ class ValueReader:
         if word.sort == "direction":
             return self._direction(node, text)
         if word.sort == "yes or no":
-            if text.lower() not in _FLAGS:
+            if text.lower() not in FLAGS:
                 self.report(node.place, "choice", f'"{what}" is "{_shortened(text)}"; expected yes or no')
-            return _FLAGS.get(text.lower())
+            return FLAGS.get(text.lower())
         if text not in word.choices:
             hint = self.hint(text, word.choices) or f"; expected {self._expected_word(word, None)}"
             self.report(node.place, "choice", f'"{what}" cannot be "{_shortened(text)}"{hint}')
