@@ -12,11 +12,17 @@ from itertools import combinations
 
 from plangen.design import design as d
 from plangen.findings import Finding, Place, error, note, warning
-from plangen.geometry.clash import clash, overlapping_pairs, volume_within
+from plangen.geometry.clash import (
+    clash,
+    gap_between_solids,
+    lost_volume,
+    overlapping_pairs,
+    volume_within,
+)
 from plangen.geometry.contact import contact_area
 from plangen.geometry.frames import WORLD
 from plangen.geometry.region import ConvexRegion, convex_region
-from plangen.geometry.solid import Solid
+from plangen.geometry.solid import Solid, build_solid
 from plangen.geometry.surfaces import Plane
 from plangen.geometry.vectors import Point, dot
 from plangen.joinery.meeting import LEAST_VOLUME, Placed
@@ -29,6 +35,10 @@ CONTACT_REACH_MM = 1e-3
 """Surfaces this near to each other are in contact, beside the clearance the joint declares."""
 LEAST_CONTACT_MM2 = 1.0
 LOST_MM3 = 1.0
+FACETS_OF_VOLUME = 1e-3
+"""Part of a round volume that its facets may miss."""
+NEAR_MM = 1.0
+"""A member farther than this from every other hangs on nothing."""
 LIFT_KG = 20.0
 """A piece heavier than this is marked for two people (common practice; manual handling guides differ)."""
 
@@ -159,7 +169,7 @@ def _lost_wood(
             if any(frozenset((p.name, q.name)) in roomy for p, q in combinations(three, 2)):
                 continue
             key = frozenset(p.body.name for p in three)
-            lost = region.volume - _held(region, [by_name[p.name] for p in three])
+            lost = _lost(region, three, [by_name[p.name] for p in three])
             if lost > LOST_MM3 and key not in told:
                 told.add(key)
                 names = [p.name for p in three]
@@ -178,6 +188,17 @@ def _near(a: Placed, b: Placed) -> bool:
 def _shares(planes: list[Plane]) -> bool:
     region = convex_region(planes, BOUND_MM)
     return region is not None and region.volume > LEAST_VOLUME
+
+
+def _lost(region: ConvexRegion, three: Sequence[Placed], standings: Sequence[Standing]) -> float:
+    """Wood of the shared region that none of the finished members holds."""
+    if all(len(p.body.planes()) == len(p.body.surfaces()) for p in three):
+        return region.volume - _held(region, standings)
+    bodies = [
+        (build_solid(p.body.box, [[s.form] for s in p.body.shapings]), p.frame) for p in three
+    ]  # a curve: by facets, whose own error is allowed for
+    shared, lost = lost_volume(bodies, [(m.solid, i.frame) for m, i in standings])
+    return lost - FACETS_OF_VOLUME * shared
 
 
 def _held(region: ConvexRegion, standings: Sequence[Standing]) -> float:
@@ -218,14 +239,16 @@ def _loose_members(model: Model, standings: Sequence[Standing]) -> Iterator[Find
         return
     solids = [(m.solid, i.frame) for m, i in standings]
     touched: set[str] = set()
-    for a, b in overlapping_pairs(solids, 1.0):
-        touched |= {standings[a][1].name, standings[b][1].name}
+    for a, b in overlapping_pairs(solids, NEAR_MM):
+        pair = {standings[a][1].name, standings[b][1].name}
+        if not pair <= touched and gap_between_solids(*solids[a], *solids[b], NEAR_MM) < NEAR_MM:
+            touched |= pair
     for member, instance in standings:
         if instance.name not in touched and member.role == "work":
             yield error(
                 member.place,
                 "loose",
-                f'"{instance.name}" hangs on nothing: no other member is near it',
+                f'"{instance.name}" hangs on nothing: no other member touches it; place it against one, or join it',
                 instance.name,
             )
 

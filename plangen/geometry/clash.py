@@ -175,3 +175,19 @@ def volume_within(solid: Solid, frame: Frame, planes: Sequence[Plane]) -> float:
         inward = plane.flipped()
         left = left.trim_by_plane(inward.normal, inward.offset)
     return float(left.volume())
+
+
+def lost_volume(bodies: Sequence[Placed], members: Sequence[Placed]) -> tuple[float, float]:
+    """Cubic millimetres that all the placed bodies share, and of these what no placed member holds, by facets."""
+    shared = placed(solid_mesh(bodies[0][0]), bodies[0][1])
+    for solid, frame in bodies[1:]:
+        shared ^= placed(solid_mesh(solid), frame)
+    left = shared
+    for solid, frame in members:
+        left -= placed(solid_mesh(solid), frame)
+    return float(shared.volume()), max(0.0, float(left.volume()))
+
+
+def gap_between_solids(a: Solid, frame_a: Frame, b: Solid, frame_b: Frame, reach: float) -> float:
+    """Least distance between two placed solids, millimetres, by their facets; ``reach`` where it is more."""
+    return float(placed(solid_mesh(a), frame_a).min_gap(placed(solid_mesh(b), frame_b), reach))
