@@ -28,7 +28,7 @@ import numpy as np
 import shapely
 from OCP.Bnd import Bnd_Box
 from OCP.BRep import BRep_Builder
-from OCP.BRepAdaptor import BRepAdaptor_Curve
+from OCP.BRepAdaptor import BRepAdaptor_Curve, BRepAdaptor_Surface
 from OCP.BRepAlgoAPI import BRepAlgoAPI_Common, BRepAlgoAPI_Cut
 from OCP.BRepBndLib import BRepBndLib
 from OCP.BRepBuilderAPI import (
@@ -44,11 +44,12 @@ from OCP.collections import Array1_gp_Pnt, List_TopoDS_Shape
 from OCP.GC import GC_MakeArcOfCircle, GC_MakeArcOfEllipse
 from OCP.GCPnts import GCPnts_TangentialDeflection
 from OCP.Geom import Geom_BezierCurve
+from OCP.GeomAbs import GeomAbs_Plane
 from OCP.gp import gp_Ax2, gp_Circ, gp_Dir, gp_Elips, gp_Pnt, gp_Trsf, gp_Vec
 from OCP.GProp import GProp_GProps
 from OCP.HLRAlgo import HLRAlgo_Projector
 from OCP.HLRBRep import HLRBRep_Algo, HLRBRep_HLRToShape, HLRBRep_TypeOfResultingEdge
-from OCP.TopAbs import TopAbs_EDGE
+from OCP.TopAbs import TopAbs_EDGE, TopAbs_FACE, TopAbs_REVERSED
 from OCP.TopExp import TopExp_Explorer
 from OCP.TopoDS import TopoDS, TopoDS_Compound, TopoDS_Shape, TopoDS_Wire
 
@@ -91,6 +92,26 @@ def kernel_area(shape: TopoDS_Shape) -> float:
     properties = GProp_GProps()
     BRepGProp.SurfaceProperties_s(shape, properties)
     return properties.Mass()
+
+
+def kernel_face_area(shape: TopoDS_Shape, normal: Vec, offset: float) -> float:
+    """Square millimetres of the faces that lie in a plane and look along its normal."""
+    total = 0.0
+    explorer = TopExp_Explorer(shape, TopAbs_FACE)
+    while explorer.More():
+        face = TopoDS.Face(explorer.Current())
+        surface = BRepAdaptor_Surface(face)
+        if surface.GetType() == GeomAbs_Plane:
+            plane = surface.Plane()
+            axis, place = plane.Axis().Direction(), plane.Location()
+            sign = -1.0 if face.Orientation() == TopAbs_REVERSED else 1.0
+            if not plane.Position().Direct():
+                sign = -sign
+            own = (axis.X() * sign, axis.Y() * sign, axis.Z() * sign)
+            if dot(own, normal) > 1 - 1e-9 and abs(dot(normal, (place.X(), place.Y(), place.Z())) - offset) < 1e-5:
+                total += kernel_area(face)
+        explorer.Next()
+    return total
 
 
 def kernel_centroid(shape: TopoDS_Shape) -> Point:
