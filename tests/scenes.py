@@ -232,6 +232,21 @@ def crossing_holes() -> list[Member]:
     ]
 
 
+def pegs_in_holes() -> list[Member]:
+    """A board with a loose peg, a square peg that touches its hole, a leaning blind hole, and a bar beneath."""
+    lean = unit((0.2, 0.35, 1.0))
+    blind = (*hole((150.0, 35.0, 20.0), lean, 9.0), Plane(neg(lean), -(10.0 + 0.35 * 35.0 + 0.2 * 150.0)))
+    peg = (Cylinder((0.0, 0.0, 0.0), Z, 7.0, "post"),)
+    side = 12.0 * math.sqrt(2.0)
+    board = [hole((40.0, 35.0, 0.0), Z, 12.0), hole((95.0, 35.0, 0.0), Z, 12.0), blind]
+    return [
+        (block(200.0, 70.0, 30.0), board, WORLD),
+        (block(20.0, 20.0, 45.0, (-10.0, -10.0, 0.0)), [peg], moved(41.0, 36.0, 3.0)),
+        (block(side, side, 40.0), [], moved(95.0 - side / 2, 35.0 - side / 2, -20.0)),
+        (block(220.0, 15.0, 10.0), [], moved(-10.0, 45.0, -10.0)),
+    ]
+
+
 CRAFTED = {
     "a flush frame": flush_frame,
     "boards drilled together": drilled_boards,
@@ -239,4 +254,5 @@ CRAFTED = {
     "rounded parts": rounded_parts,
     "a curved board": curved_board,
     "crossing holes": crossing_holes,
+    "pegs in holes": pegs_in_holes,
 }

@@ -13,27 +13,20 @@ from dataclasses import dataclass
 import numpy as np
 
 from plangen.geometry.contours import trace_contours
-from plangen.geometry.curves import Arc, Curve, EllipseArc, Line
 from plangen.geometry.frames import Frame
-from plangen.geometry.occlusion import (
-    FACING,
-    LATERAL,
-    Arcs,
-    Blinds,
-    Segments,
-    hidden_intervals,
-    raise_blinds,
-    view_rows,
-)
+from plangen.geometry.merge import merge_arcs, merge_lines
+from plangen.geometry.occlusion import Arcs, Segments, hidden_intervals
 from plangen.geometry.rows import dot_rows, solve_trig
-from plangen.geometry.scene import Scene, place_shapes, take_rows
+from plangen.geometry.scene import Scene, join_rows, place_shapes, take_rows
+from plangen.geometry.screens import FACING, LATERAL, Blinds, raise_blinds, view_rows
 from plangen.geometry.shapes import read_shape
 from plangen.geometry.solid import Solid
-from plangen.geometry.views import Kind, Projection, Stroke
+from plangen.geometry.strokes import RANKS, ArcRows, LineRows, arc_shapes, arc_strokes, line_strokes
+from plangen.geometry.views import Projection, Stroke
 
 Array = np.ndarray
 EDGE, CONTOUR, SMOOTH = 0, 1, 2
-KINDS: tuple[Kind, ...] = ("edge", "contour", "smooth")
+"""Places in RANKS where they are seen."""
 SHORTEST = 1e-6
 """Millimetres on paper at full size: what is shorter is not drawn."""
 
@@ -57,11 +50,23 @@ def draw_view(scene: Scene, projection: Projection) -> tuple[Stroke, ...]:
 
     Strokes come in the order of their owners; those shorter than SHORTEST (edges seen end-on) are left out.
     """
+    lines, arcs = _draw(scene, projection)
+    return tuple(sorted(line_strokes(lines) + arc_strokes(arcs), key=lambda stroke: stroke.owner))
+
+
+def draw_merged(scene: Scene, projection: Projection) -> tuple[Stroke, ...]:
+    """``merged(draw_view(scene, projection))`` without the strokes in between: each place once."""
+    lines, arcs = _draw(scene, projection)
+    return (*line_strokes(merge_lines(lines)), *arc_strokes(merge_arcs(arcs)))
+
+
+def _draw(scene: Scene, projection: Projection) -> tuple[LineRows, ArcRows]:
     blinds = raise_blinds(scene, projection)
     straight = _straight_candidates(scene, projection)
     round_ = _round_candidates(scene, projection)
-    found = _draw(straight, blinds) + _draw(round_, blinds)
-    return tuple(sorted(found, key=lambda stroke: stroke.owner))
+    lines = _line_rows(straight, _stretches(straight, blinds))
+    flat, arcs = _conic_rows(round_, _stretches(round_, blinds))
+    return join_rows([lines, flat]), arcs
 
 
 def visible_only(strokes: Iterable[Stroke]) -> tuple[Stroke, ...]:
@@ -255,65 +260,35 @@ def _stretches(rows: Candidates, blinds: Blinds) -> Stretches:
     return take_rows(every, np.lexsort((every.first, every.row)))
 
 
-def _draw(rows: Candidates, blinds: Blinds) -> list[Stroke]:
-    parts = _stretches(rows, blinds)
+def _line_rows(rows: Candidates, parts: Stretches) -> LineRows:
     things = rows.things
-    if isinstance(things, Segments):
-        curves: list[Curve] = list(_lines(things, parts))
-    else:
-        curves = list(_conics(things, parts))
-    kinds, owners = rows.kind[parts.row].tolist(), rows.owner[parts.row].tolist()
-    return [
-        Stroke(curve, visible, KINDS[kind], owner)
-        for curve, visible, kind, owner in zip(curves, parts.visible.tolist(), kinds, owners, strict=True)
-    ]
-
-
-def _lines(things: Segments, parts: Stretches) -> list[Line]:
+    if not isinstance(things, Segments):
+        raise TypeError("only segments are lines whatever the view")
     start, end = things.start[parts.row, :2], things.end[parts.row, :2]
     first, last = parts.first[:, None], parts.last[:, None]
-    a = (start * (1 - first) + end * first).tolist()
-    b = (start * (1 - last) + end * last).tolist()
-    return [Line((p[0], p[1]), (q[0], q[1])) for p, q in zip(a, b, strict=True)]
+    return LineRows(
+        start * (1 - first) + end * first, start * (1 - last) + end * last, *_ranks_and_owners(rows, parts)
+    )
 
 
-def _conics(things: Arcs, parts: Stretches) -> list[Curve]:
+def _conic_rows(rows: Candidates, parts: Stretches) -> tuple[LineRows, ArcRows]:
     """Arcs of circles and ellipses; lines where the conic is seen edge-on."""
-    row = parts.row
-    edge_on = _is_edge_on(things.major, things.minor)[row]
-    centre, major, minor = (v[row, :2] for v in (things.centre, things.major, things.minor))
-    shift, major_axis, minor_axis = _half_axes(major, minor)
-    size = np.hypot(major_axis[:, 0], major_axis[:, 1])
-    circle = np.abs(size - np.hypot(minor_axis[:, 0], minor_axis[:, 1])) <= 1e-9 * size
-    turn = np.sign(major_axis[:, 0] * minor_axis[:, 1] - major_axis[:, 1] * minor_axis[:, 0])
-    angle = np.arctan2(major_axis[:, 1], major_axis[:, 0])
-    first, last = parts.first - shift, parts.last - shift
-    ends = [
-        centre + major * np.cos(p)[:, None] + minor * np.sin(p)[:, None] for p in (parts.first, parts.last)
-    ]
-    columns = (centre, major_axis, minor_axis, *ends, size, first, last, angle, turn, circle, edge_on)
-    curves: list[Curve] = []
-    for c, m, n, p, q, r, a, b, base, way, is_circle, flat in zip(
-        *(x.tolist() for x in columns), strict=True
-    ):
-        if flat:
-            curves.append(Line((p[0], p[1]), (q[0], q[1])))
-        elif is_circle:
-            curves.append(Arc((c[0], c[1]), r, base + way * a, base + way * b))
-        else:
-            curves.append(EllipseArc((c[0], c[1]), (m[0], m[1]), (n[0], n[1]), a, b))
-    return curves
+    things = rows.things
+    if not isinstance(things, Arcs):
+        raise TypeError("only conics become arcs")
+    edge_on = _is_edge_on(things.major, things.minor)[parts.row]
+    flat, bent = take_rows(parts, edge_on), take_rows(parts, ~edge_on)
+
+    def at(p: Array) -> Array:
+        c, s = np.cos(p)[:, None], np.sin(p)[:, None]
+        return (things.centre[flat.row] + things.major[flat.row] * c + things.minor[flat.row] * s)[:, :2]
+
+    centre, major, minor = (v[bent.row, :2] for v in (things.centre, things.major, things.minor))
+    return (
+        LineRows(at(flat.first), at(flat.last), *_ranks_and_owners(rows, flat)),
+        ArcRows(*arc_shapes(centre, major, minor, bent.first, bent.last), *_ranks_and_owners(rows, bent)),
+    )
 
 
-def _half_axes(major: Array, minor: Array) -> tuple[Array, Array, Array]:
-    """(shift, half axis, half axis square to it) of an ellipse given by two conjugate half diameters.
-
-    The parameter for the half axes is the given one less ``shift``.
-    """
-    across = (major * minor).sum(axis=1)
-    unlike = (major * major).sum(axis=1) - (minor * minor).sum(axis=1)
-    size = (major * major).sum(axis=1) + (minor * minor).sum(axis=1)
-    plain = np.abs(across) <= 1e-12 * size
-    shift = np.where(plain, 0.0, np.arctan2(2 * across, unlike) / 2)
-    c, s = np.cos(shift)[:, None], np.sin(shift)[:, None]
-    return shift, major * c + minor * s, minor * c - major * s
+def _ranks_and_owners(rows: Candidates, parts: Stretches) -> tuple[Array, Array]:
+    return rows.kind[parts.row] + np.where(parts.visible, 0, len(RANKS) // 2), rows.owner[parts.row]

@@ -19,14 +19,10 @@ import numpy as np
 import shapely
 
 from plangen.geometry.rows import cover, dot_rows, expand_ranges, join_runs, solve_double_trig, solve_trig
-from plangen.geometry.scene import Cylinders, Discs, Pieces, Scene, take_rows
-from plangen.geometry.views import Projection
+from plangen.geometry.scene import take_rows
+from plangen.geometry.screens import LATERAL, Blinds, DiscScreen, Screen
 
 Array = np.ndarray
-FACING = 1e-7
-"""Sine of the angle between a face and the line of sight below which the face is seen edge-on."""
-LATERAL = 1e-5
-"""Millimetres: nearer than this to a piece's outline a point counts as on it, not inside."""
 CHUNK = 400_000
 """Pairs taken at once."""
 
@@ -56,131 +52,11 @@ class Arcs:
 
 
 @dataclass(frozen=True, eq=False)
-class Screen:
-    """Pieces of one width that face the eye, sorted by face: sides as ``a x + b y + c > 0`` inside."""
-
-    sides: Array
-    """(m, k, 3), unit; a seam already moved."""
-    limits: Array
-    """(m, k): by how much the middle of a hidden interval must be inside."""
-    plane: Array
-    """(m, 4): normal and offset; ``offset - normal . x`` is the depth behind the plane."""
-    depth: Array
-    """(m,): least depth behind the plane that counts."""
-    face: Array
-    same: Array
-    """Number of the cylinder the piece lies on, -1 for others."""
-    hole: Array
-    low: Array
-    """(m, 2) least x and y."""
-    high: Array
-    """(m, 3) greatest x, y and z."""
-
-
-@dataclass(frozen=True, eq=False)
-class DiscScreen:
-    """Discs that face the eye; ``inverse`` (m, 2, 3) takes x, y, 1 to the unit circle's plane."""
-
-    inverse: Array
-    plane: Array
-    depth: Array
-    face: Array
-    opening: Array
-    slack: Array
-    """(m,) LATERAL as a share of the radius."""
-    low: Array
-    high: Array
-
-
-@dataclass(frozen=True, eq=False)
-class Blinds:
-    """Everything that can hide in one view."""
-
-    screens: tuple[Screen, ...]
-    discs: DiscScreen
-    faces: int
-
-
-@dataclass(frozen=True, eq=False)
 class Boxes:
     """Boxes of things: ``low`` (n, 3), ``high`` (n, 2); the depth that matters is the farthest."""
 
     low: Array
     high: Array
-
-
-def view_rows(projection: Projection, v: Array) -> Array:
-    """Vectors (..., 3) of the world as x, y and z of the view."""
-    axes = (projection.right, projection.up, projection.toward)
-    return np.stack([dot_rows(v, np.array(axis)) for axis in axes], axis=-1)
-
-
-def raise_blinds(scene: Scene, projection: Projection) -> Blinds:
-    """The pieces and discs of a scene that face the eye, in view coordinates."""
-    tolerance = max(1e-5, 1e-7 * scene.size)
-    screens = tuple(
-        _screen(pieces, scene.cylinders, projection, tolerance) for pieces in (scene.small, scene.large)
-    )
-    return Blinds(screens, _disc_screen(scene.discs, projection, tolerance), scene.faces)
-
-
-def _screen(pieces: Pieces, cylinders: Cylinders, projection: Projection, tolerance: float) -> Screen:
-    facing = dot_rows(pieces.normal, np.array(projection.toward))
-    index = np.flatnonzero(facing > FACING)
-    pieces = take_rows(pieces, index[np.argsort(pieces.face[index], kind="stable")])
-    corners = view_rows(projection, pieces.corners)
-    normal = view_rows(projection, pieces.normal)
-    x, y = corners[..., 0], corners[..., 1]
-    dx, dy = np.roll(x, -1, axis=1) - x, np.roll(y, -1, axis=1) - y
-    size = np.hypot(dx, dy)
-    sign = pieces.hand[:, None] / np.where(size > 0, size, 1.0)
-    a, b = -dy * sign, dx * sign
-    # A side of no length (a corner repeated) is no condition.
-    c = np.where(size > 0, -(a * x + b * y) + pieces.seams * LATERAL, 1.0)
-    limits = np.where((size > 0) & (pieces.seams == 0), LATERAL, 0.0)
-    offset = dot_rows(normal, corners[:, 0])
-    of = pieces.cylinder
-    on_cylinder = of >= 0
-    same = np.where(on_cylinder, cylinders.same[of], -1) if len(cylinders.same) else np.full(len(of), -1)
-    hole = on_cylinder & (cylinders.side[of] < 0) if len(cylinders.side) else np.zeros(len(of), dtype=bool)
-    return Screen(
-        sides=np.stack((a, b, c), axis=-1),
-        limits=limits,
-        plane=np.concatenate((normal, offset[:, None]), axis=1),
-        depth=tolerance + 1.01 * pieces.sag,
-        face=pieces.face,
-        same=same,
-        hole=hole,
-        low=corners[..., :2].min(axis=1),
-        high=corners.max(axis=1),
-    )
-
-
-def _disc_screen(discs: Discs, projection: Projection, tolerance: float) -> DiscScreen:
-    facing = dot_rows(discs.normal, np.array(projection.toward))
-    index = np.flatnonzero(facing > FACING)
-    discs = take_rows(discs, index[np.argsort(discs.face[index], kind="stable")])
-    centre = view_rows(projection, discs.centre)
-    major, minor = view_rows(projection, discs.major), view_rows(projection, discs.minor)
-    normal = view_rows(projection, discs.normal)
-    area = major[:, 0] * minor[:, 1] - major[:, 1] * minor[:, 0]
-    to_x = np.stack((minor[:, 1], -minor[:, 0]), axis=1) / area[:, None]
-    to_y = np.stack((-major[:, 1], major[:, 0]), axis=1) / area[:, None]
-    rows = np.stack((to_x, to_y), axis=1)
-    shift = -(rows[..., 0] * centre[:, None, 0] + rows[..., 1] * centre[:, None, 1])
-    reach = np.hypot(major, minor)
-    radius = np.sqrt(np.minimum(dot_rows(major, major), dot_rows(minor, minor)))
-    offset = dot_rows(normal, centre)
-    return DiscScreen(
-        inverse=np.concatenate((rows, shift[..., None]), axis=2),
-        plane=np.concatenate((normal, offset[:, None]), axis=1),
-        depth=np.full(len(index), tolerance),
-        face=discs.face,
-        opening=discs.opening,
-        slack=2 * LATERAL / np.where(radius > 0, radius, 1.0),
-        low=(centre - reach)[:, :2],
-        high=centre + reach,
-    )
 
 
 def hidden_intervals(things: Segments | Arcs, blinds: Blinds, gaps: Array) -> tuple[Array, Array, Array]:
@@ -315,9 +191,8 @@ def _hide_by(
             & (screen.high[piece, 2] > boxes.low[row, 2])
         )
         row, piece = row[keep], piece[keep]
-        if isinstance(screen, Screen):
-            own = _is_own(things, screen, row, piece)
-            row, piece = row[~own], piece[~own]
+        own = _is_own(things, screen, row, piece)
+        row, piece = row[~own], piece[~own]
         if len(row) == 0:
             continue
         index, first, last = _stretches(things, screen, row, piece)
@@ -336,7 +211,7 @@ def _chunks(counts: Array) -> Iterator[slice]:
         begin, done = stop, int(total[stop - 1])
 
 
-def _is_own(things: Segments | Arcs, screen: Screen, row: Array, piece: Array) -> Array:
+def _is_own(things: Segments | Arcs, screen: Screen | DiscScreen, row: Array, piece: Array) -> Array:
     """The thing lies on the piece's cylinder in such a way that this cylinder cannot hide it."""
     same, hole = screen.same[piece][:, None], screen.hole[piece][:, None]
     ids = np.where(hole, things.holes[row], things.posts[row])
@@ -397,24 +272,27 @@ def _line_behind_disc(
 ) -> tuple[Array, Array, Array]:
     inverse, plane, opening = screen.inverse[piece], screen.plane[piece], screen.opening[piece]
     slack = np.where(opening, screen.slack[piece], -screen.slack[piece])
-    a = inverse[..., 0] * start[:, None, 0] + inverse[..., 1] * start[:, None, 1] + inverse[..., 2]
-    b = inverse[..., 0] * end[:, None, 0] + inverse[..., 1] * end[:, None, 1] + inverse[..., 2]
+    a = dot_rows(inverse, start[:, None]) + inverse[..., 3]
+    b = dot_rows(inverse, end[:, None]) + inverse[..., 3]
     d = b - a
     # |a + t d|^2 = 1
     square = d[:, 0] ** 2 + d[:, 1] ** 2
     half = a[:, 0] * d[:, 0] + a[:, 1] * d[:, 1]
     rest = a[:, 0] ** 2 + a[:, 1] ** 2 - 1.0
-    divisor = np.where(square > 0, square, 1.0)
-    nearest = rest - half**2 / divisor
+    # A line along a well's axis stays as far from it as it is.
+    steady = square <= 1e-20
+    divisor = np.where(steady, 1.0, square)
+    nearest = np.where(steady, rest, rest - half**2 / divisor)
     root = np.sqrt(np.maximum(half**2 - square * rest, 0.0))
-    enter, leave = (-half - root) / divisor, (-half + root) / divisor
+    enter = np.where(steady, -np.inf, (-half - root) / divisor)
+    leave = np.where(steady, np.inf, (-half + root) / divisor)
     deep_start, deep_end = _depths(plane, start), _depths(plane, end)
     first, last = _clip(deep_start[:, None], deep_end[:, None])
     first, last = np.maximum(first, enter), np.minimum(last, leave)
     deepest = np.maximum(
         deep_start + (deep_end - deep_start) * first, deep_start + (deep_end - deep_start) * last
     )
-    good = (last > first) & (square > 0) & (nearest < slack)
+    good = (last > first) & (nearest < slack)
     good &= opening | (deepest > screen.depth[piece])
     index = np.flatnonzero(good)
     return index, first[index], last[index]
@@ -445,7 +323,7 @@ def _arc_behind(arcs: Arcs, screen: Screen | DiscScreen, piece: Array) -> tuple[
         row, first, last = _where_inside(arcs, cuts, conditions, limits, None)
         return index[row], first, last
     opening, slack = screen.opening[piece], screen.slack[piece]
-    circle = _circle_terms(_trig_terms(screen.inverse[piece], arcs))
+    circle = _circle_terms(_space_terms(screen.inverse[piece], arcs))
     index = np.flatnonzero(circle[:, 0] <= _swing(circle) + slack)
     arcs, behind, circle = take_rows(arcs, index), behind[index], circle[index]
     opening, slack, least = opening[index], slack[index], least[index]
@@ -473,6 +351,12 @@ def _trig_terms(rows: Array, arcs: Arcs) -> Array:
         return rows[..., 0] * v[:, None, 0] + rows[..., 1] * v[:, None, 1]
 
     return np.stack((linear(arcs.centre) + rows[..., 2], linear(arcs.major), linear(arcs.minor)), axis=-1)
+
+
+def _space_terms(rows: Array, arcs: Arcs) -> Array:
+    """``rows`` (n, j, 4) applied to x, y, z, 1 of the arc: constant, cosine and sine terms (n, j, 3)."""
+    constant, cosine, sine = (dot_rows(rows, v[:, None]) for v in (arcs.centre, arcs.major, arcs.minor))
+    return np.stack((constant + rows[..., 3], cosine, sine), axis=-1)
 
 
 def _circle_terms(terms: Array) -> Array:

@@ -1,8 +1,9 @@
 """Convex pieces of a solid's faces: what can hide something.
 
 A plane face whose holes are round is its outline without them, cut into convex polygons, and a *disc* for
-each full circle or ellipse to leave out (or to add, where the outline itself is one). Curved faces are the
-facets of the mesh, joined in pairs where two triangles lie in one plane.
+each full circle or ellipse to leave out (or to add, where the outline itself is one). The wall of a plain hole
+is its two rims (a *well*, see ``screens.py``); other curved faces are the facets of the mesh, joined in pairs
+where two triangles lie in one plane.
 
 A side of a polygon is a *seam* where another piece of the same face goes on: so that nothing slips through
 between two pieces, and nothing is counted twice, the seam is moved to one side by a hair, the same for both.
@@ -18,9 +19,9 @@ import manifold3d
 import numpy as np
 
 from plangen.geometry.rows import cross_rows, dot_rows, unit_rows
-from plangen.geometry.solid import Conic, Solid
+from plangen.geometry.solid import Conic, Edge, Solid
 from plangen.geometry.surfaces import Cylinder, Plane
-from plangen.geometry.vectors import Point, Vec, cross, dot, scale, sub
+from plangen.geometry.vectors import Point, Vec, cross, dot, neg, scale, sub
 
 MOST_SIDES = 8
 Loop = list[int]
@@ -106,7 +107,7 @@ def _read_discs(solid: Solid, edges: MeshEdges, border: np.ndarray, between: np.
     """The full ellipses that bound plane faces, but for the outline of a face that has more than its outline."""
     discs: list[Disc] = []
     for edge in solid.edges:
-        if not isinstance(edge.curve, Conic) or edge.curve.last - edge.curve.first < 6.28318:
+        if not isinstance(edge.curve, Conic) or not _is_full(edge):
             continue
         for face, other in ((edge.left, edge.right), (edge.right, edge.left)):
             form = solid.forms[solid.faces[face].surface]
@@ -254,10 +255,50 @@ class Facets:
     """How far, in millimetres, the true surface can lie off the facet's plane."""
 
 
-def curved_facets(solid: Solid, edges: MeshEdges) -> Facets:
-    """All facets of curved faces, two triangles in one plane joined to a quadrangle."""
-    curved = np.array([not isinstance(form, Plane) for form in solid.forms])
-    chosen = np.flatnonzero(curved[solid.triangle_form])
+@dataclass(frozen=True)
+class Mouth:
+    """A rim of a well; ``normal`` is that of its plane, out of the hole."""
+
+    conic: Conic
+    normal: Vec
+    face: int
+
+
+def well_mouths(solid: Solid) -> list[Mouth]:
+    """Both rims of every hole whose wall has two full ellipses and no other border."""
+    borders: dict[int, list[tuple[Edge, int]]] = {}
+    for edge in solid.edges:
+        for face, other in ((edge.left, edge.right), (edge.right, edge.left)):
+            form = solid.forms[solid.faces[face].surface]
+            if isinstance(form, Cylinder) and form.side == "hole":
+                borders.setdefault(face, []).append((edge, other))
+    found = []
+    for face, rims in borders.items():
+        mouths = [_mouth(solid, edge, face, other) for edge, other in rims]
+        if len(mouths) == 2:
+            found += [m for m in mouths if m is not None] if None not in mouths else []
+    return found
+
+
+def _mouth(solid: Solid, edge: Edge, face: int, other: int) -> Mouth | None:
+    """The edge as a rim of the wall ``face``; None where it is not a full ellipse in a plane."""
+    form = solid.forms[solid.faces[other].surface]
+    if not isinstance(form, Plane) or not _is_full(edge):
+        return None
+    assert isinstance(edge.curve, Conic)
+    # Where the hole runs out the rim is convex; round a floor it is not, and the floor faces into the hole.
+    return Mouth(edge.curve, form.normal if edge.convex else neg(form.normal), face)
+
+
+def _is_full(edge: Edge) -> bool:
+    return isinstance(edge.curve, Conic) and edge.curve.last - edge.curve.first > 6.28318
+
+
+def curved_facets(solid: Solid, edges: MeshEdges, left_out: Sequence[int]) -> Facets:
+    """All facets of curved faces but those ``left_out``, two triangles in one plane joined to a quadrangle."""
+    curved = np.array([not isinstance(solid.forms[face.surface], Plane) for face in solid.faces])
+    curved[list(left_out)] = False
+    chosen = np.flatnonzero(curved[edges.face[::3]])
     triangles = solid.triangles[chosen]
     x = solid.vertices
     normals = cross_rows(x[triangles[:, 1]] - x[triangles[:, 0]], x[triangles[:, 2]] - x[triangles[:, 0]])

@@ -111,6 +111,20 @@ class Discs:
 
 
 @dataclass(frozen=True, eq=False)
+class Mouths:
+    """The two rims of each *well*: a hole whose wall's face has two full ellipses and no other border."""
+
+    centre: Array
+    major: Array
+    minor: Array
+    normal: Array
+    """Of the rim's plane, out of the hole."""
+    face: Array
+    """The wall's."""
+    cylinder: Array
+
+
+@dataclass(frozen=True, eq=False)
 class Scene:
     """All that a view needs, in world coordinates (mm)."""
 
@@ -122,6 +136,7 @@ class Scene:
     """Pieces of up to four sides."""
     large: Pieces
     discs: Discs
+    mouths: Mouths
     faces: int
     """Number of faces of all instances; pieces name their face by its index."""
     size: float
@@ -168,6 +183,7 @@ def place_shapes(shapes: Sequence[Scene], frames: Sequence[Frame]) -> Scene:
         small=small,
         large=large,
         discs=_place_rows([s.discs for s in shapes], places),
+        mouths=_place_rows([s.mouths for s in shapes], places),
         faces=int(faces.sum()),
         size=float((corners.max(axis=0) - corners.min(axis=0)).max()) if len(corners) else 0.0,
     )

@@ -8,13 +8,22 @@ from dataclasses import replace
 import numpy as np
 
 from plangen.geometry.patches import PatchSet
-from plangen.geometry.pieces import MOST_SIDES, MeshEdges, curved_facets, mesh_edges, plane_pieces
+from plangen.geometry.pieces import (
+    MOST_SIDES,
+    MeshEdges,
+    Mouth,
+    curved_facets,
+    mesh_edges,
+    plane_pieces,
+    well_mouths,
+)
 from plangen.geometry.rows import cross_rows, dot_rows, unit_rows
 from plangen.geometry.scene import (
     Conics,
     Cylinders,
     Discs,
     Lines,
+    Mouths,
     Pieces,
     Rims,
     Scene,
@@ -34,7 +43,9 @@ def read_shape(solid: Solid) -> Scene:
     numbers = np.cumsum([isinstance(f, Cylinder) for f in solid.forms]) - 1
     cylinder_of = np.where([isinstance(f, Cylinder) for f in solid.forms], numbers, -1).astype(np.int64)
     form_of = np.array([face.surface for face in solid.faces], dtype=np.int64)
-    small, large, discs = _read_pieces(solid, edges, cylinder_of, form_of)
+    mouths = well_mouths(solid)
+    wells = [mouth.face for mouth in mouths]
+    small, large, discs = _read_pieces(solid, edges, cylinder_of, form_of, wells)
     return Scene(
         lines=_read_lines(solid, edges, forms, cylinder_of, form_of),
         conics=_read_conics(solid, forms, cylinder_of, form_of),
@@ -43,6 +54,7 @@ def read_shape(solid: Solid) -> Scene:
         small=small,
         large=large,
         discs=discs,
+        mouths=_read_mouths(mouths, cylinder_of, form_of),
         faces=len(solid.faces),
         size=0.0,
     )
@@ -183,11 +195,23 @@ def _read_rims(solid: Solid, edges: MeshEdges, cylinder_of: Array, form_of: Arra
     )
 
 
+def _read_mouths(mouths: Sequence[Mouth], cylinder_of: Array, form_of: Array) -> Mouths:
+    face = np.array([m.face for m in mouths], dtype=np.int64)
+    return Mouths(
+        centre=_vectors([m.conic.centre for m in mouths]),
+        major=_vectors([m.conic.major for m in mouths]),
+        minor=_vectors([m.conic.minor for m in mouths]),
+        normal=_vectors([m.normal for m in mouths]),
+        face=face,
+        cylinder=cylinder_of[form_of[face]],
+    )
+
+
 def _read_pieces(
-    solid: Solid, edges: MeshEdges, cylinder_of: Array, form_of: Array
+    solid: Solid, edges: MeshEdges, cylinder_of: Array, form_of: Array, wells: Sequence[int]
 ) -> tuple[Pieces, Pieces, Discs]:
     polygons, discs = plane_pieces(solid, edges)
-    facets = curved_facets(solid, edges)
+    facets = curved_facets(solid, edges, wells)
     sides = np.array([len(c) for c in polygons.corners], dtype=np.int64)
 
     def padded(index: Array, width: int) -> Pieces:
