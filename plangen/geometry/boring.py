@@ -99,7 +99,7 @@ class Ground:
         d = self.shell.vertices - np.array(form.point)
         flat = np.stack([dots(d, np.array(e1)), dots(d, np.array(e2))], axis=1)
         reach = form.radius * COLLAR + CLEAR
-        if self.shell.patches.free or _near_segments(flat[self.start], flat[self.end], reach):
+        if _near_segments(flat[self.start], flat[self.end], reach):
             return None
         for i, j in ((0, 1), (1, 2), (2, 0)):
             t = self.round_triangles

@@ -291,9 +291,3 @@ def tangent_plane_through_axis(a: Form, b: Form) -> Plane | None:
         normal = unit(cross(a.axis, between))
         return Plane(normal, dot(normal, a.point))
     return None
-
-
-def on_axis(form: Cylinder, angle: float, e1: Vec, e2: Vec) -> Vec:
-    """The point of a cylinder at ``angle`` from ``e1``, in the cross-section through its ``point``."""
-    out = add(scale(e1, math.cos(angle)), scale(e2, math.sin(angle)))
-    return along(form.point, out, form.radius)

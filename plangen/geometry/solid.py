@@ -65,7 +65,8 @@ class Solid:
     """Distinct surfaces that carry area, coplanar ones merged. An extruded outline stands here as its pieces:
     planes, cylinders, and for each free curve an ``Extruded`` of that one curve (see ``form_areas``)."""
     vertices: np.ndarray
-    """(n, 3) float64, each on the surfaces it belongs to."""
+    """(n, 3) float64, each on the surfaces it belongs to; not all are corners: facets of round surfaces have
+    theirs, and a few lie inside a plane face (ends of ``edges`` are the corners)."""
     triangles: np.ndarray
     """(m, 3) int, counter-clockwise seen from outside."""
     triangle_form: np.ndarray
