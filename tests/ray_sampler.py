@@ -91,7 +91,8 @@ def _triangles(
     axes = np.array((projection.right, projection.up, projection.toward))
     for solid, frame in solids:
         world = np.array(frame.origin) + solid.vertices @ np.array(frame.axes)
-        rows.append((world @ axes.T)[solid.triangles])
+        outward = solid.triangles if frame.determinant > 0 else solid.triangles[:, ::-1]
+        rows.append((world @ axes.T)[outward])
         flat = np.array([isinstance(form, Plane) for form in solid.forms])
         round_ = ~flat[solid.triangle_form]
         # A plane face ends at chords too, where it meets a curved one.
@@ -121,7 +122,8 @@ def _look(points: np.ndarray, triangles: np.ndarray, curved: np.ndarray) -> tupl
             least = np.minimum(least, across * np.sign(area) / np.maximum(np.hypot(d[:, 0], d[:, 1]), 1e-12))
         before = depth - p[..., 2]
         slack = np.where(curved, 0.05, TOUCHING)
-        hidden[part] = ((least > margin) & (before > slack)).any(axis=1)
+        # Along an outline the far side of what it bounds can be met alone: it takes a near side to hide.
+        hidden[part] = ((least > margin) & (before > slack) & (area > 0)).any(axis=1)
         seen[part] = ~((least > -margin) & (before > TOUCHING)).any(axis=1)
     return seen, hidden & ~seen
 

@@ -7,29 +7,20 @@ in a row and alike becomes one stroke. In joinery half of all outlines coincide.
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
-from plangen.geometry.curves import Arc, Curve, EllipseArc, Line
-from plangen.geometry.views import Kind, Stroke
+from plangen.geometry.scene import take_rows
+from plangen.geometry.strokes import RANKS, ArcRows, LineRows, arc_strokes, line_strokes, read_strokes
+from plangen.geometry.views import Stroke
 
 Array = np.ndarray
 SAME_PLACE = 2e-5
 """Millimetres on paper at full size within which two strokes coincide."""
 SAME_WAY = 1e-7
 """Radians between lines that may be one line."""
-RANKS: tuple[tuple[bool, Kind], ...] = (
-    (True, "edge"),
-    (True, "contour"),
-    (True, "smooth"),
-    (False, "edge"),
-    (False, "contour"),
-    (False, "smooth"),
-)
-"""What wins over what, the first over all others."""
 
 
 def merged(strokes: Iterable[Stroke]) -> tuple[Stroke, ...]:
@@ -37,23 +28,8 @@ def merged(strokes: Iterable[Stroke]) -> tuple[Stroke, ...]:
 
     A stroke keeps its owner where all strokes that made it had the same, else -1.
     """
-    lines: list[Stroke] = []
-    arcs: list[Stroke] = []
-    rest: list[Stroke] = []
-    for stroke in strokes:
-        if isinstance(stroke.curve, Line):
-            lines.append(stroke)
-        elif isinstance(stroke.curve, Arc | EllipseArc):
-            arcs.append(stroke)
-        else:
-            rest.append(stroke)
-    return (*_merge_lines(lines), *_merge_arcs(arcs), *rest)
-
-
-def _ranks_and_owners(strokes: Sequence[Stroke]) -> tuple[Array, Array]:
-    rank_of = {rank: i for i, rank in enumerate(RANKS)}
-    ranks = [rank_of[stroke.visible, stroke.kind] for stroke in strokes]
-    return np.array(ranks, dtype=np.int64), np.array([stroke.owner for stroke in strokes], dtype=np.int64)
+    lines, arcs, rest = read_strokes(strokes)
+    return (*line_strokes(merge_lines(lines)), *arc_strokes(merge_arcs(arcs)), *rest)
 
 
 def _order(rank: Array, *columns: Array) -> Array:
@@ -131,42 +107,31 @@ def group_near(columns: Sequence[tuple[Array, float]]) -> Array:
     return group
 
 
-def _merge_lines(strokes: Sequence[Stroke]) -> list[Stroke]:
-    if not strokes:
-        return []
-    curves = [stroke.curve for stroke in strokes]
-    start = np.array([curve.start for curve in curves])
-    end = np.array([curve.end for curve in curves])
-    d = end - start
-    size = np.hypot(d[:, 0], d[:, 1])
-    long = np.flatnonzero(size > SAME_PLACE)
+def merge_lines(rows: LineRows) -> LineRows:
+    """Lines on one straight line laid together; those too short to see are dropped."""
+    d = rows.end - rows.start
+    long = np.flatnonzero(np.hypot(d[:, 0], d[:, 1]) > SAME_PLACE)
+    rows, d = take_rows(rows, long), d[long]
     if len(long) == 0:
-        return []
-    start, end, d, size = start[long], end[long], d[long], size[long]
+        return rows
     angle = np.arctan2(d[:, 1], d[:, 0])
     # Directions from just below the horizontal, so that horizontal lines are all one way.
     back = (angle < -SAME_WAY) | (angle >= np.pi - SAME_WAY)
-    start, end = np.where(back[:, None], end, start), np.where(back[:, None], start, end)
+    start = np.where(back[:, None], rows.end, rows.start)
+    end = np.where(back[:, None], rows.start, rows.end)
     angle = np.where(back, angle + np.where(angle < 0, np.pi, -np.pi), angle)
     carrier = _line_carriers(start, end, angle)
     # One direction a carrier, that of its longest line, so that places along it can be compared.
-    order = np.lexsort((-size, carrier))
+    order = np.lexsort((-np.hypot(d[:, 0], d[:, 1]), carrier))
     lead = order[np.flatnonzero(np.diff(carrier[order], prepend=-1))]
     c, s = np.cos(angle[lead])[carrier], np.sin(angle[lead])[carrier]
-    rank, owner = _ranks_and_owners(strokes)
     spans = Spans(
-        carrier,
-        c * start[:, 0] + s * start[:, 1],
-        c * end[:, 0] + s * end[:, 1],
-        rank[long],
-        owner[long],
+        carrier, c * start[:, 0] + s * start[:, 1], c * end[:, 0] + s * end[:, 1], rows.rank, rows.owner
     )
     _, first, last, rank, owner = _lay_together(spans, np.full(len(long), SAME_PLACE))
     points = np.concatenate((start, end))
-    p, q = points[first], points[last]
-    order = _order(rank, p[:, 0], p[:, 1], q[:, 0], q[:, 1])
-    rows = zip(*(x[order].tolist() for x in (p, q, rank, owner)), strict=True)
-    return [_stroke(Line((a[0], a[1]), (b[0], b[1])), r, o) for a, b, r, o in rows]
+    found = LineRows(points[first], points[last], rank, owner)
+    return take_rows(found, _order(rank, *found.start.T, *found.end.T))
 
 
 def _line_carriers(start: Array, end: Array, angle: Array) -> Array:
@@ -177,44 +142,36 @@ def _line_carriers(start: Array, end: Array, angle: Array) -> Array:
     return group_near(((angle, SAME_WAY), (offset, SAME_PLACE)))
 
 
-def _stroke(curve: Curve, rank: int, owner: int) -> Stroke:
-    visible, kind = RANKS[rank]
-    return Stroke(curve, visible, kind, owner)
-
-
-def _merge_arcs(strokes: Sequence[Stroke]) -> list[Stroke]:
-    """Arcs as parameters of their ellipse's half axes, the longer first, its angle from 0 to pi."""
-    if not strokes:
-        return []
-    table = _ellipse_rows([stroke.curve for stroke in strokes])
-    rank, owner = _ranks_and_owners(strokes)
+def merge_arcs(rows: ArcRows) -> ArcRows:
+    """Arcs of one circle or ellipse laid together."""
+    count = len(rows.first)
+    if count == 0:
+        return rows
     tolerances = (SAME_PLACE, SAME_PLACE, SAME_PLACE, SAME_PLACE, 1e-6)
-    carrier = group_near([(table[:, i], near) for i, near in enumerate(tolerances)])
-    first = np.mod(table[:, 5], 2 * np.pi)
-    first = np.where(2 * np.pi - first < 1e-9, 0.0, first)
-    last = first + table[:, 6]
+    carrier = group_near([(rows.shape[:, i], near) for i, near in enumerate(tolerances)])
+    first = np.where(2 * np.pi - rows.first < 1e-9, 0.0, rows.first)
+    last = first + rows.sweep
     # What runs past the start of the circle is cut there.
     over = np.flatnonzero(last > 2 * np.pi + 1e-9)
-    row = np.concatenate((np.arange(len(strokes)), over))
+    row = np.concatenate((np.arange(count), over))
     spans = Spans(
         carrier[row],
         np.concatenate((first, np.zeros(len(over)))),
         np.concatenate((np.minimum(last, 2 * np.pi), last[over] - 2 * np.pi)),
-        rank[row],
-        owner[row],
+        rows.rank[row],
+        rows.owner[row],
     )
-    tolerance = SAME_PLACE / np.maximum(table[row, 2], SAME_PLACE)
+    tolerance = SAME_PLACE / np.maximum(rows.shape[row, 2], SAME_PLACE)
     group, low, high, rank, owner = _lay_together(spans, tolerance)
     ends = np.concatenate((spans.first, spans.last))
     columns = (group, ends[low], ends[high], rank, owner)
     pieces = _joined_at_start(list(zip(*(x.tolist() for x in columns), strict=True)))
-    lead = np.full(len(strokes), len(strokes))
-    np.minimum.at(lead, carrier, np.arange(len(strokes)))
-    rows = table[lead[[piece[0] for piece in pieces]]]
-    starts, ranks = np.array([piece[1] for piece in pieces]), np.array([piece[3] for piece in pieces])
-    order = _order(ranks, rows[:, 0], rows[:, 1], rows[:, 2], rows[:, 3], rows[:, 4], starts).tolist()
-    shapes = rows.tolist()
-    return [_stroke(_arc(shapes[i], *pieces[i][1:3]), *pieces[i][3:]) for i in order]
+    group, rank, owner = (np.array([piece[i] for piece in pieces], dtype=np.int64) for i in (0, 3, 4))
+    begin, stop = (np.array([piece[i] for piece in pieces], dtype=float) for i in (1, 2))
+    lead = np.full(count, count)
+    np.minimum.at(lead, carrier, np.arange(count))
+    found = ArcRows(rows.shape[lead[group]], begin, stop - begin, rank, owner)
+    return take_rows(found, _order(rank, *found.shape.T, begin))
 
 
 Piece = tuple[int, float, float, int, int]
@@ -231,40 +188,3 @@ def _joined_at_start(pieces: list[Piece]) -> list[Piece]:
         other = out.pop(j)
         out[i] = (group, low, high + other[2], rank, owner if owner == other[4] else -1)
     return list(out.values())
-
-
-def _ellipse_rows(curves: Sequence[Curve]) -> Array:
-    """(n, 7): centre x and y, longer and shorter half axis, angle of the longer, first parameter, sweep.
-
-    Of a circle the angle is 0.
-    """
-    rows = []
-    for curve in curves:
-        if isinstance(curve, Arc):
-            rows.append((*curve.centre, curve.radius, 0.0, 0.0, curve.radius, curve.first, curve.last))
-        elif isinstance(curve, EllipseArc):
-            rows.append((*curve.centre, *curve.major, *curve.minor, curve.first, curve.last))
-    table = np.array(rows)
-    x, y, ax, ay, bx, by, first, last = table.T
-    one, two = np.hypot(ax, ay), np.hypot(bx, by)
-    # With p' = p - pi/2 the half axes a, b become b, -a.
-    swap = one < two
-    ax, ay, bx, by = (np.where(swap, v, u) for u, v in ((ax, bx), (ay, by), (bx, -ax), (by, -ay)))
-    angle = np.arctan2(ay, ax)
-    back = (angle < -1e-6) | (angle >= np.pi - 1e-6)
-    shift = np.where(swap, -np.pi / 2, 0.0) + np.where(back, np.pi, 0.0)
-    angle = np.where(back, angle + np.where(angle < 0, np.pi, -np.pi), angle)
-    turn = np.where(ax * by - ay * bx < 0, -1.0, 1.0)
-    first, last = turn * (first + shift), turn * (last + shift)
-    low = np.minimum(first, last)
-    return np.stack(
-        (x, y, np.maximum(one, two), np.minimum(one, two), angle, low, np.abs(last - first)), axis=1
-    )
-
-
-def _arc(row: Sequence[float], first: float, last: float) -> Arc | EllipseArc:
-    x, y, long, short, angle = row[:5]
-    if abs(long - short) <= SAME_PLACE / 10:
-        return Arc((x, y), long, first + angle, last + angle)
-    c, s = math.cos(angle), math.sin(angle)
-    return EllipseArc((x, y), (long * c, long * s), (-short * s, short * c), first, last)

@@ -15,7 +15,7 @@ import scenes
 
 from plangen.geometry.curves import Arc, EllipseArc, Line
 from plangen.geometry.frames import WORLD, Frame
-from plangen.geometry.hidden import draw_view, prepare, visible_only
+from plangen.geometry.hidden import draw_merged, draw_view, prepare, visible_only
 from plangen.geometry.merge import merged
 from plangen.geometry.solid import Chain, Conic, Solid, Straight, build_solid
 from plangen.geometry.surfaces import Cylinder
@@ -27,7 +27,7 @@ SAME_DRAWING = 1e-4
 
 
 def drawing(members: Sequence[scenes.Member], projection: Projection) -> tuple[Stroke, ...]:
-    return merged(draw_view(prepare(scenes.built(members)), projection))
+    return draw_merged(prepare(scenes.built(members)), projection)
 
 
 def compared(members: Sequence[scenes.Member]) -> dict[str, brep_kernel.Comparison]:
