@@ -17,7 +17,7 @@ import numpy as np
 
 from plangen.geometry.curves import Arc, Bezier, Curve, EllipseArc, Line, Vec2
 from plangen.geometry.surfaces import Cylinder, Extruded, Form, Plane
-from plangen.geometry.vectors import LENGTH_TOLERANCE, Vec, add, along, cross, dot, length, scale, sub, unit
+from plangen.geometry.vectors import LENGTH_TOLERANCE, Vec, cross, dot, length, scale, sub, unit
 
 FACET_SAG = 0.005
 """Millimetres a facet's chord may lie off the curve it stands for."""
