@@ -115,7 +115,7 @@ def orient(scope: Scope, name: str, placing: d.Placing) -> tuple[Vec, Vec, Vec]:
     second = next((f for f in facings[1:] if length(cross(f.local, first.local)) > 0.5), None)
     if second is None:
         second = _upright(name, placing, first)
-    axes = _frame_axes(first, second)
+    axes = _frame_axes(name, first, second)
     for facing in facings:
         turned = add(
             add(scale(axes[0], facing.local[0]), scale(axes[1], facing.local[1])),
@@ -123,7 +123,11 @@ def orient(scope: Scope, name: str, placing: d.Placing) -> tuple[Vec, Vec, Vec]:
         )
         off = math.degrees(angle_between(turned, facing.world))
         if off > _ANGLE_TOLERANCE * 57.3 if facing.exact else off > 60:
-            raise _contradiction(name, first, second, facing, turned)
+            other = first if facing is second or not second.exact else second
+            same = (
+                f for f in facings if f is not facing and f.exact and abs(dot(f.local, facing.local)) > 0.5
+            )
+            raise _contradiction(name, next(same, other), facing, turned)
     return axes
 
 
@@ -136,7 +140,7 @@ def _facings(scope: Scope, placing: d.Placing) -> list[Facing]:
     if placing.from_ is not None and placing.to is not None:
         way = sub(scope.point(placing.to), scope.point(placing.from_))
         if length(way) < LENGTH_TOLERANCE:
-            raise fail(placing.place, "place", "from and to are the same point")
+            raise fail(placing.place, "place", '"from" and "to" are the same point')
         found.append(Facing((1.0, 0.0, 0.0), unit(way), placing.place, True, "from and to"))
     if placing.width is not None:
         found.append(
@@ -181,13 +185,14 @@ def _upright(name: str, placing: d.Placing, first: Facing) -> Facing:
     return Facing((0.0, 1.0, 0.0), UP, placing.place, False, "its width, upright")
 
 
-def _frame_axes(first: Facing, second: Facing) -> tuple[Vec, Vec, Vec]:
+def _frame_axes(name: str, first: Facing, second: Facing) -> tuple[Vec, Vec, Vec]:
     """The right-handed frame in which ``first`` holds exactly and ``second`` as nearly as it can."""
     a_local, a_world = first.local, squared(first.world)
     b_local = second.local
     b_world = sub(second.world, scale(a_world, dot(second.world, a_world)))
     if length(b_world) < 1e-9:
-        raise fail(second.place, "place", f"{second.said} cannot look the way {first.said} already does")
+        text = f'"{name}": {second.said} cannot look the way {first.said} runs (line {first.place.line})'
+        raise fail(second.place, "place", text, name)
     b_world = squared(unit(b_world))
     c_local, c_world = cross(a_local, b_local), cross(a_world, b_world)
     axes = []
@@ -198,9 +203,8 @@ def _frame_axes(first: Facing, second: Facing) -> tuple[Vec, Vec, Vec]:
     return (axes[0], axes[1], axes[2])
 
 
-def _contradiction(name: str, first: Facing, second: Facing, facing: Facing, turned: Vec) -> DesignError:
+def _contradiction(name: str, other: Facing, facing: Facing, turned: Vec) -> DesignError:
     """What to say of a facing whose side looks along ``turned`` by the facings before it."""
-    other = first if facing is second or not second.exact else second
     off = math.degrees(angle_between(turned, facing.world))
     text = f'"{name}": {facing.said} contradicts {other.said} (line {other.place.line}) by {off:.4g} degrees'
     if off > 179.9:
