@@ -10,8 +10,8 @@ import itertools
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from plangen.dimensioning.figures import Convention
-from plangen.dimensioning.freedom import Freedom
+from plangen.dimensioning.figures import Convention, ConventionKind
+from plangen.dimensioning.freedom import Freedom, Row
 from plangen.dimensioning.references import References
 from plangen.dimensioning.workpiece import Workpiece
 from plangen.geometry.patches import same_surface
@@ -27,7 +27,7 @@ _NEW = 1e-3
 class Look:
     """One thing a drawing says without a figure."""
 
-    kind: str
+    kind: ConventionKind
     forms: tuple[int, ...]
 
 
@@ -44,9 +44,23 @@ def take_conventions(freedom: Freedom, refs: References, mirrors: tuple[int, ...
     for look in (*looks(refs), *symmetries(refs, mirrors)):
         new = [freedom.take(row, _NEW) for row in freedom.convention_rows(look.kind, look.forms)]
         names = tuple(work.name(f) for f in look.forms)
-        if any(new) and all(names) and not any(_is_piece(work, f) for f in look.forms):
-            recorded.append(Convention(look.kind, names))  # type: ignore[arg-type]
-    return tuple(recorded)
+        pieces = any(_is_piece(work, f) for f in look.forms)
+        if any(new) and all(names) and (not pieces or look.kind == "symmetric"):
+            recorded.append(Convention(look.kind, names))
+    return tuple(dict.fromkeys(recorded))
+
+
+def recorded_rows(freedom: Freedom, refs: References, recorded: tuple[Convention, ...]) -> Iterator[Row]:
+    """The equations of recorded conventions; of an outline that is its own mirror image, those of its pieces."""
+    work = refs.work
+    whole = {c.surfaces for c in recorded if c.kind == "symmetric"}
+    for look in symmetries(refs, mirror_axes(refs)):
+        if tuple(work.name(f) for f in look.forms) in whole:
+            yield from freedom.convention_rows(look.kind, look.forms)
+    for convention in recorded:
+        forms = [f for i in convention.surfaces if (f := work.form_of(i)) is not None]
+        if convention.kind == "same as" and len(forms) == len(convention.surfaces):
+            yield from freedom.convention_rows(convention.kind, forms)
 
 
 def _is_piece(work: Workpiece, form: int) -> bool:
@@ -135,11 +149,7 @@ def _one_axis(a: Cylinder, b: Cylinder) -> bool:
 
 def touches_smoothly(work: Workpiece, a: int, b: int) -> bool:
     """The two meet in an edge along which they are tangent."""
-    for edge in work.solid.edges:
-        pair = {work.solid.faces[edge.left].surface, work.solid.faces[edge.right].surface}
-        if edge.smooth and pair == {a, b}:
-            return True
-    return False
+    return frozenset((a, b)) in work.smooth_pairs
 
 
 # --- symmetry ---------------------------------------------------------------------------------------------

@@ -46,11 +46,12 @@ def cut_offers(
 
 
 def _of(feature: Feature, offer: Offer, mate_sizes: Sequence[float]) -> Offer:
-    held = offer.tier == "size" and any(abs(offer.value - s) < MATE_MATCH for s in mate_sizes)
+    matches = any(abs(offer.value - s) < MATE_MATCH for s in mate_sizes)
+    held = feature.origin == "matched" and offer.tier == "size" and (matches or offer.held)
     angle = offer.angle
     if angle is not None:
         angle = replace(angle, feature=feature.id, origin=feature.origin)
-    return replace(offer, feature=feature.id, origin=feature.origin, held=held or offer.held, angle=angle)
+    return replace(offer, feature=feature.id, origin=feature.origin, held=held, angle=angle)
 
 
 def _ordinates(refs: References, layout: Layout, form: int) -> Iterator[Offer]:
@@ -105,15 +106,19 @@ def _between(refs: References, a: int, b: int) -> tuple[float, float, float]:
 def _trench(refs: References, layout: Layout, planes: Sequence[int]) -> Iterator[Offer]:
     pairs = _facing_pairs(refs, planes, -1)
     walls = {f for pair in pairs for f in pair}
-    for pair in sorted(pairs, key=lambda p: _axis(refs, p[0])):
-        near, far = _along(refs, layout, pair)
-        views = _open_views(refs, planes, pair)
-        yield from positions(refs, layout, near, "position", views=views)
+    pairs = sorted(pairs, key=lambda p: _axis(refs, p[0]))
+    pairs = [(near, far) for near, far in (_along(refs, layout, pair) for pair in pairs)]
+    for near, far in pairs:
+        views = _open_views(refs, planes, (near, far))
+        # The width first: of a cut on the middle of the member it is worked to, and the position follows.
         yield from _width(refs, layout, near, far, views)
-        yield from slopes(refs, layout, near, "wall")
-        yield from slopes(refs, layout, far, "far wall")
+        yield from positions(refs, layout, near, "position", views=views)
     for floor in (f for f in planes if f not in walls):
         yield from _single(refs, layout, floor)
+    for near, far in pairs:
+        yield from _acute(slopes(refs, layout, near, "wall"), slopes(refs, layout, far, "far wall"))
+        yield from slopes(refs, layout, near, "wall")
+        yield from slopes(refs, layout, far, "far wall")
 
 
 def _single(refs: References, layout: Layout, form: int) -> Iterator[Offer]:
@@ -129,9 +134,24 @@ def _width(
 ) -> Iterator[Offer]:
     a, b = refs.work.plane(near), refs.work.plane(far)
     if a is not None and b is not None and dot(a.normal, b.normal) < -1 + 1e-12:
-        yield from gap(refs, layout, near, far, "width", views)
+        for offer in gap(refs, layout, near, far, "width", views):
+            true = offer.direction is not None and abs(dot(offer.direction, a.normal)) > 1 - 1e-12
+            yield replace(offer, held=true)
     else:
-        yield from positions(refs, layout, far, "far wall position", views=views)
+        yield from positions(refs, layout, far, "far wall", views=views)
+
+
+def _acute(near: Iterator[Offer], far: Iterator[Offer]) -> Iterator[Offer]:
+    """The slopes of the far wall that show an acute angle where the near wall, parallel to it, has none."""
+    others = list(far)
+    for offer in near:
+        if offer.angle is None or offer.angle.degrees <= 90:
+            continue
+        for other in others:
+            alike = other.angle is not None and abs(other.angle.degrees + offer.angle.degrees - 180) < 1e-6
+            if alike and other.view == offer.view:
+                yield other
+                break
 
 
 def _axis(refs: References, form: int) -> int:

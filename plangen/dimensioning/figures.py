@@ -21,6 +21,9 @@ SIGHT_OF: dict[MemberView, Vec] = {
     "end B": (-1.0, 0.0, 0.0),
 }
 """Line of sight of each view of a member, in its own frame (into the paper)."""
+ConventionKind: TypeAlias = Literal[
+    "square", "parallel", "in line", "concentric", "symmetric", "tangent", "same as"
+]
 FigureKind: TypeAlias = Literal["linear", "angular", "radius", "diameter", "depth"]
 Tier: TypeAlias = Literal["size", "position", "overall"]
 """Where among parallel dimension lines: nearest the outline, in the middle, outermost."""
@@ -65,7 +68,7 @@ class Figure:
 class Convention:
     """What corners that look square, and sides that look parallel, say without a figure."""
 
-    kind: Literal["square", "parallel", "in line", "concentric", "symmetric", "tangent", "same as"]
+    kind: ConventionKind
     surfaces: tuple[str, ...]
 
 

@@ -13,7 +13,7 @@ from collections.abc import Sequence
 import numpy as np
 
 from plangen.dimensioning.figures import SIGHT_OF, FigureKind, MemberView
-from plangen.dimensioning.workpiece import Spot, Workpiece
+from plangen.dimensioning.workpiece import AXES, Spot, Workpiece
 from plangen.geometry.patches import frame_about
 from plangen.geometry.surfaces import Cylinder, Plane
 from plangen.geometry.vectors import Point, Vec, cross, dot, length, scale, sub, unit
@@ -43,6 +43,8 @@ class Freedom:
             self._lever.append(lever)
         self.unknowns = n
         self._basis = np.zeros((0, n))
+        self.said: list[Row] = []
+        """The equations taken, as they were given."""
 
     # --- the system ---------------------------------------------------------------------------------------
 
@@ -63,13 +65,14 @@ class Freedom:
         if left < least:
             return False
         self._basis = np.vstack([self._basis, rest / left])
+        self.said.append(row)
         return True
 
     def follows(self, row: Row, least: float = RAISES) -> bool:
         """The equation follows from those already there."""
-        kept = self._basis
+        basis, said = self._basis, list(self.said)
         new = self.take(row, least)
-        self._basis = kept
+        self._basis, self.said = basis, said
         return not new
 
     def free_forms(self, least: float = 1e-3) -> list[int]:
@@ -85,9 +88,23 @@ class Freedom:
         return found
 
     def copy(self) -> Freedom:
+        """The same system, to be taken further on its own."""
         other = object.__new__(Freedom)
         other.__dict__.update(self.__dict__)
+        other.said = list(self.said)
         return other
+
+    def drift(self, figures: Sequence[tuple[Row, float]]) -> float:
+        """The farthest, in millimetres, that a corner can move along an axis when each figure is off by as much
+        as stands beside its row: the sum over the figures of how far each moves it. ``figures`` are the
+        equations taken last."""
+        if not figures:
+            return 0.0
+        said = self.said[: len(self.said) - len(figures)]
+        inverse = np.linalg.pinv(np.vstack([*said, *(row for row, _ in figures)]), rcond=1e-9)
+        changes = inverse[:, -len(figures) :] * np.array([off for _, off in figures])[None, :]
+        moves = np.vstack([self.spot_moves(s, axis, "face") for s in self.work.corners for axis in AXES])
+        return float(np.abs((moves[:, :, None] * changes[None]).sum(1)).sum(1).max())
 
     def _count(self, form: int) -> int:
         f = self.work.forms[form]
@@ -191,7 +208,12 @@ class Freedom:
                 normals.append(normal)
                 rows.append(row)
 
-        for i in sorted(spot.forms, key=lambda f: (isinstance(self.work.forms[f], Cylinder), f)):
+        outer = self.work.outer
+
+        def firmness(f: int) -> tuple[bool, bool, int]:
+            return (isinstance(self.work.forms[f], Cylinder), f not in outer, f)
+
+        for i in sorted(spot.forms, key=firmness):
             form = self.work.forms[i]
             if isinstance(form, Plane):
                 hold(form.normal, self.plane_moves(i, spot.point))
@@ -360,8 +382,14 @@ class Freedom:
         return [gap]
 
     def _gap(self, a: int, b: int) -> Row:
-        """How the distance between two parallel planes grows, at the middle of the first."""
+        """How the distance grows from a plane, square to it, to a parallel plane (at the middle of the first)
+        or to a cylinder's axis (at the middle of that)."""
         n = self._normal(a)
+        round_ = self.work.forms[b]
+        if isinstance(round_, Cylinder):
+            p = self._centre[b]
+            away = 1.0 if _offset_along(n, self.work.forms[a], n, p) < 0 else -1.0
+            return away * (self.axis_moves(b, p, n) - self.plane_moves(a, p))
         sign = 1.0 if dot(n, self._normal(b)) > 0 else -1.0
         p = self._centre[a]
         away = 1.0 if _offset_along(self._normal(b), self.work.forms[b], n, p) > 0 else -1.0

@@ -9,7 +9,7 @@ from dataclasses import dataclass, replace
 from plangen.dimensioning.figures import MemberView
 from plangen.dimensioning.offers import Layout, Offer, linear
 from plangen.dimensioning.references import References
-from plangen.dimensioning.surfaces import LEAST
+from plangen.dimensioning.surfaces import FROM, LEAST
 from plangen.dimensioning.workpiece import AXES, Spot, dominant_axis
 from plangen.geometry.surfaces import Cylinder, Plane
 from plangen.geometry.vectors import Vec, along, cross, dot, length, sub, unit
@@ -18,7 +18,6 @@ from plangen.joinery.model import Feature, Hole
 _VIEW_OF: dict[tuple[int, int], MemberView] = {
     (2, 1): "face", (2, -1): "back", (1, -1): "edge", (1, 1): "back edge", (0, -1): "end A", (0, 1): "end B",
 }  # fmt: skip
-_WORDS = ("from end A", "from face edge", "from face side")
 
 
 @dataclass(frozen=True)
@@ -74,6 +73,23 @@ def _entry(refs: References, hole: Hole, floors: Sequence[int]) -> int | None:
     return min(found)[2] if found else None
 
 
+def rows_of_holes(refs: References) -> Iterator[list[tuple[int, int, int, int]]]:
+    """Square holes in a row along a reference: (reference, first, reference, another) for each but the first."""
+    groups: dict[tuple[int, int, MemberView, float], list[int]] = {}
+    for bore in bores_of(refs):
+        main = dominant_axis(bore.hole.axis)
+        for axis in range(3):
+            ref = refs.of_axis(axis)
+            plane = None if ref is None else refs.work.plane(ref)
+            if ref is None or plane is None or axis == main or abs(plane.normal[axis]) < 1 - 1e-12:
+                continue
+            if abs(bore.hole.axis[axis]) < 1e-9:
+                key = (ref, axis, bore.view, round(bore.hole.entry[axis], 5))
+                groups.setdefault(key, []).append(bore.cylinder)
+    for (ref, *_), cylinders in groups.items():
+        yield [(ref, cylinders[0], ref, c) for c in cylinders[1:]]
+
+
 def hole_offers(refs: References, layout: Layout) -> Iterator[Offer]:
     """Centres from the references, then the note of each group of equal holes."""
     bores = bores_of(refs)
@@ -124,7 +140,7 @@ def _centre(refs: References, layout: Layout, bore: Bore) -> Iterator[Offer]:
         foot = _foot(refs, axis, spot)
         if foot is None or abs(foot.point[axis] - spot.point[axis]) < LEAST:
             continue
-        offer = linear(layout, f"centre {_WORDS[axis]}", foot, spot, AXES[axis], (bore.view,))
+        offer = linear(layout, f"centre {FROM[axis]}", foot, spot, AXES[axis], (bore.view,))
         yield replace(
             offer, kind="linear", view=bore.view, feature=bore.feature.id, tier="position",
             origin=bore.feature.origin,

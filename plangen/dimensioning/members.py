@@ -8,16 +8,17 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
+from typing import TypeAlias
 
 from plangen.dimensioning.conventions import mirror_axes, take_conventions
 from plangen.dimensioning.cuts import cut_offers, shoulder_offers, sizes_of_mate
 from plangen.dimensioning.figures import Convention, Figure, MemberFigures, MemberView
 from plangen.dimensioning.freedom import RAISES, RAISES_LAST, Freedom, Row
-from plangen.dimensioning.holes import bores_of, hole_offers
+from plangen.dimensioning.holes import bores_of, hole_offers, rows_of_holes
 from plangen.dimensioning.notes import member_notes
 from plangen.dimensioning.offers import VIEWS, Layout, Offer
 from plangen.dimensioning.references import References, find_references
-from plangen.dimensioning.rounding import Coordinates, angle_governs, printed
+from plangen.dimensioning.rounding import Coordinates, angle_governs, half_step, printed
 from plangen.dimensioning.shaping import (
     curve_offers,
     end_offers,
@@ -27,11 +28,23 @@ from plangen.dimensioning.shaping import (
     stock_offers,
 )
 from plangen.dimensioning.surfaces import positions
-from plangen.dimensioning.workpiece import Spot, Workpiece
-from plangen.geometry.surfaces import Cylinder, Extruded, Plane
-from plangen.geometry.vectors import Point, cross, length, sub
+from plangen.dimensioning.workpiece import Workpiece
+from plangen.geometry.vectors import length, sub
 from plangen.joinery.model import Feature, Member, Model
 from plangen.units import UnitStyle
+
+Equation: TypeAlias = tuple[Row, float]
+"""Of a figure: its row, and how far off the printed figure may be."""
+
+STAGES: tuple[tuple[float, ...], ...] = (
+    (RAISES,),
+    (0.1, RAISES),
+    (0.3, 0.1, RAISES),
+    (0.5, 0.3, 0.1, RAISES),
+)
+"""Least shares of a row that must be new, in the order in which they are tried."""
+MOST_DRIFT = 3.0
+"""Half steps a corner may drift (design rule of the plan set)."""
 
 
 @dataclass(frozen=True)
@@ -54,11 +67,7 @@ def dimension_member(model: Model, member: Member, style: UnitStyle) -> MemberFi
     refs.gauge(freedom)
     mirrors = mirror_axes(refs)
     conventions = (*take_conventions(freedom, refs, mirrors), *_alike(freedom, refs))
-    stated: list[Stated] = []
-    for offer in _offers(model, refs, layout):
-        stated += _take(freedom, offer, style, RAISES)
-    for offer in _last_offers(freedom, refs, layout):
-        stated += _take(freedom, offer, style, RAISES_LAST)
+    stated = _choose(freedom, refs, layout, list(_offers(model, refs, layout)), style)
     figures = _printed(refs, layout, stated, style)
     return MemberFigures(
         member.mark,
@@ -67,6 +76,51 @@ def dimension_member(model: Model, member: Member, style: UnitStyle) -> MemberFi
         conventions,
         member_notes(refs, mirrors, figures, style),
     )
+
+
+def _choose(
+    freedom: Freedom, refs: References, layout: Layout, offers: list[Offer], style: UnitStyle
+) -> list[Stated]:
+    """The first complete set that keeps the drift within three half steps, else the one with the least.
+
+    An offer that only just adds something multiplies its rounding; where the plain order leads to such a set,
+    it is gone through again with the firm offers first.
+    """
+    best: tuple[float, list[Stated]] | None = None
+    for stages in STAGES:
+        trial = freedom.copy()
+        stated, equations = _go_through(trial, refs, layout, offers, style, stages)
+        drift = trial.drift(equations)
+        if best is None or round(drift, 6) < round(best[0], 6):
+            best = (drift, stated)
+        if drift <= MOST_DRIFT * float(style.step) / 2 + 1e-9:
+            break
+    assert best is not None
+    return best[1]
+
+
+def _go_through(
+    freedom: Freedom,
+    refs: References,
+    layout: Layout,
+    offers: list[Offer],
+    style: UnitStyle,
+    stages: tuple[float, ...],
+) -> tuple[list[Stated], list[Equation]]:
+    """The offers taken, in their own order, and the equations they gave."""
+    taken: dict[int, list[Stated]] = {}
+    equations: list[Equation] = []
+    for stage in stages:
+        last = stage == stages[-1]
+        for i, offer in enumerate(offers):
+            if i not in taken:
+                found = _take(freedom, offer, style, stage, equations, may_follow=last)
+                if found:
+                    taken[i] = found
+    stated = [s for i in sorted(taken) for s in taken[i]]
+    for offer in _last_offers(freedom, refs, layout):
+        stated += _take(freedom, offer, style, RAISES_LAST, equations, may_follow=False)
+    return stated, equations
 
 
 def _offers(model: Model, refs: References, layout: Layout) -> Iterator[Offer]:
@@ -118,7 +172,15 @@ def _last_offers(freedom: Freedom, refs: References, layout: Layout) -> Iterator
             yield from positions(refs, layout, form, "corner", axis=axis, every=True, feature=name)
 
 
-def _take(freedom: Freedom, offer: Offer, style: UnitStyle, least: float) -> list[Stated]:
+def _take(
+    freedom: Freedom,
+    offer: Offer,
+    style: UnitStyle,
+    least: float,
+    equations: list[Equation],
+    *,
+    may_follow: bool,
+) -> list[Stated]:
     """What is stated of an offer: it where it is new (a slope both as offset and angle), it in parentheses
     where it must be seen all the same, nothing where it follows."""
     work_row = freedom.figure_row
@@ -127,15 +189,18 @@ def _take(freedom: Freedom, offer: Offer, style: UnitStyle, least: float) -> lis
         governs, aside = aside, offer
     row = work_row(governs.kind, governs.spots, governs.direction, governs.view)
     if freedom.take(row, least):
+        arm = length(sub(governs.spots[1].point, governs.spots[0].point))
+        equations.append((row, half_step(governs.kind, arm, style)))
         found = [Stated(replace(governs, angle=None), False)]
         if aside is not None:
             found.append(Stated(replace(aside, angle=None), True))
         return found
-    return [Stated(replace(offer, angle=None), True)] if offer.stated else []
+    return [Stated(replace(offer, angle=None), True)] if offer.stated and may_follow else []
 
 
 def _alike(freedom: Freedom, refs: References) -> list[Convention]:
-    """Equal holes under one note: the same diameter, and the same depth."""
+    """Equal holes under one note: the same diameter, and the same depth; holes in a row: as far from the
+    reference as the first."""
     groups: dict[tuple[object, ...], list[int]] = {}
     depths: dict[tuple[object, ...], list[tuple[int, int]]] = {}
     for bore in bores_of(refs):
@@ -150,6 +215,10 @@ def _alike(freedom: Freedom, refs: References) -> list[Convention]:
     for pairs in depths.values():
         for pair in pairs[1:]:
             four = (*pairs[0], *pair)
+            if _take_all(freedom, freedom.convention_rows("same as", four)):
+                found.append(Convention("same as", tuple(refs.work.name(f) for f in four)))
+    for row_of in rows_of_holes(refs):
+        for four in row_of:
             if _take_all(freedom, freedom.convention_rows("same as", four)):
                 found.append(Convention("same as", tuple(refs.work.name(f) for f in four)))
     return found
@@ -237,46 +306,3 @@ def _note_text(head: str, parts: list[str]) -> str:
 def _views(figures: tuple[Figure, ...]) -> tuple[MemberView, ...]:
     used = {"face", "edge", *(f.view for f in figures)}
     return tuple(v for v in VIEWS if v in used)
-
-
-def undetermined(member: Member, figures: MemberFigures) -> tuple[str, ...]:
-    """Ids of surfaces that the figures without parentheses, and the conventions, leave open.
-
-    Empty where the sheet is complete. Reads only what the sheet states. A figure taken as the last resort
-    counts down to a ten-thousandth of its row.
-    """
-    work = Workpiece(member)
-    refs = find_references(work)
-    freedom = Freedom(work)
-    refs.gauge(freedom)
-    take_conventions(freedom, refs, ())
-    for convention in figures.conventions:
-        forms = [f for i in convention.surfaces for f in work.forms_named(i)]
-        if convention.kind in ("symmetric", "same as"):
-            for row in freedom.convention_rows(convention.kind, forms):
-                freedom.take(row, RAISES_LAST)
-    for figure in figures.figures:
-        if figure.reference:
-            continue
-        spots = tuple(spot_of(work, p, ids) for p, ids in zip(figure.points, figure.on, strict=True))
-        freedom.take(freedom.figure_row(figure.kind, spots, figure.direction, figure.view), RAISES_LAST)
-    return tuple(work.name(f) for f in freedom.free_forms())
-
-
-def spot_of(work: Workpiece, p: Point, ids: tuple[str, ...]) -> Spot:
-    """A figure's point with the forms it is said to lie on; of an outline's pieces those it lies on."""
-    forms: list[int] = []
-    for i in ids:
-        for f in work.forms_named(i):
-            form = work.forms[f]
-            alone = len(work.forms_named(i)) == 1
-            if alone or (not isinstance(form, Extruded) and _passes(form, p)):
-                forms.append(f)
-    return Spot(p, tuple(sorted(set(forms))))
-
-
-def _passes(form: Plane | Cylinder, p: Point) -> bool:
-    """The form, or a cylinder's axis, passes through a point."""
-    if abs(form.distance(p)) < 1e-5:
-        return True
-    return isinstance(form, Cylinder) and length(cross(sub(p, form.point), form.axis)) < 1e-5

@@ -123,7 +123,7 @@ def linear(
     offer = Offer(label, "linear", (a, b), direction, view)
     if not shown:
         view = _mouth_view(layout, a, direction)
-        offer = replace(offer, kind="depth", view=view)
+        offer = replace(offer, kind="depth", view=view, suffix=" DEEP")
     return replace(offer, **more)  # type: ignore[arg-type]
 
 

@@ -10,7 +10,6 @@ from plangen.geometry.region import three_planes
 from plangen.geometry.surfaces import Plane
 from plangen.geometry.vectors import Point, cross, length, sub, unit
 
-_SHAPING = ("end", "trim", "bevel", "taper", "outline", "curve", "round")
 _SIDES = {"A": (0, -1), "B": (0, 1), "edge": (1, -1), "back edge": (1, 1), "back": (2, -1), "face": (2, 1)}
 
 
@@ -120,7 +119,7 @@ class References:
 
 def find_references(work: Workpiece) -> References:
     """The references of a workpiece: the blank's own faces, or the planes that took their place."""
-    outer = tuple(i for i in range(len(work.forms)) if _is_outer(work, i))
+    outer = work.outer
     found: dict[str, int | None] = {}
     for side, (axis, sign) in _SIDES.items():
         found[side] = _side(work, outer, side, axis, sign)
@@ -132,15 +131,6 @@ def find_references(work: Workpiece) -> References:
         work, found["face"], edge, found["A"], found["back"], found["back edge"], found["B"],
         outer, corner, from_back,
     )  # fmt: skip
-
-
-def _is_outer(work: Workpiece, form: int) -> bool:
-    if work.plane(form) is None:
-        return False
-    if work.is_blank(form):
-        return True
-    feature = work.feature_of(form)
-    return feature is not None and feature.kind in _SHAPING
 
 
 def _side(work: Workpiece, outer: tuple[int, ...], side: str, axis: int, sign: int) -> int | None:

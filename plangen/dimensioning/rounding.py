@@ -11,6 +11,7 @@ from collections.abc import Iterable
 from dataclasses import replace
 from fractions import Fraction
 
+from plangen.dimensioning.figures import FigureKind
 from plangen.dimensioning.offers import Offer
 from plangen.dimensioning.references import References
 from plangen.dimensioning.workpiece import AXES
@@ -53,6 +54,15 @@ def angle_governs(offer: Offer, style: UnitStyle) -> bool:
     turn = abs(float(rounded_angle(offer.angle.value, style)) - offer.angle.value)
     by_angle = offer.span * math.radians(turn)
     return by_angle < by_offset - 1e-6
+
+
+def half_step(kind: FigureKind, arm: float, style: UnitStyle) -> float:
+    """Half a step of a printed figure, as its equation measures it: millimetres, for an angle at the end of
+    its ``arm``, for a diameter at the radius."""
+    if kind == "angular":
+        return math.radians(float(style.angle_step) / 2) * arm
+    half = float(style.step) / 2
+    return half / 2 if kind == "diameter" else half
 
 
 class Coordinates:

@@ -188,7 +188,7 @@ def further_planes(refs: References, layout: Layout) -> Iterator[Offer]:
         if i in main or plane is None:
             continue
         feature = refs.work.feature_of(i)
-        if feature is None or i == refs.back_edge:
+        if feature is None or i == refs.back_edge or feature.kind == "outline":
             continue
         for offer in (
             *positions(refs, layout, i, f"{feature.id} position", every=True),
@@ -356,14 +356,19 @@ def _straight_side(refs: References, layout: Layout, form: int, feature: str) ->
     if form in (refs.edge, refs.end, refs.face):
         return
     corners = [s for s in refs.work.corners_on(form) if refs.face is None or refs.face in s.forms]
+    sharp = [s for s in corners if not _is_tangent_point(refs, s)]
     for axis, word in ((0, "from end A"), (1, "from face edge")):
-        for corner in sorted(corners, key=lambda s: s.point):
+        for corner in sorted(sharp, key=lambda s: s.point):
             foot = refs.foot(axis, corner)
             if foot is not None and abs(foot.point[axis] - corner.point[axis]) > LEAST:
                 yield replace(
                     linear(layout, f"corner {word}", foot, corner, AXES[axis], ("face", "back")),
                     feature=feature, tier="position",
                 )  # fmt: skip
+
+
+def _is_tangent_point(refs: References, spot: Spot) -> bool:
+    return any(pair <= set(spot.forms) for pair in refs.work.smooth_pairs)
 
 
 def _free_points(refs: References, layout: Layout, form: int, feature: str) -> Iterator[Offer]:

@@ -7,13 +7,14 @@ from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
 from plangen.dimensioning.figures import MemberView
-from plangen.dimensioning.offers import Layout, Offer, linear
+from plangen.dimensioning.offers import VIEWS, Layout, Offer, linear
 from plangen.dimensioning.references import References, on_arris, straight
-from plangen.dimensioning.workpiece import AXES, Spot, dominant_axis
+from plangen.dimensioning.workpiece import AXES, Spot, across, dominant_axis
 from plangen.geometry.surfaces import Plane
 from plangen.geometry.vectors import Vec, angle_between, dot, length, scale, sub, unit
 
 LEAST = 1e-6
+FROM = ("from end A", "from face edge", "from face side")
 _SIDE_VIEWS: tuple[tuple[MemberView, ...], ...] = (
     ("end A", "end B"),
     ("edge", "back edge"),
@@ -45,7 +46,7 @@ def by_preference(refs: References, layout: Layout, spots: Sequence[Spot], axis:
     beside = [f for a in range(3) if a != axis for f in (refs.of_axis(a),) if f is not None]
 
     def rank(s: Spot) -> tuple[object, ...]:
-        seen = layout.sees("face" if axis < 2 else "edge", s)
+        seen = any(layout.sees(view, s) for view in VIEWS if across(view, AXES[axis]))
         return (not seen, -sum(f in s.forms for f in beside), _rounded(refs, s))
 
     return sorted(spots, key=rank)
@@ -74,7 +75,7 @@ def positions(
         foot = refs.foot(axis, corner)
         if foot is None or abs(foot.point[axis] - corner.point[axis]) < LEAST:
             continue
-        offer = linear(layout, label, foot, corner, AXES[axis], views)
+        offer = linear(layout, f"{label} {FROM[axis]}", foot, corner, AXES[axis], views)
         yield replace(offer, **{"tier": "position", **more})  # type: ignore[arg-type]
 
 
@@ -99,8 +100,15 @@ def slopes(
         word = ("length", "width", "thickness")[over]
         offer = linear(layout, f"{label} over {word}", a, b, AXES[axis], _SIDE_VIEWS[seen_along])
         span = abs(b.point[over] - a.point[over])
-        offer = replace(offer, span=span, **more)  # type: ignore[arg-type]
+        # Hidden or not, a slope is an offset along an axis, drawn in the one view that has both directions.
+        offer = replace(offer, kind="linear", view=_slope_view(offer, seen_along), suffix="", span=span)
+        offer = replace(offer, **more)  # type: ignore[arg-type]
         yield replace(offer, angle=_angle(refs, offer, axis, over, label))
+
+
+def _slope_view(offer: Offer, seen_along: int) -> MemberView:
+    views = _SIDE_VIEWS[seen_along]
+    return offer.view if offer.view in views else views[0]
 
 
 def _trace(refs: References, form: int, axis: int, over: int) -> tuple[Spot, Spot] | None:

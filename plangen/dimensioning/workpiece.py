@@ -19,6 +19,8 @@ ON_SURFACE = 1e-6
 """Millimetres."""
 _NUDGE = 0.03
 """Millimetres: how far beside a point the line of sight passes when asking whether the point is seen."""
+SHAPING = ("end", "trim", "bevel", "taper", "outline", "curve", "round")
+"""Kinds of feature that shape the outside of a member."""
 AXES: tuple[Vec, Vec, Vec] = ((1.0, 0.0, 0.0), (0.0, 1.0, 0.0), (0.0, 0.0, 1.0))
 
 
@@ -94,10 +96,16 @@ class Workpiece:
 
     def feature_of(self, form: int) -> Feature | None:
         """The feature that made a form; None for the blank's own faces."""
-        for surface in self.member.surfaces:
-            if surface.feature is not None and form in self._forms_of.get(surface.id, ()):
-                return self.features[surface.feature]
-        return None
+        return self._feature_of[form]
+
+    @cached_property
+    def _feature_of(self) -> tuple[Feature | None, ...]:
+        found: list[Feature | None] = [None] * len(self.forms)
+        for surface in reversed(self.member.surfaces):
+            if surface.feature is not None:
+                for form in self._forms_of.get(surface.id, ()):
+                    found[form] = self.features[surface.feature]
+        return tuple(found)
 
     def is_blank(self, form: int) -> bool:
         """One of the six faces of the blank."""
@@ -106,6 +114,26 @@ class Workpiece:
     def plane(self, form: int) -> Plane | None:
         p = self.forms[form]
         return p if isinstance(p, Plane) else None
+
+    @cached_property
+    def outer(self) -> tuple[int, ...]:
+        """Planes of the shaped blank: its own faces, ends, bevels, tapers, straight sides of an outline."""
+        found = []
+        for form in range(len(self.forms)):
+            if self.plane(form) is None:
+                continue
+            feature = self.feature_of(form)
+            if self.is_blank(form) or (feature is not None and feature.kind in SHAPING):
+                found.append(form)
+        return tuple(found)
+
+    @cached_property
+    def smooth_pairs(self) -> frozenset[frozenset[int]]:
+        """Pairs of forms that meet tangent in an edge."""
+        faces = self.solid.faces
+        return frozenset(
+            frozenset((faces[e.left].surface, faces[e.right].surface)) for e in self.solid.edges if e.smooth
+        )
 
     @cached_property
     def areas(self) -> tuple[float, ...]:
