@@ -9,13 +9,13 @@ from typing import Literal, TypeAlias
 from plangen.dimensioning.figures import ElevationFigure
 from plangen.drawing.balloons import Anchor, place_balloons
 from plangen.drawing.draft import Draft, SheetStyle, free_field
-from plangen.drawing.figure_marks import PaperFigure, measures_of, place_in_place
+from plangen.drawing.figure_marks import PaperFigure, flat_direction, measures_of, place_in_place
 from plangen.drawing.lettering import Box2
 from plangen.drawing.mark_geometry import polyline
 from plangen.drawing.marks import Mark, Stroke, ViewOnSheet
 from plangen.drawing.occupied import Occupied
-from plangen.drawing.panel import Panel, paper_direction, titled_panel
-from plangen.drawing.paging import PlacedPanel
+from plangen.drawing.panel import Panel, titled_panel
+from plangen.drawing.placed_panel import PlacedPanel
 from plangen.drawing.placing_rule import Method, side_view_offset
 from plangen.drawing.scale_bar import scale_bar
 from plangen.drawing.tiers import lay_tiers
@@ -175,7 +175,7 @@ def _panel(
 def _paper_figure(figure: ElevationFigure, paper: PaperView) -> PaperFigure:
     return PaperFigure(
         figure.id, figure.kind, figure.printed, figure.value, tuple(paper.at(p) for p in figure.points),
-        paper_direction(figure.direction, paper), figure.tier, figure.side,
+        flat_direction(figure.direction, paper.view.projection), figure.tier, figure.side,
     )  # fmt: skip
 
 

@@ -16,6 +16,8 @@ from plangen.drawing.marks import AngularDimension, Leader, Lettering, LinearDim
 from plangen.drawing.occupied import Occupied, Role
 from plangen.drawing.tiers import Measure, Side
 from plangen.geometry.curves import Line, Vec2
+from plangen.geometry.vectors import Vec, dot
+from plangen.geometry.views import Projection
 
 _TOLERANCE = 1e-6
 _ARC_RADII = (15.0, 18.0, 22.0, 27.0, 33.0, 12.0, 40.0, 9.0)
@@ -38,6 +40,24 @@ class PaperFigure:
     direction: Vec2 | None
     tier: str
     side: str
+
+
+def flat_direction(direction: Vec | None, projection: Projection) -> Vec2 | None:
+    """A direction of the work as a view shows it, unit; None for one along the line of sight."""
+    if direction is None:
+        return None
+    x, y = dot(projection.right, direction), dot(projection.up, direction)
+    size = math.hypot(x, y)
+    return (x / size + 0.0, y / size + 0.0) if size > _TOLERANCE else None
+
+
+def spread_of(points: Sequence[Vec2], projection: Projection, direction: Vec) -> float | None:
+    """Distance of the first and the last point along a direction, as the view shows it."""
+    u = flat_direction(direction, projection)
+    if u is None:
+        return None
+    (ax, ay), (bx, by) = points[0], points[-1]
+    return abs((bx - ax) * u[0] + (by - ay) * u[1])
 
 
 def measures_of(figures: Iterable[PaperFigure], outline: Box2) -> tuple[Measure, ...]:

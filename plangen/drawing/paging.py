@@ -8,36 +8,30 @@ the one is taken that prints largest for the sheets it costs.
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Protocol
 
 from plangen.dimensioning.figures import MemberView
 from plangen.drawing.lettering import Box2
 from plangen.drawing.member_views import column_order, end_side
 from plangen.drawing.panel import Panel
+from plangen.drawing.placed_panel import (
+    VIEW_GAP,
+    Band,
+    PlacedPanel,
+    bands_fit,
+    row_band,
+    share,
+    stand_bands,
+)
 from plangen.drawing.placing_rule import Method
-from plangen.geometry.curves import Vec2
 from plangen.tables.scales import Scale
 
-VIEW_GAP = 12.0
-"""Between envelopes of views, mm."""
-_MOST_GAP = 24.0
 LONG: tuple[MemberView, ...] = ("face", "edge", "back", "back edge")
 """In order of importance."""
-SHEET_COST = 0.8
-"""Doublings of the scale that a further sheet must be worth."""
-
-
-@dataclass(frozen=True)
-class PlacedPanel:
-    panel: Panel
-    origin: Vec2
-
-    @property
-    def box(self) -> Box2:
-        x0, y0, x1, y1 = self.panel.box
-        x, y = self.origin
-        return (x0 + x, y0 + y, x1 + x, y1 + y)
+SHEET_COST, DETAIL_COST = 0.8, 0.15
+"""Doublings of the scale that a further sheet and a further detail must be worth."""
 
 
 @dataclass(frozen=True)
@@ -48,7 +42,27 @@ class Page:
     scale: Scale
 
 
-MakePanel = Callable[[MemberView, Scale], Panel]
+class Views(Protocol):
+    """What there is to lay out of one member."""
+
+    @property
+    def names(self) -> tuple[MemberView, ...]: ...
+
+    @property
+    def length(self) -> float:
+        """Of the face view, mm of the work."""
+
+    def panel(self, view: MemberView, scale: Scale) -> Panel:
+        """A view in the column of long views, or beside it, at the scale of the column."""
+
+    def details(self, scale: Scale) -> tuple[Panel, ...]:
+        """The details that the long views need at ``scale``."""
+
+    def stands_beside(self, end: MemberView, scale: Scale) -> bool:
+        """Whether the view of an end can be figured at the scale of the column."""
+
+    def enlarged(self, end: MemberView, room: tuple[float, float]) -> Panel:
+        """The view of an end by itself, as large as width and height of ``room`` allow."""
 
 
 @dataclass(frozen=True)
@@ -62,145 +76,130 @@ class Rooms:
         return self.first if page == 0 else self.further
 
 
-def lay_pages(
-    views: Sequence[MemberView],
-    make: MakePanel,
-    length: float,
-    scales: Sequence[Scale],
-    rooms: Rooms,
-    method: Method,
-) -> tuple[Page, ...]:
-    """The pages of one member, none where it fits at none of the scales (largest first); ``length`` is that of
-    the face view in mm of the work."""
-    best: tuple[float, tuple[Page, ...]] | None = None
+@dataclass(frozen=True)
+class Layout:
+    """The pages of one member and how good they are: greater is better."""
+
+    pages: tuple[Page, ...]
+    worth: float
+
+
+def lay_pages(views: Views, scales: Sequence[Scale], rooms: Rooms, method: Method) -> Layout | None:
+    """The best pages of one member, None where it fits at none of the scales (largest first)."""
+    best: Layout | None = None
     for scale in scales:
-        worth = math.log2(float(scale.ratio))
-        if best is not None and worth <= best[0]:
+        most = math.log2(float(scale.ratio))
+        if best is not None and most <= best.worth:
             break
-        if length * float(scale.ratio) > rooms.further[2] - rooms.further[0]:
+        if views.length * float(scale.ratio) > rooms.further[2] - rooms.further[0]:
             continue
-        pages = _pages(views, make, scale, scales, rooms, method)
+        pages = _pages(views, scale, rooms, method)
         if pages is not None:
-            worth -= SHEET_COST * (len(pages) - 1)
-            if best is None or worth > best[0] + 1e-9:
-                best = (worth, pages)
-    return best[1] if best is not None else ()
+            worth = most - SHEET_COST * (len(pages) - 1) - DETAIL_COST * len(views.details(scale))
+            if best is None or worth > best.worth + 1e-9:
+                best = Layout(pages, worth)
+    return best
 
 
-def _pages(
-    views: Sequence[MemberView],
-    make: MakePanel,
-    scale: Scale,
-    scales: Sequence[Scale],
-    rooms: Rooms,
-    method: Method,
-) -> tuple[Page, ...] | None:
-    long_views = [v for v in LONG if v in views]
-    ends = [v for v in views if v not in LONG]
-    panels = {v: make(v, scale) for v in long_views}
-    pages: list[Page] = []
-    while long_views:
-        room = rooms.of(len(pages))
-        for count in range(len(long_views), 0, -1):
-            chosen = {v: panels[v] for v in long_views[:count]}
-            beside = {v: make(v, scale) for v in ends} if "face" in chosen else {}
-            placed = _column(chosen, beside, room, method) if beside else None
-            if placed is not None:
-                ends = []
-                break
-            placed = _column(chosen, {}, room, method)
-            if placed is not None:
-                break
-        else:
+def _pages(views: Views, scale: Scale, rooms: Rooms, method: Method) -> tuple[Page, ...] | None:
+    waiting = [v for v in LONG if v in views.names]
+    ends = [v for v in views.names if v not in LONG]
+    beside = {v: views.panel(v, scale) for v in ends if views.stands_beside(v, scale)}
+    panels = {v: views.panel(v, scale) for v in waiting}
+    pages: list[list[Band]] = []
+    while waiting:
+        found = _fullest(waiting, panels, beside, rooms.of(len(pages)), method)
+        if found is None:
             return None
-        long_views = long_views[count:]
-        pages.append(Page(tuple(placed), scale))
-    if ends:
-        pages = _with_ends(pages, ends, make, scales, rooms, method)
-    return tuple(pages)
-
-
-def _with_ends(
-    pages: list[Page],
-    ends: Sequence[MemberView],
-    make: MakePanel,
-    scales: Sequence[Scale],
-    rooms: Rooms,
-    method: Method,
-) -> list[Page]:
-    """The ends, enlarged, in the free foot of the last page, else on a page of their own."""
+        bands, count, with_ends = found
+        if with_ends:
+            ends = [v for v in ends if v not in beside]
+        beside = {}
+        waiting = waiting[count:]
+        pages.append(bands)
+    x0, y0, x1, y1 = rooms.further
+    room = ((x1 - x0 - VIEW_GAP) / 2, (y1 - y0) * 0.62)
     order = sorted(ends, key=lambda v: end_side(v, method))
-    last = pages[-1]
-    room = rooms.of(len(pages) - 1)
-    foot = min(p.box[1] for p in last.placed) - VIEW_GAP
-    left = (room[0], room[1], room[2], foot)
-    for scale in scales:
-        if scale.ratio < last.scale.ratio or left[3] <= left[1]:
-            break
-        placed = _row([make(v, scale) for v in order], left)
-        if placed is not None:
-            return [*pages[:-1], Page((*last.placed, *placed), last.scale)]
-    for scale in scales:
-        placed = _row([make(v, scale) for v in order], rooms.further)
-        if placed is not None:
-            return [*pages, Page(tuple(placed), scale)]
-    raise ValueError("the views of the ends fit on the sheet at no standard scale")
+    loose = [*(views.enlarged(v, room) for v in order), *views.details(scale)]
+    if not _add_loose(loose, pages, rooms):
+        return None
+    placed = [stand_bands(bands, rooms.of(i)) for i, bands in enumerate(pages)]
+    return tuple(Page(tuple(p), _main_scale(p, scale)) for p in placed)
+
+
+def _fullest(
+    waiting: Sequence[MemberView],
+    panels: dict[MemberView, Panel],
+    beside: dict[MemberView, Panel],
+    room: Box2,
+    method: Method,
+) -> tuple[list[Band], int, bool] | None:
+    """As many of the waiting views as one sheet takes, the ends beside them if that costs none of them."""
+    for count in range(len(waiting), 0, -1):
+        chosen = {v: panels[v] for v in waiting[:count]}
+        for ends in (beside, {}) if beside and "face" in chosen else ({},):
+            bands = _column(chosen, ends, room, method)
+            if bands is not None:
+                return bands, count, bool(ends)
+    return None
 
 
 def _column(
     panels: dict[MemberView, Panel], beside: dict[MemberView, Panel], room: Box2, method: Method
-) -> list[PlacedPanel] | None:
-    """Long views over one another, ends beside the face view, slack shared evenly; None if there is none."""
-    column = column_order(tuple(panels), method)
+) -> list[Band] | None:
+    """Long views over one another, ends beside the face view; None where there is no room."""
     left = [p for v, p in beside.items() if end_side(v, method) < 0]
     right = [p for v, p in beside.items() if end_side(v, method) > 0]
     low = min(p.box[0] for p in panels.values())
     high = max(p.box[2] for p in panels.values())
-    widths = [*(p.width for p in left), high - low, *(p.width for p in right)]
-    tops, feet = {}, {}
-    for view in column:
-        row = [panels[view], *(beside.values() if view == "face" else ())]
-        tops[view], feet[view] = max(p.box[3] for p in row), min(p.box[1] for p in row)
-    heights = [tops[v] - feet[v] for v in column]
-    across, down = share(widths, room[2] - room[0]), share(heights, room[3] - room[1])
-    if across is None or down is None:
-        return None
-    (x, gap_x), (margin, gap_y) = across, down
-    x, y = room[0] + x, room[3] - margin
-    origin_x = x + math.fsum(p.width + gap_x for p in left) - low
-    origins: dict[MemberView, Vec2] = {}
-    for view in column:
-        origins[view] = (origin_x, y - tops[view])
-        y -= tops[view] - feet[view] + gap_y
-    placed = [PlacedPanel(panels[v], origins[v]) for v in column]
-    if beside:
-        level = origins["face"][1]
-        placed += [PlacedPanel(p, (x - p.box[0], level)) for p in left]
-        placed += [PlacedPanel(p, (origin_x + high + gap_x - p.box[0], level)) for p in right]
-    return placed
-
-
-def _row(panels: Sequence[Panel], room: Box2) -> list[PlacedPanel] | None:
-    """Panels side by side, their origins on one level."""
-    top, foot = max(p.box[3] for p in panels), min(p.box[1] for p in panels)
-    across = share([p.width for p in panels], room[2] - room[0])
-    down = share([top - foot], room[3] - room[1])
-    if across is None or down is None:
+    across = share([*(p.width for p in left), high - low, *(p.width for p in right)], room[2] - room[0])
+    if across is None:
         return None
     x, gap = room[0] + across[0], across[1]
-    placed = []
-    for panel in panels:
-        placed.append(PlacedPanel(panel, (x - panel.box[0], room[3] - down[0] - top)))
-        x += panel.width + gap
-    return placed
+    lefts = [x - left[0].box[0]] if left else []
+    x += math.fsum(p.width + gap for p in left) - low
+    rights = [x + high + gap - right[0].box[0]] if right else []
+    bands = []
+    for view in column_order(tuple(panels), method):
+        if view == "face":
+            bands.append(Band((*left, panels[view], *right), (*lefts, x, *rights)))
+        else:
+            bands.append(Band((panels[view],), (x,)))
+    return bands if bands_fit(bands, room) else None
 
 
-def share(sizes: Sequence[float], room: float) -> tuple[float, float] | None:
-    """Margin before the first and gap between sizes that stand in a row, slack shared evenly; None where they
-    do not fit with the least gap."""
-    count = len(sizes)
-    slack = room - math.fsum(sizes) - VIEW_GAP * (count - 1)
-    if slack < -1e-9:
-        return None
-    gap = min(VIEW_GAP + slack / (count + 1), _MOST_GAP)
-    return (room - math.fsum(sizes) - gap * (count - 1)) / 2, gap
+def _add_loose(loose: Sequence[Panel], pages: list[list[Band]], rooms: Rooms) -> bool:
+    """Puts the panels in rows under what stands on the pages, then on further ones; False where one is too
+    large for a sheet."""
+    waiting = list(loose)
+    index = 0
+    while waiting:
+        if index == len(pages):
+            pages.append([])
+        room = rooms.of(index)
+        while row := _next_row(waiting, pages[index], room):
+            band = row_band(row, room)
+            if band is None:
+                raise ValueError("a row was filled beyond the room")
+            pages[index].append(band)
+            waiting = [p for p in waiting if p not in row]
+        if not pages[index]:
+            return False
+        index += 1
+    return True
+
+
+def _next_row(waiting: Sequence[Panel], bands: Sequence[Band], room: Box2) -> list[Panel]:
+    """Of the waiting panels, in order, those that make one more row."""
+    row: list[Panel] = []
+    for panel in waiting:
+        band = row_band([*row, panel], room)
+        if band is not None and bands_fit([*bands, band], room):
+            row.append(panel)
+    return row
+
+
+def _main_scale(placed: Sequence[PlacedPanel], scale: Scale) -> Scale:
+    """The scale of the column where the sheet shows it, else that of its first view."""
+    scales = [p.panel.paper.scale for p in placed]
+    return scale if scale in scales else scales[0]

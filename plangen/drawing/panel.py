@@ -11,20 +11,23 @@ from dataclasses import dataclass
 
 from plangen.dimensioning.figures import Figure, MemberView
 from plangen.drawing.face_marks import MARK, datum, face_edge_mark, face_side_mark, grain_arrow
-from plangen.drawing.figure_marks import PaperFigure, measures_of, place_in_place
+from plangen.drawing.figure_marks import PaperFigure, flat_direction, measures_of, place_in_place
 from plangen.drawing.lettering import Box2, text_width
 from plangen.drawing.mark_geometry import extent, extents, moved
 from plangen.drawing.marks import Lettering, Mark, Stroke, ViewOnSheet
 from plangen.drawing.occupied import Occupied
+from plangen.drawing.overlaps import ink_points
 from plangen.drawing.tiers import lay_tiers
 from plangen.drawing.view_on_paper import PaperView
-from plangen.geometry.curves import Line, Vec2
-from plangen.geometry.vectors import Vec, dot
+from plangen.geometry.curves import Arc, Line, Vec2
+from plangen.geometry.vectors import dot
 from plangen.joinery.model import Member
 
 TITLE = 5.0
 _TITLE_GAP = 4.0
 _TITLE_CLEAR = 2.5
+_LEAST_RING = 3.0
+"""Least radius of the circle round a place that is drawn enlarged, mm."""
 _FOOT_ON_OUTLINE = (0.4, -0.4)
 """Clearance sideways and up or down of a sign whose foot stands on the outline."""
 _INSIDE = (1.0, 1.0)
@@ -53,31 +56,39 @@ class Panel:
         return tuple(moved(m, origin) for m in self.marks), where
 
 
-def paper_direction(direction: Vec | None, paper: PaperView) -> Vec2 | None:
-    """A direction of the work as the view shows it, unit; None for one along the line of sight."""
-    if direction is None:
-        return None
-    p = paper.view.projection
-    x, y = dot(p.right, direction), dot(p.up, direction)
-    size = math.hypot(x, y)
-    return (x / size + 0.0, y / size + 0.0) if size > 1e-6 else None
-
-
 def paper_figure(figure: Figure, paper: PaperView) -> PaperFigure:
     """The figure's points and direction as the view shows them."""
     return PaperFigure(
         figure.id, figure.kind, figure.printed, figure.value, tuple(paper.at(q) for q in figure.points),
-        paper_direction(figure.direction, paper), figure.tier, figure.side,
+        flat_direction(figure.direction, paper.view.projection), figure.tier, figure.side,
     )  # fmt: skip
 
 
+@dataclass(frozen=True)
+class DetailCircle:
+    """Where a detail is taken from: its letter, centre and radius in mm of the work."""
+
+    letter: str
+    centre: Vec2
+    radius: float
+
+
 def member_panel(
-    member: Member, view: MemberView, paper: PaperView, figures: Sequence[Figure], height: float, title: str
+    member: Member,
+    view: MemberView,
+    paper: PaperView,
+    figures: Sequence[Figure],
+    height: float,
+    title: str,
+    circles: Sequence[DetailCircle] = (),
 ) -> Panel:
     """The view of a member with its figures, its face marks, the centres of its holes and a title."""
     occupied = Occupied()
     occupied.add(paper.marks)
     marks: list[Mark] = list(paper.marks)
+    rings = [_ring_mark(c, paper) for c in circles]
+    occupied.add(rings)
+    marks += rings
     crosses = _hole_centres(member, paper)
     occupied.add(crosses)
     marks += crosses
@@ -87,6 +98,8 @@ def member_panel(
     rest = [f for f in here if not measures_of([f], outline)]
     placed, crowded = place_in_place(rest, outline, height, occupied)
     marks += placed
+    for circle in circles:
+        marks += _circle_letter(circle, paper, occupied)
     marks += _signs(member, view, paper, occupied)
     return titled_panel(paper, marks, title, crowded)
 
@@ -95,6 +108,50 @@ def titled_panel(paper: PaperView, marks: Sequence[Mark], title: str, crowded: t
     """The panel of these marks, its title under them."""
     everything = (*marks, *_title(marks, paper.box, title))
     return Panel(paper, everything, extents(everything), crowded)
+
+
+def detail_panel(
+    member: Member, paper: PaperView, figures: Sequence[Figure], height: float, title: str
+) -> Panel:
+    """What a detail's circle shows, with its figures outside the circle."""
+    x0, y0, x1, y1 = paper.box
+    centre, radius = ((x0 + x1) / 2, (y0 + y1) / 2), (x1 - x0) / 2
+    circle = Stroke((Arc(centre, radius, 0.0, 2 * math.pi),), "narrow", True)
+    crosses = [
+        m for m in _hole_centres(member, paper) if all(math.dist(p, centre) < radius for p in ink_points(m))
+    ]
+    occupied = Occupied()
+    marks: list[Mark] = [*paper.marks, circle, *crosses]
+    occupied.add(marks)
+    here = [paper_figure(f, paper) for f in figures]
+    marks += lay_tiers(measures_of(here, paper.box), paper.box, height, occupied)
+    rest = [f for f in here if not measures_of([f], paper.box)]
+    placed, crowded = place_in_place(rest, paper.box, height, occupied)
+    return titled_panel(paper, [*marks, *placed], title, crowded)
+
+
+def _ring_mark(circle: DetailCircle, paper: PaperView) -> Stroke:
+    k = paper.factor
+    centre = (circle.centre[0] * k, circle.centre[1] * k)
+    return Stroke((Arc(centre, max(circle.radius * k, _LEAST_RING), 0.0, 2 * math.pi),), "narrow", True)
+
+
+def _circle_letter(circle: DetailCircle, paper: PaperView, occupied: Occupied) -> list[Mark]:
+    """The letter of a detail beside its circle, at the first clear place round it."""
+    k = paper.factor
+    x, y = circle.centre[0] * k, circle.centre[1] * k
+    radius = max(circle.radius * k, _LEAST_RING)
+    candidates: list[Lettering] = []
+    for off in (1.0, 2.5, 4.5, 7.0, 10.0, 14.0):
+        for degrees in (45, 135, -45, -135, 90, -90, 0, 180, 20, 160, -20, -160, 70, 110, -70, -110):
+            c, s = math.cos(math.radians(degrees)), math.sin(math.radians(degrees))
+            out = radius + off + 2.5
+            candidates.append(
+                Lettering(circle.letter, (x + c * out, y + s * out - TITLE / 2), TITLE, "middle")
+            )
+    letter = next((t for t in candidates if occupied.text_is_free(t, 0.7)), candidates[0])
+    occupied.add([letter])
+    return [letter]
 
 
 def _title(marks: Sequence[Mark], outline: Box2, title: str) -> tuple[Mark, ...]:
@@ -122,9 +179,9 @@ def _ring(box: Box2, by: float) -> tuple[Vec2, Vec2, Vec2, Vec2]:
     return ((x0, y0), (x1, y0), (x1, y1), (x0, y1))
 
 
-def _hole_centres(member: Member, paper: PaperView) -> list[Mark]:
+def _hole_centres(member: Member, paper: PaperView) -> list[Stroke]:
     """Crossed centre lines on every hole that is seen along its axis."""
-    marks: list[Mark] = []
+    marks: list[Stroke] = []
     toward = paper.view.projection.toward
     for feature in member.features:
         hole = feature.hole

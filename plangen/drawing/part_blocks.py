@@ -41,11 +41,7 @@ def foot_blocks(
     member: Member, row: CuttingRow, figures: MemberFigures, style: UnitStyle, width: float
 ) -> Block:
     """Three blocks side by side, ruled off at the head and from one another, ``width`` mm in all."""
-    texts = (
-        ("MATERIAL", _material(member, row, style)),
-        ("BY HAND", _by_hand(figures, style)),
-        ("NOTES", _notes(member, figures, style)),
-    )
+    texts = _texts(member, row, figures, style)
     widths = [share * width for share in _SHARES]
     columns = [_column(t, lines, w - 2 * _PAD) for (t, lines), w in zip(texts, widths, strict=True)]
     height = max(c.height for c in columns) + 2 * _OVER
@@ -57,6 +53,31 @@ def foot_blocks(
         marks.append(column.placed(x + _PAD, -_OVER))
         x += own
     return Block("part notes", tuple(marks), width, height)
+
+
+def side_blocks(
+    member: Member, row: CuttingRow, figures: MemberFigures, style: UnitStyle, width: float, height: float
+) -> Block:
+    """The three blocks over one another, ruled off at the left and from one another."""
+    marks: list[Mark] = [Stroke(polyline((0.0, 0.0), (0.0, -height)), "rule")]
+    down = 0.0
+    for title, lines in _texts(member, row, figures, style):
+        if down:
+            marks.append(Stroke(polyline((0.0, -down), (width, -down)), "rule"))
+        column = _column(title, lines, width - 2 * _PAD)
+        marks.append(column.placed(_PAD, -down - _OVER))
+        down += column.height + 2 * _OVER
+    return Block("part notes", tuple(marks), width, max(height, down))
+
+
+def _texts(
+    member: Member, row: CuttingRow, figures: MemberFigures, style: UnitStyle
+) -> tuple[tuple[str, list[tuple[str, bool]]], ...]:
+    return (
+        ("MATERIAL", _material(member, row, style)),
+        ("BY HAND", _by_hand(figures, style)),
+        ("NOTES", _notes(member, figures, style)),
+    )
 
 
 def _column(title: str, texts: Sequence[tuple[str, bool]], width: float) -> Block:

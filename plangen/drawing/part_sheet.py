@@ -7,26 +7,26 @@ the views and all their figures fit.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import cache
 
-from plangen.dimensioning.figures import MemberFigures, MemberView
-from plangen.drawing.block import Block
+from plangen.dimensioning.figures import MemberFigures
 from plangen.drawing.draft import Draft, SheetStyle, beside_block, free_field, larger_papers
-from plangen.drawing.marks import Mark, ViewOnSheet
+from plangen.drawing.lettering import Box2
+from plangen.drawing.marks import Group, Mark, ViewOnSheet
 from plangen.drawing.member_views import TITLES, MemberViews, project_member
-from plangen.drawing.paging import Page, Rooms, lay_pages
-from plangen.drawing.panel import Panel, member_panel
-from plangen.drawing.part_blocks import foot_blocks, other_hand
-from plangen.drawing.view_on_paper import lay_view
+from plangen.drawing.paging import Layout, Page, Rooms, lay_pages
+from plangen.drawing.part_blocks import foot_blocks, other_hand, side_blocks
+from plangen.drawing.part_views import PartViews
 from plangen.drawing.wording import capital
 from plangen.joinery.model import Member
 from plangen.stock.cutting_list import CuttingRow
-from plangen.tables.scales import SCALES, Scale
+from plangen.tables.scales import SCALES
 from plangen.units import UnitStyle
 
 LETTERS = 3.5
-MARGIN = 4.0
+MARGIN = 2.0
 """Between views and the rules round the field."""
+SIDE_WIDTH = 72.0
+"""Of the column of words at the right side, mm."""
 
 
 @dataclass(frozen=True)
@@ -46,38 +46,56 @@ def part_drafts(work: PartWork) -> tuple[Draft, ...]:
 
     Raises ValueError for a member that fits on no paper.
     """
-    views = project_member(work.member, work.figures.views)
-
-    @cache
-    def panel(view: MemberView, scale: Scale) -> Panel:
-        return _panel(work, views, view, scale)
-
-    scales = tuple(s for s in SCALES[work.style.length] if s.ratio <= 1)
+    projected = project_member(work.member, work.figures.views)
+    scales = SCALES[work.style.length]
+    views = PartViews(projected, work.figures, scales, LETTERS)
+    reductions = [s for s in scales if s.ratio <= 1]
     for name in larger_papers(work.sheet.small):
         paper = f"{name} landscape"
-        field = free_field(paper)
-        foot = foot_blocks(work.member, work.row, work.figures, work.style, field[2] - field[0])
-        whole = (field[0] + MARGIN, field[1] + MARGIN, field[2] - MARGIN, field[3] - MARGIN)
-        rooms = Rooms((whole[0], whole[1] + foot.height, whole[2], whole[3]), whole)
-        length = views.views["face"].width
-        pages = lay_pages(work.figures.views, panel, length, scales, rooms, work.sheet.method)
-        if pages:
-            return tuple(_draft(work, views, paper, foot, p, i, len(pages)) for i, p in enumerate(pages))
+        best: tuple[Layout, PlacedBlock] | None = None
+        for foot in _feet(work, free_field(paper)):
+            layout = lay_pages(views, reductions, foot.rooms, work.sheet.method)
+            if layout is not None and (best is None or layout.worth > best[0].worth + 1e-9):
+                best = (layout, foot)
+        if best is not None:
+            pages = best[0].pages
+            return tuple(
+                _draft(work, projected, paper, best[1], p, i, len(pages)) for i, p in enumerate(pages)
+            )
     raise ValueError(f"{work.member.name} fits on no paper at any standard scale")
 
 
-def _panel(work: PartWork, views: MemberViews, view: MemberView, scale: Scale) -> Panel:
-    figures = [f for f in work.figures.figures if f.view == view]
-    paper = lay_view(views.views[view], scale, hidden=True)
-    title = f"{TITLES[view]}  {scale.ratio_text}"
-    return member_panel(work.member, view, paper, figures, LETTERS, title)
+@dataclass(frozen=True)
+class PlacedBlock:
+    """The blocks of words in their place, and the room they leave."""
+
+    marks: Group
+    rooms: Rooms
+
+
+def _feet(work: PartWork, field: Box2) -> tuple[PlacedBlock, PlacedBlock]:
+    """The words across the foot of the sheet, or down its right side for a member that is short for its
+    width."""
+    x0, y0, x1, y1 = field
+    whole = (x0 + MARGIN, y0 + MARGIN, x1 - MARGIN, y1 - MARGIN)
+    foot = foot_blocks(work.member, work.row, work.figures, work.style, x1 - x0)
+    side = side_blocks(work.member, work.row, work.figures, work.style, SIDE_WIDTH, y1 - y0)
+    return (
+        PlacedBlock(
+            foot.placed(x0, y0 + foot.height),
+            Rooms((whole[0], whole[1] + foot.height, whole[2], whole[3]), whole),
+        ),
+        PlacedBlock(
+            side.placed(x1 - SIDE_WIDTH, y1),
+            Rooms((whole[0], whole[1], whole[2] - SIDE_WIDTH, whole[3]), whole),
+        ),
+    )
 
 
 def _draft(
-    work: PartWork, views: MemberViews, paper: str, foot: Block, page: Page, index: int, count: int
+    work: PartWork, views: MemberViews, paper: str, words: PlacedBlock, page: Page, index: int, count: int
 ) -> Draft:
     member = work.member
-    field = free_field(paper)
     marks: list[Mark] = []
     stands: list[ViewOnSheet] = []
     for item in page.placed:
@@ -85,12 +103,12 @@ def _draft(
         marks += drawn
         stands.append(where)
     if index == 0:
-        marks.append(foot.placed(field[0], field[1] + foot.height))
+        marks.append(words.marks)
         beside = beside_block(paper)
         if beside is not None and (picture := other_hand(member, views.views["face"], beside)):
             marks.append(picture)
     name = f"{member.mark}  {capital(member.name)}"
-    shown = ", ".join(TITLES[v].lower() for v in TITLES if any(w.name == v for w in stands))
+    shown = ", ".join(_shown(w.name) for w in stands)
     return Draft(
         key=f"part {member.mark}" if index == 0 else f"part {member.mark} {index + 1}",
         title=name if count == 1 else f"{name} ({index + 1} of {count})",
@@ -104,3 +122,8 @@ def _draft(
         scale=page.scale.text,
         alt=f"{capital(member.name)}: {shown}",
     )
+
+
+def _shown(name: str) -> str:
+    """A view in words: ``face side``, ``detail A``."""
+    return next((title.lower() for view, title in TITLES.items() if view == name), name)

@@ -1,0 +1,103 @@
+"""The views of one member as panels at any scale, each made once."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+
+from plangen.dimensioning.figures import Figure, MemberFigures, MemberView
+from plangen.drawing.details import Detail, detail_view, find_details, is_small
+from plangen.drawing.member_views import TITLES, MemberViews
+from plangen.drawing.paging import LONG
+from plangen.drawing.panel import DetailCircle, Panel, detail_panel, member_panel
+from plangen.drawing.view_on_paper import lay_view
+from plangen.joinery.model import Member
+from plangen.tables.scales import Scale
+
+
+@dataclass(frozen=True)
+class _Split:
+    """What of a view's figures stays in it and what goes to details, at one scale."""
+
+    details: tuple[Detail, ...]
+    stay: tuple[Figure, ...]
+
+
+@dataclass
+class PartViews:
+    """Panels are kept by view and scale: the search for the best sheet asks for many of them again."""
+
+    views: MemberViews
+    figures: MemberFigures
+    scales: Sequence[Scale]
+    """Standard scales, largest first."""
+    height: float
+    """Of the figures."""
+    _panels: dict[tuple[MemberView, Scale], Panel] = field(default_factory=dict)
+    _splits: dict[Scale, dict[MemberView, _Split]] = field(default_factory=dict)
+
+    @property
+    def member(self) -> Member:
+        return self.views.member
+
+    @property
+    def names(self) -> tuple[MemberView, ...]:
+        return tuple(self.views.views)
+
+    @property
+    def length(self) -> float:
+        return self.views.views["face"].width
+
+    def panel(self, view: MemberView, scale: Scale) -> Panel:
+        if (view, scale) not in self._panels:
+            split = self._split(scale)[view] if view in LONG else _Split((), self._of(view))
+            self._panels[view, scale] = self._drawn(view, scale, split)
+        return self._panels[view, scale]
+
+    def details(self, scale: Scale) -> tuple[Panel, ...]:
+        found = []
+        for name, split in self._split(scale).items():
+            for detail in split.details:
+                view = detail_view(detail, self.views.views[name])
+                paper = lay_view(view, detail.scale, hidden=True, outline="outline")
+                found.append(detail_panel(self.member, paper, detail.figures, self.height, detail.title))
+        return tuple(found)
+
+    def stands_beside(self, end: MemberView, scale: Scale) -> bool:
+        view = self.views.views[end]
+        return not any(is_small(f, view, float(scale.ratio)) for f in self._of(end))
+
+    def enlarged(self, end: MemberView, room: tuple[float, float]) -> Panel:
+        """At full size, larger only where a size would print too small, smaller where the room asks for it."""
+        view = self.views.views[end]
+        larger = [s for s in reversed(self.scales) if s.ratio >= 1]
+        wanted = next((s for s in larger if self.stands_beside(end, s)), larger[-1])
+        for scale in self.scales:
+            if scale.ratio > wanted.ratio or view.width * float(scale.ratio) > room[0]:
+                continue
+            panel = self.panel(end, scale)
+            if panel.width <= room[0] and panel.height <= room[1]:
+                return panel
+        return self.panel(end, self.scales[-1])
+
+    def _of(self, view: MemberView) -> tuple[Figure, ...]:
+        return tuple(f for f in self.figures.figures if f.view == view)
+
+    def _split(self, scale: Scale) -> dict[MemberView, _Split]:
+        """Details of the long views, lettered on from view to view."""
+        if scale not in self._splits:
+            letter, found = "A", {}
+            for name in (v for v in LONG if v in self.views.views):
+                details, stay = find_details(
+                    name, self.views.views[name], self._of(name), scale, self.scales, letter
+                )
+                found[name] = _Split(details, stay)
+                letter = chr(ord(letter) + len(details))
+            self._splits[scale] = found
+        return self._splits[scale]
+
+    def _drawn(self, view: MemberView, scale: Scale, split: _Split) -> Panel:
+        paper = lay_view(self.views.views[view], scale, hidden=True)
+        circles = [DetailCircle(d.letter, d.centre, d.radius) for d in split.details]
+        title = f"{TITLES[view]}  {scale.ratio_text}"
+        return member_panel(self.member, view, paper, split.stay, self.height, title, circles)

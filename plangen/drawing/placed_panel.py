@@ -1,0 +1,90 @@
+"""Panels in their places on a sheet: bands that share the height of it, panels that share the width of a band."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from plangen.drawing.lettering import Box2
+from plangen.drawing.panel import Panel
+from plangen.geometry.curves import Vec2
+
+VIEW_GAP = 8.0
+"""Least between envelopes of views, mm; sheets with room to spare have more."""
+_MOST_GAP = 24.0
+
+
+@dataclass(frozen=True)
+class PlacedPanel:
+    """``origin``: where the origin of the panel's view stands on the sheet."""
+
+    panel: Panel
+    origin: Vec2
+
+    @property
+    def box(self) -> Box2:
+        x0, y0, x1, y1 = self.panel.box
+        x, y = self.origin
+        return (x0 + x, y0 + y, x1 + x, y1 + y)
+
+
+@dataclass(frozen=True)
+class Band:
+    """Panels beside one another, the origins of their views on one level; ``xs``: where these stand across
+    the sheet."""
+
+    panels: tuple[Panel, ...]
+    xs: tuple[float, ...]
+
+    @property
+    def top(self) -> float:
+        """Above the level of the origins."""
+        return max(p.box[3] for p in self.panels)
+
+    @property
+    def height(self) -> float:
+        return self.top - min(p.box[1] for p in self.panels)
+
+    def at(self, level: float) -> list[PlacedPanel]:
+        return [PlacedPanel(p, (x, level)) for p, x in zip(self.panels, self.xs, strict=True)]
+
+
+def row_band(panels: Sequence[Panel], room: Box2) -> Band | None:
+    """The panels across the room, slack shared evenly; None where they are too wide."""
+    across = share([p.width for p in panels], room[2] - room[0])
+    if across is None:
+        return None
+    x, gap = room[0] + across[0], across[1]
+    xs = []
+    for panel in panels:
+        xs.append(x - panel.box[0])
+        x += panel.width + gap
+    return Band(tuple(panels), tuple(xs))
+
+
+def bands_fit(bands: Sequence[Band], room: Box2) -> bool:
+    return share([b.height for b in bands], room[3] - room[1]) is not None
+
+
+def stand_bands(bands: Sequence[Band], room: Box2) -> list[PlacedPanel]:
+    """The bands from the top of the room down, slack shared evenly. Raises ValueError where they do not fit."""
+    down = share([b.height for b in bands], room[3] - room[1])
+    if down is None:
+        raise ValueError("the views are higher than the room for them")
+    y, placed = room[3] - down[0], []
+    for band in bands:
+        placed += band.at(y - band.top)
+        y -= band.height + down[1]
+    return placed
+
+
+def share(sizes: Sequence[float], room: float) -> tuple[float, float] | None:
+    """Margin before the first and gap between sizes that stand in a row, slack shared evenly; None where they
+    do not fit with the least gap."""
+    count = len(sizes)
+    slack = room - math.fsum(sizes) - VIEW_GAP * (count - 1)
+    if slack < -1e-9:
+        return None
+    gap = min(VIEW_GAP + slack / (count + 1), _MOST_GAP)
+    return (room - math.fsum(sizes) - gap * (count - 1)) / 2, gap
