@@ -166,7 +166,7 @@ PointSpec = Text | tuple[Expression, Expression, Expression] | PointForm
 
 
 class Relation(Record):
-    """Where one surface of a member is; exactly one of against, flush with, on, along, toward, at."""
+    """Where one surface of a member is; exactly one of against, flush with, at, along, toward."""
 
     against: PlaneSpec | None = keyed("face to face with this plane", default=None)
     flush_with: PlaneSpec | None = keyed("in this plane, facing the same way", default=None)

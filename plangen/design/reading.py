@@ -17,6 +17,8 @@ from plangen.design.kinds import (
     FASTENER_SYNONYMS,
     JOINT_OPTIONS,
     JOINT_SYNONYMS,
+    PLANE_SYNONYMS,
+    WORD_SYNONYMS,
 )
 from plangen.design.nodes import Items, Mapping, Node, Scalar, decode, read_nodes
 from plangen.design.records import Entry, Name, Text, key_of
@@ -69,20 +71,21 @@ def _units(root: Mapping) -> LengthUnit:
     return "in"
 
 
-_PARTS = ("edge", "back edge", "face", "back", "top", "bottom", "inner", "outer", "axis")
-_ENDS = ("A", "B", "upper", "lower", "left", "right", "front", "rear")
-RESERVED = {
-    **dict.fromkeys(BUILT_IN_PLANES, "a plane that every design has"),
-    **dict.fromkeys(DIRECTION_WORDS, "a direction"),
-    **dict.fromkeys(_PARTS, "a part of every member"),
-    **{f"end {end}" if end in "AB" else f"{end} end": "an end of every member" for end in _ENDS},
+_PLANES = dict.fromkeys([*BUILT_IN_PLANES, *PLANE_SYNONYMS], "a plane that every design has")
+_WORDS = dict.fromkeys([*DIRECTION_WORDS, *WORD_SYNONYMS], "a direction")
+_UNITS = ("in", "inch", "inches", "ft", "foot", "feet", "mm", "cm", "m", "deg", "degree", "degrees")
+_TAKEN: dict[str, dict[str, str]] = {
+    "planes": _PLANES,
+    "lines": {**_PLANES, **_WORDS},
+    "points": _PLANES,
+    "members": _PLANES,
+    "bought": _PLANES,
+    "let": {**dict.fromkeys(FUNCTIONS, "a function"), **dict.fromkeys(_UNITS, "a unit")},
+    "stock": {},
+    "assemblies": {},
 }
-_TAKEN_VALUES = {
-    **dict.fromkeys(FUNCTIONS, "a function"),
-    **dict.fromkeys(["in", "inch", "inches", "ft", "foot", "feet", "mm", "cm", "m"], "a unit"),
-    **dict.fromkeys(["deg", "degree", "degrees"], "a unit"),
-}
-_RESERVED_STARTS = ("along ", "against ", "square to ")
+"""Words that cannot name something, by the section of the file."""
+_DIRECTION_STARTS = ("along ", "against ", "square to ")
 _NAMED_PLACES = ("planes", "lines", "points", "members", "bought")
 
 
@@ -111,25 +114,19 @@ class _Reader(ValueReader):
         """Names that are taken, that differ too little, or that two things share."""
         places: dict[str, tuple[str, str, int]] = {}
         for section, node in root.entries:
-            if not isinstance(node, Mapping) or section.text not in (
-                *_NAMED_PLACES,
-                "let",
-                "stock",
-                "assemblies",
-            ):
-                continue
-            seen = places if section.text in _NAMED_PLACES else {}
-            for key, _ in node.entries:
-                self._check_name(key, section.text, seen)
+            if isinstance(node, Mapping) and section.text in _TAKEN:
+                seen = places if section.text in _NAMED_PLACES else {}
+                for key, _ in node.entries:
+                    self._check_name(key, section.text, seen)
 
     def _check_name(self, key: Scalar, section: str, seen: dict[str, tuple[str, str, int]]) -> None:
         name = " ".join(key.text.split())
-        taken = RESERVED.get(name) if section in _NAMED_PLACES else _TAKEN_VALUES.get(name)
-        starts = next((start for start in _RESERVED_STARTS if name.startswith(start)), "")
+        taken = _TAKEN[section].get(name)
+        starts = next((start for start in _DIRECTION_STARTS if name.startswith(start)), "")
         bare = name.casefold().replace(" ", "").replace("_", "")
         if taken:
             self.report(key.place, "name", f'"{name}" cannot be a name: it is {taken}')
-        elif starts and section in _NAMED_PLACES:
+        elif starts and section == "lines":
             self.report(key.place, "name", f'"{name}" cannot be a name: "{starts.strip()}" says a direction')
         elif bare in seen:
             other, where, line = seen[bare]

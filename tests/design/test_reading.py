@@ -188,6 +188,16 @@ def test_a_byte_order_mark_and_windows_line_ends_change_nothing():
     assert windows.members["leg"].source == plain.members["leg"].source
 
 
+def test_names_that_nothing_uses_are_told_once_the_rest_is_sound():
+    text = RAIL + "let: {height: 30}\nplanes: {top: {level at: 3}}\nstock: {board: {ask for: 1x4 oak}}\n"
+    assert messages(text) == [
+        'bench.yaml:5:7: warning: the value "height" is never used',
+        'bench.yaml:6:10: warning: the plane "top" is never used',
+        'bench.yaml:7:9: warning: the stock "board" is never used',
+    ]
+    assert read_design(text, "bench.yaml")[0] is not None
+
+
 # --- hostile files ---
 
 

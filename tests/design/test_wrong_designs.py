@@ -1,16 +1,15 @@
 """What a designer is told about a wrong design: the whole text of every message, by class of mistake.
 
 A case is ``=== what is wrong``, the design, ``---`` at the start of a line, and the messages. Designs that
-hold ``---`` themselves end at the last one before the next case.
+hold ``---`` themselves end at the last one before the next case. The whole program reads them: mistakes that
+only geometry shows go into tables of their own beside these.
 """
 
-import importlib.util
 from pathlib import Path
 
 import pytest
 
-from plangen.design.reading import read_design
-from plangen.findings import Finding
+from plangen.facts import check_text
 
 FOLDER = Path(__file__).parent / "wrong"
 LEAST_IN_A_CLASS = 4
@@ -25,18 +24,11 @@ def cases():
             yield pytest.param(design, messages.split("\n"), id=f"{table.stem}: {title}")
 
 
-def check(text: str, file: str) -> tuple[Finding, ...]:
-    """Everything that is found in a design: by the whole program once there is one, else by reading it."""
-    if importlib.util.find_spec("plangen.plan"):
-        from plangen import plan
-
-        return plan.check_text(text, file)
-    return read_design(text, file)[1]
-
-
 @pytest.mark.parametrize(("design", "messages"), list(cases()))
 def test_a_wrong_design_is_answered_at_its_line(design, messages):
-    assert [line for line in messages if line] == [str(finding) for finding in check(design, "design.yaml")]
+    assert [line for line in messages if line] == [
+        str(finding) for finding in check_text(design, "design.yaml")
+    ]
 
 
 def test_every_class_of_mistake_has_several_cases():
