@@ -14,6 +14,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from typing import TypeAlias
 
 import numpy as np
 import shapely
@@ -25,6 +26,8 @@ from plangen.geometry.screens import LATERAL, Blinds, DiscScreen, Screen
 Array = np.ndarray
 CHUNK = 400_000
 """Pairs taken at once."""
+FIRST_ROUND = 64
+"""Faces tried in the first round; each round takes four times as many as the one before."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -62,33 +65,48 @@ class Boxes:
 def hidden_intervals(things: Segments | Arcs, blinds: Blinds, gaps: Array) -> tuple[Array, Array, Array]:
     """(row, first, last) of all hidden stretches, sorted; apart by more than ``gaps[row]``.
 
-    The largest faces come first; what they hide whole is not tested again.
+    The largest and nearest faces come first, in growing numbers; what they hide whole is not tested again.
     """
     boxes = _segment_boxes(things) if isinstance(things, Segments) else _arc_boxes(things)
-    whole = _whole(things)
+    low, high = _whole(things)
     face_low, face_high, present = _face_boxes(blinds)
-    faces = np.flatnonzero(present)
-    area = np.prod(face_high[faces, :2] - face_low[faces], axis=1)
-    order = np.argsort(-area.round(6), kind="stable")
-    cut = max(8, len(faces) // 6)
-    alive = np.arange(len(whole[0]))
-    found: list[tuple[Array, Array, Array]] = []
-    for part in (faces[order[:cut]], faces[order[cut:]]):
-        if len(part) == 0 or len(alive) == 0:
-            continue
-        rows, chosen = _overlapping(boxes, alive, face_low, face_high, np.sort(part))
+    faces = _by_worth(face_low, face_high, np.flatnonzero(present))
+    alive = np.arange(len(low))
+    no_rows, no_ends = np.zeros(0, dtype=np.int64), np.zeros(0)
+    open_ = closed = (no_rows, no_ends, no_ends)
+    begin, count = 0, FIRST_ROUND
+    while begin < len(faces) and len(alive):
+        part = np.sort(faces[begin : begin + count])
+        begin, count = begin + count, 4 * count
+        rows, chosen = _overlapping(boxes, alive, face_low, face_high, part)
         if isinstance(things, Segments):
             met = _meets_box(things.start[rows], things.end[rows], face_low[chosen], face_high[chosen])
             rows, chosen = rows[met], chosen[met]
-        found.append(_hide(things, blinds, boxes, rows, chosen))
-        rows, first, last = (np.concatenate(columns) for columns in zip(*found, strict=True))
-        runs = join_runs(*cover(rows, first, last, np.zeros(len(rows), dtype=bool)), gaps)
-        done = (runs[1] <= whole[0][runs[0]] + gaps[runs[0]]) & (runs[2] >= whole[1][runs[0]] - gaps[runs[0]])
-        alive = np.setdiff1d(alive, runs[0][done], assume_unique=True)
-    if not found:
-        empty = np.zeros(0)
-        return np.zeros(0, dtype=np.int64), empty, empty
-    return runs
+        open_ = _joined(open_, _hide(things, blinds, boxes, rows, chosen))
+        open_ = join_runs(*cover(*open_, np.zeros(len(open_[0]), dtype=bool)), gaps)
+        row, first, last = open_
+        whole = (first <= low[row] + gaps[row]) & (last >= high[row] - gaps[row])
+        closed = _joined(closed, (row[whole], first[whole], last[whole]))
+        open_ = (row[~whole], first[~whole], last[~whole])
+        alive = np.setdiff1d(alive, row[whole], assume_unique=True)
+    row, first, last = _joined(open_, closed)
+    order = np.lexsort((first, row))
+    return row[order], first[order], last[order]
+
+
+Intervals: TypeAlias = tuple[Array, Array, Array]
+
+
+def _joined(one: Intervals, two: Intervals) -> Intervals:
+    row, first, last = (np.concatenate(pair) for pair in zip(one, two, strict=True))
+    return row, first, last
+
+
+def _by_worth(low: Array, high: Array, faces: Array) -> Array:
+    """Faces in the order of their size on paper, by powers of four, the nearer first among like."""
+    area = np.prod(high[faces, :2] - low[faces], axis=1)
+    size = np.floor(np.log2(np.maximum(area, 1e-6)).round(6) / 2)
+    return faces[np.lexsort((-high[faces, 2].round(6), -size))]
 
 
 def _whole(things: Segments | Arcs) -> tuple[Array, Array]:
