@@ -11,7 +11,7 @@ from plangen.drawing.linework import LINES
 from plangen.drawing.mark_geometry import drawn, extent
 from plangen.drawing.marks import Fill, Lettering, Mark, Stroke
 from plangen.geometry.cubics import to_cubics
-from plangen.geometry.curves import Bezier, Line, Vec2
+from plangen.geometry.curves import Line, Vec2
 
 
 @dataclass(frozen=True)
@@ -79,6 +79,11 @@ def _ink_meets(text: Lettering, mark: Stroke | Fill, clearance: float) -> bool:
     return any(_crosses(p, q, box) for p, q in itertools.pairwise(points))
 
 
+_EIGHTHS = tuple(
+    ((1 - s) ** 3, 3 * s * (1 - s) ** 2, 3 * s * s * (1 - s), s**3) for s in (i / 8 for i in range(1, 8))
+)
+
+
 def ink_points(mark: Stroke | Fill) -> list[Vec2]:
     """Points along the curves, a chord every eighth of a cubic: close enough for ink."""
     points: list[Vec2] = []
@@ -87,10 +92,15 @@ def ink_points(mark: Stroke | Fill) -> list[Vec2]:
             points += [curve.start, curve.end]
         else:
             for cubic in to_cubics(curve, 0.01):
-                points += [Bezier(cubic).at(i / 8) for i in range(9)]
+                points += [cubic[0], *_chord_ends(cubic), cubic[3]]
     if isinstance(mark, Fill) or mark.closed:
         points.append(points[0])
     return points
+
+
+def _chord_ends(cubic: tuple[Vec2, Vec2, Vec2, Vec2]) -> list[Vec2]:
+    (ax, ay), (bx, by), (cx, cy), (dx, dy) = cubic
+    return [(ax * i + bx * j + cx * k + dx * m, ay * i + by * j + cy * k + dy * m) for i, j, k, m in _EIGHTHS]
 
 
 def _crosses(p: Vec2, q: Vec2, box: Box2) -> bool:

@@ -77,7 +77,7 @@ def _fitted(curve: EllipseArc | Bezier, tolerance: float, depth: int) -> list[Li
         pieces = _biarc(
             curve.start, end_direction(curve, 0.0), curve.end, end_direction(curve, 1.0), tolerance
         )
-        if pieces and _strays(curve, pieces) <= tolerance:
+        if pieces and _keep_near(curve, pieces, tolerance):
             return pieces
         if chord < 2 * SHORTEST_PIECE:
             raise ValueError(
@@ -93,13 +93,12 @@ def _fitted(curve: EllipseArc | Bezier, tolerance: float, depth: int) -> list[Li
     return found
 
 
-def _strays(curve: EllipseArc | Bezier, pieces: list[Line | Arc]) -> float:
-    """The farthest that samples of the curve lie from the pieces."""
-    worst = 0.0
-    for i in range(1, _SAMPLES):
-        p = curve.at(i / _SAMPLES)
-        worst = max(worst, min(_distance(p, piece) for piece in pieces))
-    return worst
+def _keep_near(curve: EllipseArc | Bezier, pieces: list[Line | Arc], tolerance: float) -> bool:
+    """Samples of the curve lie no farther than ``tolerance`` from the pieces."""
+    return all(
+        any(_distance(p, piece) <= tolerance for piece in pieces)
+        for p in (curve.at(i / _SAMPLES) for i in range(1, _SAMPLES))
+    )
 
 
 def _distance(p: Vec2, piece: Line | Arc) -> float:

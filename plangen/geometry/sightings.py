@@ -41,28 +41,36 @@ def best_sightings(placed: Sequence[tuple[Solid, Frame]], projection: Projection
     depth = np.full(shape, -np.inf)
     owner = np.full(shape, -1)
     for index, corners in enumerate(flats):
-        for triangle in corners:
+        for triangle in corners[_on_some_cell(corners, low, step)]:
             _paint(triangle, index, low, step, depth, owner)
     return tuple(_sighting(owner == i, low, step) for i in range(len(flats)))
 
 
 def _flat(solid: Solid, frame: Frame, projection: Projection) -> Array:
-    """Corners (n, 3, 3) of the triangles as right, up, toward."""
+    """Corners (n, 3, 3) of the triangles as right, up, toward, counter-clockwise seen from outside."""
     rows = []
     for direction in (projection.right, projection.up, projection.toward):
         local = frame.local_direction(direction)
         start = sum(a * b for a, b in zip(frame.origin, direction, strict=True))
         v = solid.vertices
         rows.append(v[:, 0] * local[0] + v[:, 1] * local[1] + v[:, 2] * local[2] + start)
-    return np.stack(rows, axis=1)[solid.triangles]
+    around = solid.triangles if frame.determinant > 0 else solid.triangles[:, ::-1]
+    return np.stack(rows, axis=1)[around]
+
+
+def _on_some_cell(corners: Array, low: Array, step: float) -> Array:
+    """Triangles toward the eye whose box holds the middle of a cell: the others would paint nothing."""
+    (a, b, c) = (corners[:, i, :2] for i in range(3))
+    area = (b[:, 0] - a[:, 0]) * (c[:, 1] - a[:, 1]) - (c[:, 0] - a[:, 0]) * (b[:, 1] - a[:, 1])
+    least = np.ceil((corners[..., :2].min(axis=1) - low) / step - 0.5 - 1e-6)
+    most = np.floor((corners[..., :2].max(axis=1) - low) / step - 0.5 + 1e-6)
+    return np.flatnonzero((area >= 1e-9) & (least <= most).all(axis=1))
 
 
 def _paint(triangle: Array, index: int, low: Array, step: float, depth: Array, owner: Array) -> None:
     """Cells whose middle lies in the triangle and is nearer to the eye than what is there."""
     (ax, ay, az), (bx, by, bz), (cx, cy, cz) = triangle.tolist()
     area = (bx - ax) * (cy - ay) - (cx - ax) * (by - ay)
-    if abs(area) < 1e-9:
-        return
     xs = _cells(min(ax, bx, cx), max(ax, bx, cx), float(low[0]), step, depth.shape[0])
     ys = _cells(min(ay, by, cy), max(ay, by, cy), float(low[1]), step, depth.shape[1])
     x = float(low[0]) + (xs[:, None] + 0.5) * step

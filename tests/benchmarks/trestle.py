@@ -33,13 +33,13 @@ STAGES: tuple[tuple[str, str, tuple[str, ...]], ...] = (
     ("lists", "plangen.stock.hardware_list", ("hardware_list",)),
     ("figures", "plangen.dimensioning.members", ("dimension_members",)),
     ("figures", "plangen.dimensioning.elevations", ("dimension_elevations",)),
-    ("views", "plangen.geometry.hidden", ("prepare", "draw_view")),
+    ("views", "plangen.geometry.hidden", ("prepare", "draw_view", "draw_merged")),
     ("views", "plangen.geometry.merge", ("merged",)),
     ("sheets", "plangen.drawing.composition", ("compose_sheets",)),
     ("pdf", "plangen.export.pdf", ("pdf_bytes",)),
     ("dxf", "plangen.export.dxf", ("views_dxf_bytes",)),
     ("templates", "plangen.export.templates", ("template_files",)),
-    ("glb", "plangen.export.scene", ("scene_glb",)),
+    ("glb", "plangen.export.scene", ("glb_bytes",)),
     ("csv", "plangen.export.csv_lists", ("cutting_list_csv", "materials_list_csv", "hardware_list_csv")),
     ("json", "plangen.export.plan_json", ("plan_json_bytes",)),
     ("write", "plangen.export.plan_set", ("write_plan_set",)),
@@ -123,7 +123,8 @@ def _draw(data: bytes, folder: Path) -> None:
         raise SystemExit("\n".join(str(f) for f in findings))
     sheets = sys.modules["plangen.drawing.composition"].compose_sheets(facts)
     plan_set = sys.modules["plangen.export.plan_set"]
-    plan_set.write_plan_set(folder / facts.name, plan_set.plan_set(facts, sheets))
+    made = plan_set.plan_set(facts, sheets)
+    plan_set.write_plan_set(folder / facts.name, made.files)
 
 
 def show_trestle() -> None:
