@@ -74,9 +74,9 @@ def check(designs: Designs) -> None:
 @app.command()
 def schema() -> None:
     """Print the JSON Schema of a design file, for editors."""
-    from plangen.design.schema import design_schema_text
+    from plangen.design.schema import schema_json
 
-    sys.stdout.write(design_schema_text())
+    sys.stdout.write(schema_json())
 
 
 def _draw(file: str, folder: Path) -> int:

@@ -172,13 +172,16 @@ def add_angular(pen: Pen, figure: ElevationFigure, view: ProjectedView, origin: 
     first, second = math.dist(apex, p), math.dist(apex, q)
     if min(first, second) < _LEVEL:
         raise ValueError(f"figure {figure.id}: an arm of the angle is seen end-on")
+    if (p[0] - apex[0]) * (q[1] - apex[1]) > (p[1] - apex[1]) * (q[0] - apex[0]):
+        # the block is drawn counter-clockwise from the second arm to the first
+        p, q, first, second = q, p, second, first
     u = ((p[0] - apex[0]) / first, (p[1] - apex[1]) / first)
     v = ((q[0] - apex[0]) / second, (q[1] - apex[1]) / second)
     between = (u[0] + v[0], u[1] + v[1])
     size = math.hypot(*between)
     if size < _LEVEL:
         raise ValueError(f"figure {figure.id}: the arms of the angle are one line")
-    radius = max(6 * pen.letters, 0.5 * min(first, second))
+    radius = max(6 * pen.letters, 0.35 * min(first, second))
     base = (apex[0] + between[0] / size * radius, apex[1] + between[1] / size * radius)
     pen.space.add_angular_dim_2l(
         base=pen.at(_moved(base, origin)),
