@@ -12,6 +12,9 @@ from plangen.geometry.surfaces import Plane
 from plangen.geometry.vectors import Point, Vec, add, cross, dot, length, neg, scale, sub, unit
 from plangen.placing.directions import SIGHT, Ray, meeting_line
 
+_UNCLEAR = 0.05
+"""Cosines nearer than this: a small change of the design would turn the choice of bisector over."""
+
 if TYPE_CHECKING:
     from plangen.placing.scope import Scope
 
@@ -137,13 +140,29 @@ def _plane_through_point(scope: Scope, spec: d.PlaneThroughPoint) -> Plane:
 
 
 def _halfway_plane(scope: Scope, spec: d.HalfwayPlane) -> Plane:
+    """The mean of two parallel planes; of two that meet, the bisector that faces as is said.
+
+    Two planes have two bisectors, square to each other. Where none is asked for it is the one nearer to both.
+    """
     a, b = (scope.plane(p) for p in spec.halfway_between)
-    if dot(a.normal, b.normal) < 0:
-        b = b.flipped()
     line = meeting_line(a, b)
     if line is None or length(cross(a.normal, b.normal)) < 1e-9:
+        if dot(a.normal, b.normal) < 0:
+            b = b.flipped()
         return _facing(scope, Plane(a.normal, (a.offset + b.offset) / 2), spec.facing)
-    return _facing(scope, _through(line.start, unit(add(a.normal, b.normal))), spec.facing)
+    mean, other = unit(add(a.normal, b.normal)), unit(sub(a.normal, b.normal))
+    if spec.facing is not None:
+        way = scope.direction(spec.facing)
+        shares = abs(dot(mean, way)) - abs(dot(other, way))
+    else:
+        shares = dot(a.normal, b.normal)
+    if abs(shares) < _UNCLEAR:
+        text = (
+            "two planes lie halfway between these, square to each other, and it is not clear which is meant: "
+            "say facing, such as [1, -1, 0]"
+        )
+        raise fail(spec.place, "plane", text)
+    return _facing(scope, _through(line.start, mean if shares > 0 else other), spec.facing)
 
 
 def _through(point: Point, normal: Vec) -> Plane:
