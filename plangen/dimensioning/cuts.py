@@ -64,13 +64,20 @@ def _ordinates(refs: References, layout: Layout, form: int) -> Iterator[Offer]:
             yield from positions(refs, layout, form, "corner", axis=axis, every=True)
 
 
-def _along(refs: References, layout: Layout, forms: Sequence[int]) -> list[int]:
+def _wall_axis(refs: References, wall: int, floors: set[int]) -> int:
+    """The axis a wall is measured along: the one it looks along most, those of the floors left out."""
+    plane = refs.work.plane(wall)
+    assert plane is not None
+    return max(range(3), key=lambda a: (a not in floors, round(abs(plane.normal[a]), 6), -a))
+
+
+def _along(refs: References, layout: Layout, forms: Sequence[int], along: int | None = None) -> list[int]:
     """Surfaces by distance from their reference."""
 
     def at(form: int) -> tuple[float, int]:
         plane = refs.work.plane(form)
         assert plane is not None
-        axis = dominant_axis(plane.normal)
+        axis = dominant_axis(plane.normal) if along is None else along
         corners = by_preference(refs, layout, refs.work.corners_on(form), axis)
         return (round(refs.coordinate(axis, corners[0].point), 6) if corners else 0.0, form)
 
@@ -106,19 +113,26 @@ def _between(refs: References, a: int, b: int) -> tuple[float, float, float]:
 def _trench(refs: References, layout: Layout, planes: Sequence[int]) -> Iterator[Offer]:
     pairs = _facing_pairs(refs, planes, -1)
     walls = {f for pair in pairs for f in pair}
-    pairs = sorted(pairs, key=lambda p: _axis(refs, p[0]))
-    pairs = [(near, far) for near, far in (_along(refs, layout, pair) for pair in pairs)]
+    floor_axes = {_axis(refs, f) for f in planes if f not in walls}
+
+    def way(wall: int) -> int:
+        return _wall_axis(refs, wall, floor_axes)
+
+    pairs = sorted(pairs, key=lambda p: way(p[0]))
+    pairs = [(near, far) for near, far in (_along(refs, layout, p, way(p[0])) for p in pairs)]
     for near, far in pairs:
         views = _open_views(refs, planes, (near, far))
         # The width first: of a cut on the middle of the member it is worked to, and the position follows.
-        yield from _width(refs, layout, near, far, views)
-        yield from positions(refs, layout, near, "position", views=views)
+        yield from _width(refs, layout, near, far, views, way(near))
+        yield from positions(refs, layout, near, "position", axis=way(near), views=views)
     for floor in (f for f in planes if f not in walls):
         yield from _single(refs, layout, floor)
     for near, far in pairs:
-        yield from _acute(slopes(refs, layout, near, "wall"), slopes(refs, layout, far, "far wall"))
-        yield from slopes(refs, layout, near, "wall")
-        yield from slopes(refs, layout, far, "far wall")
+        runs = slopes(refs, layout, near, "wall", axis=way(near))
+        others = slopes(refs, layout, far, "far wall", axis=way(near))
+        yield from _acute(runs, others)
+        yield from slopes(refs, layout, near, "wall", axis=way(near))
+        yield from slopes(refs, layout, far, "far wall", axis=way(near))
 
 
 def _single(refs: References, layout: Layout, form: int) -> Iterator[Offer]:
@@ -130,15 +144,15 @@ def _single(refs: References, layout: Layout, form: int) -> Iterator[Offer]:
 
 
 def _width(
-    refs: References, layout: Layout, near: int, far: int, views: Sequence[MemberView]
+    refs: References, layout: Layout, near: int, far: int, views: Sequence[MemberView], axis: int
 ) -> Iterator[Offer]:
     a, b = refs.work.plane(near), refs.work.plane(far)
     if a is not None and b is not None and dot(a.normal, b.normal) < -1 + 1e-12:
-        for offer in gap(refs, layout, near, far, "width", views):
+        for offer in gap(refs, layout, near, far, "width", views, axis=axis):
             true = offer.direction is not None and abs(dot(offer.direction, a.normal)) > 1 - 1e-12
             yield replace(offer, held=true)
     else:
-        yield from positions(refs, layout, far, "far wall", views=views)
+        yield from positions(refs, layout, far, "far wall", axis=axis, views=views)
 
 
 def _acute(near: Iterator[Offer], far: Iterator[Offer]) -> Iterator[Offer]:

@@ -47,7 +47,8 @@ def by_preference(refs: References, layout: Layout, spots: Sequence[Spot], axis:
 
     def rank(s: Spot) -> tuple[object, ...]:
         seen = any(layout.sees(view, s) for view in VIEWS if across(view, AXES[axis]))
-        return (not seen, -sum(f in s.forms for f in beside), _rounded(refs, s))
+        outer = any(f in refs.outer for f in s.forms)
+        return (not seen, -sum(f in s.forms for f in beside), not outer, _rounded(refs, s))
 
     return sorted(spots, key=rank)
 
@@ -70,13 +71,20 @@ def positions(
         if plane is None:
             return
         axis = dominant_axis(plane.normal)
-    corners = by_preference(refs, layout, refs.work.corners_on(form), axis)
+    own = [s for s in refs.work.corners_on(form) if _is_free(refs, s, form, axis)]
+    corners = by_preference(refs, layout, own, axis)
     for corner in corners if every else corners[:1]:
         foot = refs.foot(axis, corner)
         if foot is None or abs(foot.point[axis] - corner.point[axis]) < LEAST:
             continue
         offer = linear(layout, f"{label} {FROM[axis]}", foot, corner, AXES[axis], views)
         yield replace(offer, **{"tier": "position", **more})  # type: ignore[arg-type]
+
+
+def _is_free(refs: References, spot: Spot, form: int, axis: int) -> bool:
+    """A corner's place along an axis says something of the form: no other surface there is square to it."""
+    planes = [refs.work.plane(f) for f in spot.forms if f != form]
+    return not any(p is not None and abs(p.normal[axis]) > 1 - 1e-12 for p in planes)
 
 
 def slopes(
@@ -220,6 +228,8 @@ def gap(
     b: int,
     label: str,
     views: Sequence[MemberView] = (),
+    *,
+    axis: int | None = None,
     **more: object,
 ) -> Iterator[Offer]:
     """Distance between two parallel planes, square to them as the view shows them."""
@@ -227,15 +237,15 @@ def gap(
     plane = work.plane(a)
     if plane is None:
         return
-    axis = dominant_axis(plane.normal)
+    if axis is None:
+        axis = dominant_axis(plane.normal)
     order = [*views, *(v for other in (2, 1, 0) if other != axis for v in _SIDE_VIEWS[other])]
-    for view in order:
+    for hidden, view in itertools.product((False, True), order):
         direction = _in_view(plane.normal, view)
-        if direction is None:
-            continue
-        pair = _abreast(refs, layout, a, b, direction, view)
-        if pair is not None:
-            yield replace(linear(layout, label, *pair, direction, (view,)), **more)  # type: ignore[arg-type]
+        pair = None if direction is None else _abreast(refs, layout, a, b, direction, view, hidden)
+        if pair is not None and direction is not None:
+            offer = replace(linear(layout, label, *pair, direction, (view,)), kind="linear", suffix="")
+            yield replace(offer, view=view, **more)  # type: ignore[arg-type]
             return
 
 
@@ -248,18 +258,23 @@ def _in_view(normal: Vec, view: MemberView) -> Vec | None:
 
 
 def _abreast(
-    refs: References, layout: Layout, a: int, b: int, direction: Vec, view: MemberView
+    refs: References, layout: Layout, a: int, b: int, direction: Vec, view: MemberView, hidden: bool
 ) -> tuple[Spot, Spot] | None:
-    """Corners of the two planes as nearly abreast as there are, in sight of the view; None: none in sight."""
+    """Corners of the two planes as nearly abreast as there are, in sight of the view unless they may be
+    ``hidden``; None where there are none."""
     best: tuple[tuple[object, ...], Spot, Spot] | None = None
     sight = {"face": 2, "back": 2, "edge": 1, "back edge": 1, "end A": 0, "end B": 0}[view]
+    plane = refs.work.plane(a)
+    leans = plane is not None and abs(plane.normal[sight]) > 1e-9
     for p in refs.work.corners_on(a):
-        if not layout.sees(view, p):
+        if not (hidden or layout.sees(view, p)):
             continue
         for q in refs.work.corners_on(b):
             d = sub(q.point, p.point)
             aside = list(sub(d, scale(direction, dot(d, direction))))
             depth = abs(aside[sight])
+            if leans and depth > LEAST:
+                continue
             aside[sight] = 0.0
             rank = (
                 round(length((aside[0], aside[1], aside[2])), 3),
@@ -267,7 +282,7 @@ def _abreast(
                 *_rounded(refs, p),
                 *_rounded(refs, q),
             )
-            if (best is None or rank < best[0]) and layout.sees(view, q):
+            if (best is None or rank < best[0]) and (hidden or layout.sees(view, q)):
                 best = (rank, p, q)
     return None if best is None else (best[1], best[2])
 
