@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+import itertools
+from collections.abc import Mapping, Sequence
 
 from plangen import __version__
-from plangen.drawing.cover import cover_drafts
+from plangen.drawing.cover import IndexLine, cover_drafts
 from plangen.drawing.draft import (
     Draft,
     Numbers,
@@ -20,12 +21,9 @@ from plangen.drawing.list_sheets import list_drafts, plain_parts
 from plangen.drawing.marks import Sheet
 from plangen.drawing.part_sheet import PartWork, part_drafts
 from plangen.drawing.placing_rule import Method
-from plangen.drawing.work_notes import work_drafts
 from plangen.drawing.wording import UNIT_WORDS
-from typing import TYPE_CHECKING
-
-if TYPE_CHECKING:
-    from plangen.facts import PlanFacts
+from plangen.drawing.work_notes import work_drafts
+from plangen.facts import PlanFacts
 from plangen.units import length_text
 
 _DEFAULT_METHOD: dict[str, Method] = {"in": "third", "mm": "first"}
@@ -40,18 +38,37 @@ def compose_sheets(facts: PlanFacts) -> tuple[Sheet, ...]:
     plain = plain_parts([m for m in facts.model.members if m.is_plain], facts, style)
     work = work_drafts(facts, style)
 
-    def arranged(numbers: Numbers, index: list[tuple[str, str]]) -> tuple[Draft, ...]:
+    def arranged(numbers: Numbers, index: Sequence[IndexLine]) -> tuple[Draft, ...]:
         front = cover_drafts(facts, style, index, numbers)
         return (*front, *elevations, *list_drafts(facts, style, numbers), *parts, *plain, *work)
 
-    # numbers and titles depend on how many sheets there are, and that not on the numbers themselves
+    # numbers depend on how many sheets there are, and that not on the numbers themselves
+    drafts = arranged(lambda key: "S-00", ())
     count = 0
-    drafts = arranged(lambda key: "S-00", [("S-00", "")])
     while count != len(drafts):
         count = len(drafts)
-        index = [(number_of(i), d.title) for i, d in enumerate(drafts)]
-        drafts = arranged(_numbering(drafts), index)
+        drafts = arranged(_numbering(drafts), _index(drafts))
     return finish_sheets(drafts, _set_fields(facts), style.method)
+
+
+def _index(drafts: Sequence[Draft]) -> tuple[IndexLine, ...]:
+    """A line for each sheet, but one for all that continue one another and one for all part sheets."""
+    lines: list[IndexLine] = []
+    groups = itertools.groupby(enumerate(drafts), key=lambda item: _topic(item[1]))
+    for topic, group in groups:
+        places = [i for i, _ in group]
+        first, last = number_of(places[0]), number_of(places[-1])
+        numbers = first if first == last else f"{first} to {last}"
+        lines.append(IndexLine(numbers, topic, first))
+    return tuple(lines)
+
+
+def _topic(draft: Draft) -> str:
+    if draft.kind == "part":
+        return "Part sheets: see Parts"
+    if draft.kind == "cover":
+        return "Cover"
+    return draft.title.partition(" (")[0]
 
 
 def sheet_style(facts: PlanFacts) -> SheetStyle:

@@ -4,21 +4,19 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from dataclasses import dataclass
 
 from plangen.drawing.block import Block, flowed, stacked
 from plangen.drawing.draft import Draft, Numbers, SheetStyle, free_field
 from plangen.drawing.elevations import placed_solids
 from plangen.drawing.general_notes import critical_block, general_blocks, overall_block
 from plangen.drawing.lettering import Box2, text_width
-from plangen.drawing.mark_geometry import moved_curve, polyline
+from plangen.drawing.mark_geometry import moved_curve
 from plangen.drawing.marks import Group, Lettering, Link, Mark, Stroke
-from plangen.drawing.text_block import VIEW_TITLE, heading, paragraph
+from plangen.drawing.text_block import heading, paragraph
 from plangen.drawing.view_on_paper import curve_span, project_scene, scaled_curve
 from plangen.drawing.wording import capital
-from typing import TYPE_CHECKING
-
-if TYPE_CHECKING:
-    from plangen.facts import PlanFacts
+from plangen.facts import PlanFacts
 from plangen.geometry.hidden import prepare
 from plangen.geometry.vectors import cross
 from plangen.geometry.views import Projection
@@ -29,9 +27,20 @@ _MARGIN = 6.0
 _COLUMN_GAP = 8.0
 _BLOCK_GAP = 5.0
 _LETTERS = 3.5
-_ROW = 6.0
+_ROW = 5.8
+_NUMBERS = 27.0
+"""Width of the column of sheet numbers, mm."""
 _AZIMUTH, _RISE = math.radians(32), math.radians(22)
 """The eye stands right of the front viewer and above the piece."""
+
+
+@dataclass(frozen=True)
+class IndexLine:
+    """One line of the index: ``S-07`` or ``S-07 to S-12``, what is there, the sheet it leads to."""
+
+    numbers: str
+    title: str
+    link: str
 
 
 def picture_projection() -> Projection:
@@ -59,27 +68,28 @@ def picture(facts: PlanFacts, box: Box2) -> Group:
     return Group("picture", tuple(marks))
 
 
-def cover_drafts(facts: PlanFacts, style: SheetStyle, index: Sequence[tuple[str, str]], numbers: Numbers
+def cover_drafts(
+    facts: PlanFacts, style: SheetStyle, index: Sequence[IndexLine], numbers: Numbers
 ) -> tuple[Draft, ...]:
-    """The cover, and after it as many sheets of general notes as it has no room for. ``index``: number and
-    title of every sheet."""
+    """The cover, and after it as many sheets of general notes as it has no room for."""
     paper = f"{style.small} portrait"
     field = free_field(paper)
     x0, y0, x1, y1 = (field[0] + _MARGIN, field[1] + _MARGIN, field[2] - _MARGIN, field[3] - _MARGIN)
     sheet_area = (field[2] + 10) * (field[3] + 10 + 13.5)
-    high = sheet_area * _PICTURE_SHARE / (field[2] - field[0])
-    foot = y1 - high
+    foot = y1 - sheet_area * _PICTURE_SHARE / (field[2] - field[0])
     width = (x1 - x0 - _COLUMN_GAP) / 2
-    first = [_about(facts, width), overall_block(facts, width)]
-    first += [b] if (b := critical_block(facts, width)) else []
-    second = [_index_block(index, width), _members_block(facts, width, numbers)]
-    left = stacked("about", first, _BLOCK_GAP)
+    first = [_padded(_about(facts, width)), _padded(overall_block(facts, width))]
+    first += [_padded(b)] if (b := critical_block(facts, width)) else []
+    second = [*_index_rows(index, width), *_member_rows(facts, width, numbers)]
     room = foot - _BLOCK_GAP - y0
-    columns = flowed("cover", [*first, *second], (room, room, y1 - y0), _BLOCK_GAP)
-    if left.height <= room:
-        columns = (left, *flowed("cover", second, (room, y1 - y0), _BLOCK_GAP))
-    marks: list[Mark] = [picture(facts, (x0 + 4, foot, x1 - 4, y1 - 2))]
-    marks += [c.placed(x0 + i * (width + _COLUMN_GAP), foot - _BLOCK_GAP) for i, c in enumerate(columns[:2])]
+    left, *over = flowed("cover", first, (room, y1 - y0), 0.0)
+    right = flowed("cover", [*over, *second], (room, y1 - y0), 0.0)
+    top = foot - _BLOCK_GAP
+    marks: list[Mark] = [
+        picture(facts, (x0 + 4, foot, x1 - 4, y1 - 2)),
+        left.placed(x0, top),
+        right[0].placed(x0 + width + _COLUMN_GAP, top),
+    ]
     cover = Draft(
         key="cover",
         title=facts.design.title,
@@ -90,15 +100,20 @@ def cover_drafts(facts: PlanFacts, style: SheetStyle, index: Sequence[tuple[str,
         marks=tuple(marks),
         alt=f"{facts.design.title}. {facts.design.about or ''}".strip(),
     )
-    rest = [*columns[2:], *general_blocks(facts, width)]
-    return (cover, *_note_sheets(rest, style, width))
+    general = [_padded(b) for b in general_blocks(facts, width)]
+    return (cover, *_note_sheets([*right[1:], *general], style, width))
+
+
+def _padded(block: Block) -> Block:
+    """With the gap to the next block as part of it."""
+    return Block(block.name, block.marks, block.width, block.height + _BLOCK_GAP)
 
 
 def _note_sheets(blocks: Sequence[Block], style: SheetStyle, width: float) -> tuple[Draft, ...]:
     paper = f"{style.small} portrait"
     field = free_field(paper)
     x0, y0, y1 = field[0] + _MARGIN, field[1] + _MARGIN, field[3] - _MARGIN
-    columns = flowed("general notes", blocks, (y1 - y0,), _BLOCK_GAP)
+    columns = flowed("general notes", blocks, (y1 - y0,), 0.0)
     pages = [columns[i : i + 2] for i in range(0, len(columns), 2)]
     return tuple(
         Draft(
@@ -119,19 +134,17 @@ def _about(facts: PlanFacts, width: float) -> Block:
     return paragraph(facts.design.about or facts.design.title, width, _LETTERS)
 
 
-def _index_block(index: Sequence[tuple[str, str]], width: float) -> Block:
-    """Number and title of every sheet, each line a link."""
-    marks: list[Mark] = []
-    down = 0.0
-    for number, title in index:
-        base = -down - _LETTERS
-        marks.append(Lettering(number, (0.0, base), _LETTERS))
-        text = _cut(title, width - 14.0)
-        marks.append(Lettering(text, (14.0, base), _LETTERS, fractions=False))
-        marks.append(Link((0.0, base - 1.2, width, base + _LETTERS + 0.6), number))
-        down += _ROW
-    rows = Block("index", tuple(marks), width, down)
-    return stacked("sheets", [heading("Sheets"), rows], 2.0)
+def _index_rows(index: Sequence[IndexLine], width: float) -> list[Block]:
+    """Numbers and titles of the sheets, each line a link."""
+    rows = []
+    for line in index:
+        marks: tuple[Mark, ...] = (
+            Lettering(line.numbers, (0.0, -_LETTERS), _LETTERS, fractions=False),
+            Lettering(_cut(line.title, width - _NUMBERS), (_NUMBERS, -_LETTERS), _LETTERS, fractions=False),
+            Link((0.0, -_ROW, width, 0.0), line.link),
+        )
+        rows.append(Block("sheet", marks, width, _ROW))
+    return _headed("Sheets", rows)
 
 
 def _cut(text: str, width: float) -> str:
@@ -142,20 +155,25 @@ def _cut(text: str, width: float) -> str:
     return f"{text}…"
 
 
-def _members_block(facts: PlanFacts, width: float, numbers: Numbers) -> Block:
+def _member_rows(facts: PlanFacts, width: float, numbers: Numbers) -> list[Block]:
     """Mark, name and quantity of every part, each line a link to its sheet."""
-    marks: list[Mark] = []
-    down = 0.0
+    rows = []
     for member in facts.model.members:
-        base = -down - _LETTERS
-        marks.append(Lettering(member.mark, (0.0, base), _LETTERS, weight="bold"))
-        marks.append(Lettering(_cut(capital(member.name), width - 26), (10.0, base), _LETTERS))
-        marks.append(Lettering(str(member.quantity), (width, base), _LETTERS, "right"))
-        if sheet := numbers(f"part {member.mark}"):
-            marks.append(Link((0.0, base - 1.2, width, base + _LETTERS + 0.6), sheet))
-        down += _ROW
-        if member is not facts.model.members[-1]:
-            level = base - 1.45
-            marks.append(Stroke(polyline((0.0, level), (width, level)), "rule"))
-    rows = Block("members", tuple(marks), width, down)
-    return stacked("members at a glance", [heading("Parts"), rows], 2.0)
+        sheet = numbers(f"part {member.mark}")
+        marks: list[Mark] = [
+            Lettering(member.mark, (0.0, -_LETTERS), _LETTERS, weight="bold"),
+            Lettering(_cut(capital(member.name), width - 45), (9.0, -_LETTERS), _LETTERS),
+            Lettering(f"{member.quantity} off", (width - 16, -_LETTERS), _LETTERS, "right"),
+        ]
+        if sheet:
+            marks.append(Lettering(sheet, (width, -_LETTERS), _LETTERS, "right"))
+            marks.append(Link((0.0, -_ROW, width, 0.0), sheet))
+        rows.append(Block("part", tuple(marks), width, _ROW))
+    return _headed("Parts", rows)
+
+
+def _headed(title: str, rows: Sequence[Block]) -> list[Block]:
+    """Rows under a heading that stays with the first of them; after the last the gap between blocks."""
+    if not rows:
+        return []
+    return [stacked(title, [heading(title), rows[0]], 2.0), *rows[1:-1], *map(_padded, rows[1:][-1:])]

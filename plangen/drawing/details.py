@@ -89,9 +89,7 @@ def detail_view(detail: Detail, view: ProjectedView) -> ProjectedView:
     """What the circle shows, its box that of the circle."""
     (x, y), r = detail.centre, detail.radius
     strokes = clipped_to_circle(view.strokes, detail.centre, r)
-    return replace(
-        view, name=f"detail {detail.letter}", strokes=strokes, box=(x - r, y - r, x + r, y + r)
-    )
+    return replace(view, name=f"detail {detail.letter}", strokes=strokes, box=(x - r, y - r, x + r, y + r))
 
 
 def _feet(figure: Figure, view: ProjectedView) -> list[Vec2]:

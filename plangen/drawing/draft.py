@@ -17,6 +17,7 @@ from plangen.units import LengthUnit
 
 SheetKind: TypeAlias = Literal["cover", "elevations", "part", "parts table", "lists", "notes"]
 
+
 @dataclass(frozen=True)
 class Draft:
     """A sheet without number, frame and title block. ``marks`` stand on the sheet where they will be."""

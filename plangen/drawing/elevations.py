@@ -8,22 +8,20 @@ from typing import Literal, TypeAlias
 
 from plangen.dimensioning.figures import ElevationFigure
 from plangen.drawing.balloons import Anchor, place_balloons
+from plangen.drawing.block import Block
 from plangen.drawing.draft import Draft, SheetStyle, free_field
 from plangen.drawing.figure_marks import PaperFigure, flat_direction, measures_of, place_in_place
 from plangen.drawing.lettering import Box2
 from plangen.drawing.mark_geometry import polyline
-from plangen.drawing.marks import Mark, Stroke, ViewOnSheet
+from plangen.drawing.marks import Group, Mark, Stroke, ViewOnSheet
 from plangen.drawing.occupied import Occupied
 from plangen.drawing.panel import Panel, titled_panel
-from plangen.drawing.placed_panel import PlacedPanel
+from plangen.drawing.placed_panel import PlacedPanel, share
 from plangen.drawing.placing_rule import Method, side_view_offset
 from plangen.drawing.scale_bar import scale_bar
 from plangen.drawing.tiers import lay_tiers
 from plangen.drawing.view_on_paper import PaperView, ProjectedView, lay_view, project_scene
-from typing import TYPE_CHECKING
-
-if TYPE_CHECKING:
-    from plangen.facts import PlanFacts
+from plangen.facts import PlanFacts
 from plangen.geometry.frames import Frame
 from plangen.geometry.hidden import prepare
 from plangen.geometry.sightings import Sighting, best_sightings
@@ -36,7 +34,9 @@ Elevation: TypeAlias = Literal["front", "right", "left", "plan"]
 PROJECTIONS: dict[Elevation, Projection] = {"front": FRONT, "right": RIGHT, "left": LEFT, "plan": ABOVE}
 TITLES: dict[Elevation, str] = {"front": "FRONT", "right": "RIGHT SIDE", "left": "LEFT SIDE", "plan": "PLAN"}
 LETTERS = 3.5
-_GAP = 15.0
+_BAR_GAP = 5.0
+_WIDEST = 400.0
+"""Millimetres on paper: wider than any sheet."""
 _MARGIN = 5.0
 _GROUND_BEYOND = 6.0
 _LEAST_CLEARANCE = 1.2
@@ -79,42 +79,47 @@ def project_whole(model: Model, side: Elevation) -> WholeViews:
 
 
 def elevation_drafts(facts: PlanFacts, style: SheetStyle) -> tuple[Draft, ...]:
-    """One sheet of three views at the largest standard scale at which all fits."""
+    """One sheet of three views, landscape or portrait, at the largest standard scale at which all fits.
+
+    Raises ValueError for a piece that is too large for every scale.
+    """
     side = side_of(facts.elevation_figures, style.method)
     whole = project_whole(facts.model, side)
-    paper = f"{style.large} landscape"
-    field = free_field(paper)
-    room = (field[0] + _MARGIN, field[1] + _MARGIN, field[2] - _MARGIN, field[3] - _MARGIN)
     for scale in SCALES[style.units]:
-        if scale.ratio > 1 or whole.views["front"].width * float(scale.ratio) > room[2] - room[0]:
+        if scale.ratio > 1 or whole.views["front"].width * float(scale.ratio) > _WIDEST:
             continue
         panels = _panels(facts, whole, scale)
-        bar = scale_bar(float(scale.ratio))
-        placed = _place(panels, side, style.method, room, bar.height + 6.0)
-        if placed is not None:
-            break
-    else:
-        raise ValueError("the piece does not fit on the sheet at any standard scale")
+        for orientation in ("landscape", "portrait"):
+            paper = f"{style.large} {orientation}"
+            placed = _place(panels, side, style.method, _inner(paper), scale_bar(float(scale.ratio)))
+            if placed is not None:
+                return (_draft(facts, paper, *placed, scale),)
+    raise ValueError("the piece does not fit on the sheet at any standard scale")
+
+
+def _inner(paper: str) -> Box2:
+    x0, y0, x1, y1 = free_field(paper)
+    return (x0 + _MARGIN, y0 + _MARGIN, x1 - _MARGIN, y1 - _MARGIN)
+
+
+def _draft(facts: PlanFacts, paper: str, placed: Sequence[PlacedPanel], bar: Group, scale: Scale) -> Draft:
     marks: list[Mark] = []
     stands: list[ViewOnSheet] = []
     for item in placed:
         drawn, where = item.panel.placed(item.origin)
         marks += drawn
         stands.append(where)
-    marks.append(bar.placed(room[0], room[1] + bar.height))
-    return (
-        Draft(
-            key="elevations",
-            title="Elevations and plan",
-            purpose="What stands where: overall sizes, positions, slopes",
-            document_type="Elevations and plan",
-            kind="elevations",
-            paper=paper,
-            marks=tuple(marks),
-            views=tuple(stands),
-            scale=scale.text,
-            alt=_alt(facts.elevation_figures, facts.design.title),
-        ),
+    return Draft(
+        key="elevations",
+        title="Elevations and plan",
+        purpose="What stands where",
+        document_type="Elevations and plan",
+        kind="elevations",
+        paper=paper,
+        marks=(*marks, bar),
+        views=tuple(stands),
+        scale=scale.text,
+        alt=_alt(facts.elevation_figures, facts.design.title),
     )
 
 
@@ -180,25 +185,46 @@ def _paper_figure(figure: ElevationFigure, paper: PaperView) -> PaperFigure:
 
 
 def _place(
-    panels: dict[Elevation, Panel], side: Elevation, method: Method, room: Box2, reserved: float
+    panels: dict[Elevation, Panel], side: Elevation, method: Method, room: Box2, bar: Block
+) -> tuple[list[PlacedPanel], Group] | None:
+    """Front and side share their height, front and plan their width. The scale bar stands in the corner that no
+    view takes, else at the foot; None where all that does not fit."""
+    placed = _place_views(panels, side, method, room)
+    if placed is None:
+        return None
+    plan, flank = placed[2].box, placed[1].box
+    left_free, below_free = flank[0] < plan[0], plan[1] > flank[1]
+    top = room[3] if below_free else room[1] + bar.height
+    left = room[0] if left_free else room[2] - bar.width
+    corner = (left, top - bar.height, left + bar.width, top)
+    if not any(_near(corner, p.box) for p in placed):
+        return placed, bar.placed(left, top)
+    x0, y0, x1, y1 = room
+    placed = _place_views(panels, side, method, (x0, y0 + bar.height + _BAR_GAP, x1, y1))
+    return None if placed is None else (placed, bar.placed(x0, y0 + bar.height))
+
+
+def _near(a: Box2, b: Box2) -> bool:
+    return not (
+        a[2] + _BAR_GAP < b[0] or b[2] + _BAR_GAP < a[0] or a[3] + _BAR_GAP < b[1] or b[3] + _BAR_GAP < a[1]
+    )
+
+
+def _place_views(
+    panels: dict[Elevation, Panel], side: Elevation, method: Method, room: Box2
 ) -> list[PlacedPanel] | None:
-    """Front and side share their height, front and plan their width; the corner that no view takes holds the
-    scale bar, for which ``reserved`` mm stay free at the foot."""
     front, flank, plan = panels["front"], panels[side], panels["plan"]
     step_x, _ = side_view_offset(method, "right" if side == "right" else "left")
     _, step_y = side_view_offset(method, "above")
     low_x, high_x = min(front.box[0], plan.box[0]), max(front.box[2], plan.box[2])
     low_y, high_y = min(front.box[1], flank.box[1]), max(front.box[3], flank.box[3])
-    width = high_x - low_x + _GAP + flank.width
-    height = high_y - low_y + _GAP + plan.height
-    slack_x, slack_y = room[2] - room[0] - width, room[3] - room[1] - reserved - height
-    if slack_x < 0 or slack_y < 0:
+    across = share([high_x - low_x, flank.width], room[2] - room[0])
+    down = share([high_y - low_y, plan.height], room[3] - room[1])
+    if across is None or down is None:
         return None
-    gap_x, gap_y = _GAP + min(slack_x / 3, 20.0), _GAP + min(slack_y / 3, 12.0)
-    left = room[0] + (slack_x - (gap_x - _GAP)) / 2
-    foot = room[1] + reserved + (slack_y - (gap_y - _GAP)) / 2
-    front_x = left - low_x + (0.0 if step_x > 0 else flank.width + gap_x)
-    front_y = foot - low_y + (plan.height + gap_y if step_y < 0 else 0.0)
+    (left, gap_x), (foot, gap_y) = across, down
+    front_x = room[0] + left - low_x + (0.0 if step_x > 0 else flank.width + gap_x)
+    front_y = room[1] + foot - low_y + (plan.height + gap_y if step_y < 0 else 0.0)
     flank_x = front_x + (high_x + gap_x - flank.box[0] if step_x > 0 else low_x - gap_x - flank.box[2])
     plan_y = front_y + (high_y + gap_y - plan.box[1] if step_y > 0 else low_y - gap_y - plan.box[3])
     return [
@@ -206,4 +232,3 @@ def _place(
         PlacedPanel(flank, (flank_x, front_y)),
         PlacedPanel(plan, (front_x, plan_y)),
     ]
-

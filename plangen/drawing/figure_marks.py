@@ -184,12 +184,8 @@ def _place_angle(figure: PaperFigure, height: float, occupied: Occupied) -> Foun
     best: tuple[Mark, ...] | None = None
     for radius in _ARC_RADII:
         for text_at in _angle_text_places(apex, first, last, radius, figure.text, height):
-            dim = AngularDimension(
-                apex, first, last, radius, figure.text, figure.value, height, text_at
-            )
-            arms = tuple(
-                m for end, at in ((first, near), (last, far)) if (m := _arm(apex, end, at, radius))
-            )
+            dim = AngularDimension(apex, first, last, radius, figure.text, figure.value, height, text_at)
+            arms = tuple(m for end, at in ((first, near), (last, far)) if (m := _arm(apex, end, at, radius)))
             best = best or (*arms, dim)
             text = next(m for m in expand(dim) if isinstance(m, Lettering))
             if occupied.text_is_free(text, 0.5):
@@ -224,11 +220,7 @@ def _arm(apex: Vec2, degrees: float, end: Vec2, radius: float) -> Stroke | None:
     if stop - start < 0.5:
         return None
     return Stroke(
-        (
-            Line(
-                (apex[0] + c * start, apex[1] + s * start), (apex[0] + c * stop, apex[1] + s * stop)
-            ),
-        ),
+        (Line((apex[0] + c * start, apex[1] + s * start), (apex[0] + c * stop, apex[1] + s * stop)),),
         "dimension",
     )
 
@@ -256,9 +248,7 @@ def _note_of(figure: PaperFigure) -> NoteAt:
     q = figure.points[1] if len(figure.points) > 1 else p
     if figure.kind == "diameter":
         centre = ((p[0] + q[0]) / 2, (p[1] + q[1]) / 2)
-        return NoteAt(
-            figure.key, figure.text, centre, math.dist(p, q) / 2, "arrow", "diameter", figure.value
-        )
+        return NoteAt(figure.key, figure.text, centre, math.dist(p, q) / 2, "arrow", "diameter", figure.value)
     if figure.kind == "radius":
         return NoteAt(figure.key, figure.text, q, 0.0, "arrow", "radius", figure.value)
     return NoteAt(figure.key, figure.text, p, 0.0, "arrow", "note", figure.value)

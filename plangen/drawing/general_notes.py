@@ -2,17 +2,16 @@
 
 from __future__ import annotations
 
+from plangen.dimensioning.critical import critical_dimensions
 from plangen.drawing.block import Block, stacked
 from plangen.drawing.face_marks import face_edge_mark, face_side_mark
 from plangen.drawing.marks import Mark
 from plangen.drawing.text_block import caution_box, heading, numbered_notes, paragraph
-from plangen.drawing.wording import UNIT_WORDS, mass_text
-from typing import TYPE_CHECKING
-
-if TYPE_CHECKING:
-    from plangen.facts import PlanFacts
+from plangen.drawing.wording import UNIT_WORDS, capital, mass_text
+from plangen.facts import PlanFacts
+from plangen.findings import Place
 from plangen.tables.cautions import CAUTIONS, DEFERRAL, LIFT_MASS, SHORTEST_AT_A_MACHINE, Occasion
-from plangen.units import angle_text, length_text_with_unit
+from plangen.units import Quantity, angle_text, length_text_with_unit
 
 _GAP = 2.0
 
@@ -29,22 +28,30 @@ def overall_block(facts: PlanFacts, width: float) -> Block:
         total = mass_text(sum(known), facts.style.length)
         whole = all(m.mass is not None for m in facts.model.members if m.role != "jig")
         lines.append(f"Weight: about {total}" if whole else f"Weight: about {total} and bought parts")
-    return stacked("overall", [heading("Overall"), *(paragraph(t, width) for t in dict.fromkeys(lines))], _GAP)
+    return stacked(
+        "overall", [heading("Overall"), *(paragraph(t, width) for t in dict.fromkeys(lines))], _GAP
+    )
 
 
 def critical_block(facts: PlanFacts, width: float) -> Block | None:
-    """What matters most, in the designer's words; None where nothing was said."""
+    """The few dimensions on which the rest depends; None where there are none."""
     rows = critical_texts(facts)
     if not rows:
         return None
-    return stacked("critical", [heading("What matters most"), *numbered_notes(rows, width)], _GAP)
+    lines = [paragraph(t, width, hanging="•") for t in rows]
+    return stacked("critical", [heading("What matters most"), *lines], _GAP)
 
 
 def critical_texts(facts: PlanFacts) -> list[str]:
-    texts = []
-    for item in facts.design.critical:
-        texts.append(f"{item.what}: {item.size}")
-    return texts
+    """``Overall height: 30 in``."""
+
+    def look(name: str, place: Place) -> Quantity:
+        return facts.values[name]
+
+    stated = [(str(c.what), c.size.evaluate(look)) for c in facts.design.critical]
+    found = critical_dimensions(facts.model, facts.style, facts.elevation_figures, stated)
+    unit = facts.style.length
+    return [f"{capital(what)}: {text}" + ("" if "°" in text else f" {unit}") for what, text, _ in found]
 
 
 def general_blocks(facts: PlanFacts, width: float) -> list[Block]:
@@ -129,4 +136,3 @@ _WORDS: dict[str, Occasion] = {
     "child": "child", "food": "food",
 }  # fmt: skip
 """What in the design's own words calls for a caution."""
-

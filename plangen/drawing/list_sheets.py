@@ -12,10 +12,7 @@ from plangen.drawing.marks import Mark
 from plangen.drawing.ruled_table import Column, Table, table_blocks
 from plangen.drawing.text_block import paragraph
 from plangen.drawing.wording import ORIGIN_WORDS, SIZE_ORDER, capital, joined, mass_text
-from typing import TYPE_CHECKING
-
-if TYPE_CHECKING:
-    from plangen.facts import PlanFacts
+from plangen.facts import PlanFacts
 from plangen.joinery.model import Member
 from plangen.stock.cutting_list import CuttingRow
 from plangen.stock.materials_list import MaterialRow
@@ -90,7 +87,9 @@ def _buying_sheets(facts: PlanFacts, style: SheetStyle) -> tuple[Draft, ...]:
         tables.append(hardware_table(facts))
     if not tables:
         return ()
-    return _flow("materials", "What to buy", "For the timber yard and the hardware counter", tables, style, [])
+    return _flow(
+        "materials", "What to buy", "For the timber yard and the hardware counter", tables, style, []
+    )
 
 
 def materials_table(rows: Sequence[MaterialRow], style: UnitStyle) -> Table:
@@ -157,9 +156,7 @@ def hardware_table(facts: PlanFacts) -> Table:
     return Table("Hardware", columns, cells)
 
 
-def plain_parts(
-    members: Sequence[Member], facts: PlanFacts, style: SheetStyle
-) -> tuple[Draft, ...]:
+def plain_parts(members: Sequence[Member], facts: PlanFacts, style: SheetStyle) -> tuple[Draft, ...]:
     """The rectangular parts without a feature, in one table: no sheet of their own."""
     marks = {m.mark for m in members}
     rows = [r for r in facts.cutting if r.mark in marks]
@@ -243,4 +240,3 @@ def _flow(
         )
         for i, page in enumerate(pages)
     )
-

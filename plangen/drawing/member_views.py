@@ -54,9 +54,7 @@ class MemberViews:
 
 def project_member(member: Member, views: Sequence[MemberView]) -> MemberViews:
     scene = prepare([(member.solid, WORLD)])
-    return MemberViews(
-        member, {name: project_scene(scene, member_projection(name), name) for name in views}
-    )
+    return MemberViews(member, {name: project_scene(scene, member_projection(name), name) for name in views})
 
 
 def column_order(views: Sequence[MemberView], method: Method) -> tuple[MemberView, ...]:

@@ -162,9 +162,10 @@ def _column(
     bands = []
     for view in column_order(tuple(panels), method):
         if view == "face":
-            bands.append(Band((*left, panels[view], *right), (*lefts, x, *rights)))
+            row = (*left, panels[view], *right)
+            bands.append(Band(row, (*lefts, x, *rights), (0.0,) * len(row)))
         else:
-            bands.append(Band((panels[view],), (x,)))
+            bands.append(Band((panels[view],), (x,), (0.0,)))
     return bands if bands_fit(bands, room) else None
 
 
@@ -182,7 +183,8 @@ def _add_loose(loose: Sequence[Panel], pages: list[list[Band]], rooms: Rooms) ->
             if band is None:
                 raise ValueError("a row was filled beyond the room")
             pages[index].append(band)
-            waiting = [p for p in waiting if p not in row]
+            taken = {id(p) for p in row}
+            waiting = [p for p in waiting if id(p) not in taken]
         if not pages[index]:
             return False
         index += 1

@@ -237,4 +237,3 @@ def _is_clear(mark: Mark, occupied: Occupied, clearance: Vec2) -> bool:
     dx, dy = clearance
     x0, y0, x1, y1 = extent(mark)
     return occupied.ring_is_free(_ring((x0 - dx, y0 - dy, x1 + dx, y1 + dy), 0.0))
-

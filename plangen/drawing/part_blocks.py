@@ -6,11 +6,11 @@ from collections.abc import Sequence
 
 from plangen.dimensioning.figures import MemberFigures
 from plangen.drawing.block import Block, stacked
+from plangen.drawing.face_marks import face_side_mark
 from plangen.drawing.lettering import Box2, text_width
 from plangen.drawing.mark_geometry import curves_box, moved_curve, polyline
 from plangen.drawing.marks import Group, Lettering, Mark, Stroke
 from plangen.drawing.member_views import TITLES
-from plangen.drawing.face_marks import face_side_mark
 from plangen.drawing.ruler_marks import ruler_marks
 from plangen.drawing.text_block import paragraph
 from plangen.drawing.view_on_paper import ProjectedView, mirrored_curve, scaled_curve
@@ -113,7 +113,9 @@ def _by_hand(figures: MemberFigures, style: UnitStyle) -> list[tuple[str, bool]]
     lines = []
     values = {f.printed.strip("()"): f.value for f in figures.figures}
     for printed, views in found.items():
-        lines.append((f"{printed} = {ruler_marks(values[printed], style.length)} ({', '.join(views)})", False))
+        lines.append(
+            (f"{printed} = {ruler_marks(values[printed], style.length)} ({', '.join(views)})", False)
+        )
     return lines or [("All corners square.", False)]
 
 

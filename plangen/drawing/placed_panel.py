@@ -31,27 +31,30 @@ class PlacedPanel:
 
 @dataclass(frozen=True)
 class Band:
-    """Panels beside one another, the origins of their views on one level; ``xs``: where these stand across
-    the sheet."""
+    """Panels beside one another; ``xs``: where the origins of their views stand across the sheet, ``ys``: above
+    the level of the band (all 0 where the views are aligned)."""
 
     panels: tuple[Panel, ...]
     xs: tuple[float, ...]
+    ys: tuple[float, ...]
 
     @property
     def top(self) -> float:
-        """Above the level of the origins."""
-        return max(p.box[3] for p in self.panels)
+        """Above the level of the band."""
+        return max(p.box[3] + y for p, y in zip(self.panels, self.ys, strict=True))
 
     @property
     def height(self) -> float:
-        return self.top - min(p.box[1] for p in self.panels)
+        return self.top - min(p.box[1] + y for p, y in zip(self.panels, self.ys, strict=True))
 
     def at(self, level: float) -> list[PlacedPanel]:
-        return [PlacedPanel(p, (x, level)) for p, x in zip(self.panels, self.xs, strict=True)]
+        places = zip(self.panels, self.xs, self.ys, strict=True)
+        return [PlacedPanel(p, (x, level + y)) for p, x, y in places]
 
 
 def row_band(panels: Sequence[Panel], room: Box2) -> Band | None:
-    """The panels across the room, slack shared evenly; None where they are too wide."""
+    """The panels across the room, the middles of their outlines on one level, slack shared evenly; None where
+    they are too wide."""
     across = share([p.width for p in panels], room[2] - room[0])
     if across is None:
         return None
@@ -60,7 +63,8 @@ def row_band(panels: Sequence[Panel], room: Box2) -> Band | None:
     for panel in panels:
         xs.append(x - panel.box[0])
         x += panel.width + gap
-    return Band(tuple(panels), tuple(xs))
+    ys = tuple(-(p.paper.box[1] + p.paper.box[3]) / 2 for p in panels)
+    return Band(tuple(panels), tuple(xs), ys)
 
 
 def bands_fit(bands: Sequence[Band], room: Box2) -> bool:

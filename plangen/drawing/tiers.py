@@ -122,9 +122,7 @@ def _rows(measures: Sequence[Measure], height: float) -> list[_Row]:
     starts = sorted({round(m.span[k], 6) for m in measures for k in (0, 1)})
     for start in starts:
         for end in (0, 1):
-            group = [
-                m for m in waiting if m.tier == "position" and abs(m.span[end] - start) < 1e-6
-            ]
+            group = [m for m in waiting if m.tier == "position" and abs(m.span[end] - start) < 1e-6]
             if len({round(m.span[1 - end], 6) for m in group}) < _FEWEST_RUNNING:
                 continue
             waiting = [m for m in waiting if m not in group]

@@ -5,6 +5,7 @@ A view knows its strokes in millimetres of the work; paper = origin + scale x vi
 
 from __future__ import annotations
 
+import itertools
 import math
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
@@ -128,7 +129,7 @@ def _shortened(curve: Curve, by: float) -> Curve | None:
 
 def _length(curve: Curve) -> float:
     points = [curve.at(i / 16) for i in range(17)]
-    return math.fsum(math.dist(p, q) for p, q in zip(points, points[1:], strict=False))
+    return math.fsum(math.dist(p, q) for p, q in itertools.pairwise(points))
 
 
 def curve_part(curve: Line | Arc | EllipseArc, low: float, high: float) -> Curve:
@@ -192,7 +193,7 @@ def clipped_to_circle(
                 found.append(stroke)
             continue
         cuts = [0.0, *_cuts(curve, centre, radius), 1.0]
-        for low, high in zip(cuts, cuts[1:], strict=False):
+        for low, high in itertools.pairwise(cuts):
             if high - low > 1e-9 and math.dist(curve.at((low + high) / 2), centre) < radius:
                 found.append(replace(stroke, curve=curve_part(curve, low, high)))
     return tuple(found)

@@ -36,7 +36,13 @@ def mass_text(kilograms: float, units: LengthUnit) -> str:
     """``12.5 kg``, in inch designs ``27.6 lb``: three figures at most, never 0."""
     value = kilograms * float(POUNDS_PER_KILOGRAM) if units == "in" else kilograms
     unit = "lb" if units == "in" else "kg"
-    return f"{value:.0f} {unit}" if value >= 99.5 else f"{value:.1f} {unit}" if value >= 0.95 else f"{value:.2g} {unit}"
+    return (
+        f"{value:.0f} {unit}"
+        if value >= 99.5
+        else f"{value:.1f} {unit}"
+        if value >= 0.95
+        else f"{value:.2g} {unit}"
+    )
 
 
 def make_text(member: Member) -> str:

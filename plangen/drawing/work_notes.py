@@ -10,10 +10,7 @@ from plangen.drawing.mark_geometry import rectangle
 from plangen.drawing.marks import Stroke
 from plangen.drawing.ruled_table import Column, Table, table_blocks
 from plangen.drawing.text_block import heading, paragraph
-from typing import TYPE_CHECKING
-
-if TYPE_CHECKING:
-    from plangen.facts import PlanFacts
+from plangen.facts import PlanFacts
 
 _MARGIN = 6.0
 _COLUMN_GAP = 8.0
