@@ -81,7 +81,7 @@ class _Names:
         if "." in words:
             return self._surface(words, "line")
         if is_instance(words, self._parts, self._values):
-            return f'"{words}" is a member; a line of it is {words}.axis'
+            return f'"{words}" is a member; a line of it is {words}.axis, a plane of it {words}.top'
         if words in self._planes:
             return f'"{words}" is a plane where a direction or a line is expected; ' + (
                 f"write against: {words}, flush with: {words}, or square to {words}"

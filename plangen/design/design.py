@@ -399,9 +399,9 @@ class Critical(Record):
 
 
 class Revision(Record):
-    letter: Text
-    date: Text
-    text: Text
+    letter: Text = keyed("its letter")
+    date: Text = keyed("its date")
+    text: Text = keyed("what changed")
 
 
 class Design(Record):

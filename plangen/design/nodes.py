@@ -150,8 +150,8 @@ class _Composer:
     def _parsed(self) -> Iterator[yaml.Event]:
         """The parser's events; its own complaints in plain words.
 
-        The parser in C is tried first, for speed; the words of an error always come from the one in Python,
-        so that they are the same on every machine.
+        The parser in C is tried first, for speed; the words of an error come from the one in Python, so that
+        they are the same with and without it. A few broken files are broken to one of them only.
         """
         loader = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
         try:
@@ -282,6 +282,8 @@ def _cut_by_comma(key: Scalar, value: Node) -> Node:
     if not isinstance(value, Scalar) or value.trouble != NO_VALUE:
         return value
     if value.place.line == key.place.line and value.place.column <= key.place.column + len(key.text):
+        if ":" in key.text:
+            return Scalar("", key.place, None, "has no value: put a space after the colon")
         if key.text.isdigit():
             return Scalar(
                 "", key.place, None, "has no value: a comma parts items here; a decimal has a point"
@@ -294,6 +296,7 @@ def _cut_by_comma(key: Scalar, value: Node) -> Node:
 
 _PLAIN_WORDS = (
     ("mapping values are not allowed", 'a second ":" in one value (quote it), or a line indented too far'),
+    ("found unexpected ':'", 'a ":" inside braces or brackets; put a space after it, or quote the value'),
     ("expected ',' or '}'", 'the braces "{" opened before this are not closed, or a comma is missing'),
     ("expected ',' or ']'", 'the brackets "[" opened before this are not closed, or a comma is missing'),
     ("could not find expected ':'", 'this line has no ":" after its key'),

@@ -7,6 +7,8 @@ bench.yaml:3:10: error: "members" names no member
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from plangen.design.arithmetic import FUNCTIONS
 from plangen.design.checking import check_design
 from plangen.design.design import Design, Fastener, Joint, Member
@@ -53,7 +55,8 @@ def read_design_bytes(data: bytes, file: str) -> tuple[Design | None, tuple[Find
 
 
 def _bounded(findings: tuple[Finding, ...]) -> tuple[Finding, ...]:
-    ordered = in_order(findings)
+    """In order, one line each whatever the designer's words hold, and not too many."""
+    ordered = tuple(replace(f, text=" ".join(f.text.split())) for f in in_order(findings))
     if len(ordered) <= MOST_FINDINGS:
         return ordered
     more = len(ordered) - MOST_FINDINGS

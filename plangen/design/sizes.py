@@ -94,7 +94,9 @@ class Sizes:
                 self._closed[settled] = stated and all(
                     self._closed.get(n, False) for n, _ in self._needs(settled)
                 )
-            elif needed[0] not in self._closed and needed[0] not in path:
+            elif needed[0] in path:
+                self._closed[name] = True  # A circle: to look the name up tells of it.
+            elif needed[0] not in self._closed:
                 path[needed[0]] = True
                 waiting.append(iter(self._needs(needed[0])))
         return self._closed[name]

@@ -78,7 +78,7 @@ class ValueReader:
             return self._form(node, shape.mapping, what)
         if isinstance(node, Mapping) and isinstance(shape.mapping, Table):
             return self.table(node, shape.mapping, what)
-        if isinstance(shape.items, ListOf):
+        if isinstance(shape.items, ListOf) and (isinstance(node, Items) or _fits(node, shape.items.item)):
             nodes = node.items if isinstance(node, Items) else (node,)
             found = [self.value(item, shape.items.item, what, kind) for item in nodes]
             return None if any(item is None for item in found) else tuple(found)
@@ -110,7 +110,9 @@ class ValueReader:
             else:
                 ways.append("one of the keys " + ", ".join(dict.fromkeys(first_key(r) for r in records)))
         if isinstance(shape.mapping, Table):
-            ways.append("names, each with its value")
+            ways.append(
+                "sides, each with its plane" if shape.mapping.key.choices else "names, each with its value"
+            )
         return ", or ".join(ways)
 
     def _expected_word(self, word: Word, kind: Kind | None) -> str:
@@ -347,6 +349,13 @@ class ValueReader:
         return Direction(
             node.place, Text(text, node.place), "along" if kind == "along" else "square to", target
         )
+
+
+def _fits(node: Node, shape: Shape) -> bool:
+    """Whether a value that is no list can stand for a list of one."""
+    if isinstance(node, Scalar):
+        return shape.scalar is not None
+    return isinstance(node, Mapping) and shape.mapping is not None
 
 
 def _shortened(text: str) -> str:
