@@ -183,14 +183,20 @@ def add_angular(pen: Pen, figure: ElevationFigure, view: ProjectedView, origin: 
         raise ValueError(f"figure {figure.id}: the arms of the angle are one line")
     radius = max(6 * pen.letters, 0.35 * min(first, second))
     base = (apex[0] + between[0] / size * radius, apex[1] + between[1] / size * radius)
-    pen.space.add_angular_dim_2l(
+    drawn = pen.space.add_angular_dim_2l(
         base=pen.at(_moved(base, origin)),
         line1=(pen.at(_moved(apex, origin)), pen.at(_moved(p, origin))),
         line2=(pen.at(_moved(apex, origin)), pen.at(_moved(q, origin))),
         text=ascii_figure(figure.printed, True, pen.unit),
         dimstyle=DIM_STYLE,
         dxfattribs={"layer": "DIM"},
-    ).render()
+    )
+    drawn.render()
+    # The block is drawn from the second arm to the first, but the entity is measured, by the same library,
+    # from the first to the second; other readers take the sector that the arc's point lies in.
+    dxf = drawn.dimension.dxf
+    dxf.defpoint2, dxf.defpoint4 = dxf.defpoint4, dxf.defpoint2
+    dxf.defpoint3, dxf.defpoint = dxf.defpoint, dxf.defpoint3
     pen.reach_to(_moved(base, origin))
 
 
