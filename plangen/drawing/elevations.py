@@ -174,7 +174,7 @@ def _panel(
     placed, crowded = place_in_place(rest, outline, LETTERS, occupied)
     marks += placed
     marks += place_balloons(anchors, outline, occupied)
-    return titled_panel(paper, marks, f"{TITLES[name]}  {paper.scale.ratio_text}", crowded)
+    return titled_panel(paper, marks, f"{TITLES[name]}  {paper.scale.ratio_text}", occupied, crowded)
 
 
 def _paper_figure(figure: ElevationFigure, paper: PaperView) -> PaperFigure:

@@ -58,6 +58,9 @@ class Views(Protocol):
     def details(self, scale: Scale) -> tuple[Panel, ...]:
         """The details that the long views need at ``scale``."""
 
+    def count_details(self, scale: Scale) -> int:
+        """How many they are."""
+
     def stands_beside(self, end: MemberView, scale: Scale) -> bool:
         """Whether the view of an end can be figured at the scale of the column."""
 
@@ -93,9 +96,12 @@ def lay_pages(views: Views, scales: Sequence[Scale], rooms: Rooms, method: Metho
             break
         if views.length * float(scale.ratio) > rooms.further[2] - rooms.further[0]:
             continue
+        most -= DETAIL_COST * views.count_details(scale)
+        if best is not None and most <= best.worth:
+            continue
         pages = _pages(views, scale, rooms, method)
         if pages is not None:
-            worth = most - SHEET_COST * (len(pages) - 1) - DETAIL_COST * len(views.details(scale))
+            worth = most - SHEET_COST * (len(pages) - 1)
             if best is None or worth > best.worth + 1e-9:
                 best = Layout(pages, worth)
     return best

@@ -101,12 +101,14 @@ def member_panel(
     for circle in circles:
         marks += _circle_letter(circle, paper, occupied)
     marks += _signs(member, view, paper, occupied)
-    return titled_panel(paper, marks, title, crowded)
+    return titled_panel(paper, marks, title, occupied, crowded)
 
 
-def titled_panel(paper: PaperView, marks: Sequence[Mark], title: str, crowded: tuple[str, ...] = ()) -> Panel:
-    """The panel of these marks, its title under them."""
-    everything = (*marks, *_title(marks, paper.box, title))
+def titled_panel(
+    paper: PaperView, marks: Sequence[Mark], title: str, occupied: Occupied, crowded: tuple[str, ...] = ()
+) -> Panel:
+    """The panel of these marks, all of them in ``occupied``, its title under them."""
+    everything = (*marks, *_title(marks, paper.box, title, occupied))
     return Panel(paper, everything, extents(everything), crowded)
 
 
@@ -127,7 +129,7 @@ def detail_panel(
     marks += lay_tiers(measures_of(here, paper.box), paper.box, height, occupied)
     rest = [f for f in here if not measures_of([f], paper.box)]
     placed, crowded = place_in_place(rest, paper.box, height, occupied)
-    return titled_panel(paper, [*marks, *placed], title, crowded)
+    return titled_panel(paper, [*marks, *placed], title, occupied, crowded)
 
 
 def _ring_mark(circle: DetailCircle, paper: PaperView) -> Stroke:
@@ -142,7 +144,7 @@ def _circle_letter(circle: DetailCircle, paper: PaperView, occupied: Occupied) -
     x, y = circle.centre[0] * k, circle.centre[1] * k
     radius = max(circle.radius * k, _LEAST_RING)
     candidates: list[Lettering] = []
-    for off in (1.0, 2.5, 4.5, 7.0, 10.0, 14.0):
+    for off in (1.0, 2.5, 4.5, 7.0, 10.0, 14.0, 18.0, 23.0):
         for degrees in (45, 135, -45, -135, 90, -90, 0, 180, 20, 160, -20, -160, 70, 110, -70, -110):
             c, s = math.cos(math.radians(degrees)), math.sin(math.radians(degrees))
             out = radius + off + 2.5
@@ -154,13 +156,11 @@ def _circle_letter(circle: DetailCircle, paper: PaperView, occupied: Occupied) -
     return [letter]
 
 
-def _title(marks: Sequence[Mark], outline: Box2, title: str) -> tuple[Mark, ...]:
+def _title(marks: Sequence[Mark], outline: Box2, title: str, occupied: Occupied) -> tuple[Mark, ...]:
     """Where the marks leave room beside the outline, below rather than above; else under all of them."""
     x0, y0, x1, y1 = extents(marks)
     half = text_width(title, TITLE, fractions=False) / 2
     middle = (outline[0] + outline[2]) / 2
-    occupied = Occupied()
-    occupied.add(marks)
     columns = [middle, x0 + half, x1 - half, (x0 + middle) / 2, (x1 + middle) / 2]
     below = [outline[1] - _TITLE_GAP - TITLE - 2.0 * i for i in range(30)]
     above = [outline[3] + _TITLE_GAP + 2.0 * i for i in range(30)]
@@ -203,13 +203,16 @@ def _signs(member: Member, view: MemberView, paper: PaperView, occupied: Occupie
         marks += _first_clear(
             [face_side_mark((x, y0), (0.0, 1.0), size) for x in _middles(paper)], occupied, _FOOT_ON_OUTLINE
         )
-        marks += [datum(paper.at((0.0, 0.0, member.finished[2])))]
+        corner = datum(paper.at((0.0, 0.0, member.finished[2])))
+        marks.append(corner)
         angle = 0.0 if member.grain == "length" else 90.0
         room = (x1 if angle == 0 else y1 - y0) - 8.0
         length = min(20.0, room)
         if length > 12:
             centres = [(x, y0 + (y1 - y0) * k) for k in (0.5, 0.65, 0.35) for x in _middles(paper, 0.3)]
             marks += _first_clear([grain_arrow(c, angle, length) for c in centres], occupied, _INSIDE)
+        # The grain may cross the datum's corner, what follows may not.
+        occupied.add([corner])
     elif view == "edge":
         marks += _first_clear(
             [face_edge_mark((x, y1), (0.0, -1.0), size) for x in _middles(paper)], occupied, _FOOT_ON_OUTLINE

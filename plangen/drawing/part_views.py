@@ -34,6 +34,7 @@ class PartViews:
     height: float
     """Of the figures."""
     _panels: dict[tuple[MemberView, Scale], Panel] = field(default_factory=dict)
+    _details: dict[Scale, tuple[Panel, ...]] = field(default_factory=dict)
     _splits: dict[Scale, dict[MemberView, _Split]] = field(default_factory=dict)
 
     @property
@@ -55,6 +56,14 @@ class PartViews:
         return self._panels[view, scale]
 
     def details(self, scale: Scale) -> tuple[Panel, ...]:
+        if scale not in self._details:
+            self._details[scale] = self._drawn_details(scale)
+        return self._details[scale]
+
+    def count_details(self, scale: Scale) -> int:
+        return sum(len(split.details) for split in self._split(scale).values())
+
+    def _drawn_details(self, scale: Scale) -> tuple[Panel, ...]:
         found = []
         for name, split in self._split(scale).items():
             for detail in split.details:

@@ -213,18 +213,23 @@ def _cuts(curve: Line | Arc | EllipseArc, centre: Vec2, radius: float) -> list[f
         root = math.sqrt(under)
         return [s for s in ((-b - root) / a, (-b + root) / a) if 0 < s < 1]
 
-    def outside(s: float) -> float:
-        return math.dist(curve.at(s), centre) - radius
+    reach = curve.radius if isinstance(curve, Arc) else math.hypot(*curve.major) + math.hypot(*curve.minor)
+    apart = math.dist(curve.centre, centre)
+    if apart > radius + reach or apart + reach < radius:
+        return []
+
+    def is_out(s: float) -> bool:
+        return math.dist(curve.at(s), centre) >= radius
 
     found: list[float] = []
+    out = [is_out(i / 64) for i in range(65)]
     for i in range(64):
-        low, high = i / 64, (i + 1) / 64
-        if (outside(low) < 0) == (outside(high) < 0):
+        if out[i] == out[i + 1]:
             continue
-        starts_out = outside(low) >= 0
+        low, high = i / 64, (i + 1) / 64
         for _ in range(50):
             middle = (low + high) / 2
-            if (outside(middle) >= 0) == starts_out:
+            if is_out(middle) == out[i]:
                 low = middle
             else:
                 high = middle
