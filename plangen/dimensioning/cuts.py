@@ -14,9 +14,9 @@ from plangen.dimensioning.figures import MemberView
 from plangen.dimensioning.offers import Layout, Offer, linear
 from plangen.dimensioning.references import References
 from plangen.dimensioning.surfaces import LEAST, by_preference, depths, gap, mouths_of, positions, slopes
-from plangen.dimensioning.workpiece import AXES, dominant_axis
-from plangen.geometry.surfaces import Plane
-from plangen.geometry.vectors import dot
+from plangen.dimensioning.workpiece import AXES, Spot, dominant_axis
+from plangen.geometry.surfaces import Cylinder, Plane
+from plangen.geometry.vectors import along, dot, sub
 from plangen.joinery.model import Feature, Model
 
 MATE_MATCH = 1e-4
@@ -37,6 +37,9 @@ def cut_offers(
         made = _trench(refs, layout, planes)
     for offer in made:
         yield _of(feature, offer, mate_sizes)
+    for form in (f for f in forms if f not in planes):
+        for offer in _rounds(refs, layout, form):
+            yield _of(feature, offer, ())
     for form in planes:
         for offer in (
             *positions(refs, layout, form, "position", every=True),
@@ -52,6 +55,21 @@ def _of(feature: Feature, offer: Offer, mate_sizes: Sequence[float]) -> Offer:
     if angle is not None:
         angle = replace(angle, feature=feature.id, origin=feature.origin)
     return replace(offer, feature=feature.id, origin=feature.origin, held=held, angle=angle)
+
+
+def _rounds(refs: References, layout: Layout, form: int) -> Iterator[Offer]:
+    """A wall that follows a round mate: its radius, and where its corners stand."""
+    round_ = refs.work.forms[form]
+    corners = refs.work.corners_on(form)
+    if not isinstance(round_, Cylinder) or not corners:
+        return
+    on = min(corners, key=lambda s: s.point)
+    foot = along(round_.point, round_.axis, dot(sub(on.point, round_.point), round_.axis))
+    view = {0: "end A", 1: "edge", 2: "face"}[dominant_axis(round_.axis)]
+    yield Offer("radius", "radius", (Spot(foot, (form,)), on), None, view, prefix="R")  # type: ignore[arg-type]
+    for axis in range(3):
+        if axis != dominant_axis(round_.axis):
+            yield from positions(refs, layout, form, "corner", axis=axis, every=True)
 
 
 def _ordinates(refs: References, layout: Layout, form: int) -> Iterator[Offer]:

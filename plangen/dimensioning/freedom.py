@@ -98,7 +98,7 @@ class Freedom:
         """The farthest, in millimetres, that a corner can move along an axis when each figure is off by as much
         as stands beside its row: the sum over the figures of how far each moves it. ``figures`` are the
         equations taken last."""
-        if not figures:
+        if not figures or not self.work.corners:
             return 0.0
         said = self.said[: len(self.said) - len(figures)]
         inverse = np.linalg.pinv(np.vstack([*said, *(row for row, _ in figures)]), rcond=1e-9)

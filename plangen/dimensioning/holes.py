@@ -12,7 +12,7 @@ from plangen.dimensioning.references import References
 from plangen.dimensioning.surfaces import FROM, LEAST
 from plangen.dimensioning.workpiece import AXES, Spot, dominant_axis
 from plangen.geometry.surfaces import Cylinder, Plane
-from plangen.geometry.vectors import Vec, along, cross, dot, length, sub, unit
+from plangen.geometry.vectors import Point, Vec, along, cross, dot, length, scale, sub, unit
 from plangen.joinery.model import Feature, Hole
 
 _VIEW_OF: dict[tuple[int, int], MemberView] = {
@@ -48,9 +48,9 @@ def bores_of(refs: References) -> list[Bore]:
     """The holes of a member that remain on it, by view, along the length."""
     found = []
     for feature in refs.work.features.values():
-        hole = feature.hole
         forms = refs.work.forms_of(feature)
         cylinders = [f for f in forms if isinstance(refs.work.forms[f], Cylinder)]
+        hole = feature.hole or _socket(refs, feature, cylinders)
         if hole is None or not cylinders:
             continue
         floors = [f for f in forms if isinstance(refs.work.forms[f], Plane) and f not in refs.outer]
@@ -59,6 +59,34 @@ def bores_of(refs: References) -> list[Bore]:
         view = _VIEW_OF[(axis, 1 if hole.axis[axis] < 0 else -1)]
         found.append(Bore(feature, hole, cylinders[0], entry, floors[0] if floors else None, view))
     return sorted(found, key=lambda b: (b.view, tuple(round(c, 6) for c in b.hole.entry)))
+
+
+def _socket(refs: References, feature: Feature, cylinders: Sequence[int]) -> Hole | None:
+    """A hole that a joint bores for a round mate: entered by the outer plane squarest to it, the face side
+    first, and as deep as its floor lies."""
+    forms = refs.work.forms_of(feature)
+    round_ = refs.work.forms[cylinders[0]] if len(cylinders) == 1 else None
+    floors = [p for f in forms if (p := refs.work.plane(f)) is not None and f not in refs.outer]
+    if not isinstance(round_, Cylinder) or round_.side != "hole" or len(floors) > 1:
+        return None
+    if feature.kind not in ("housing", "mortise", "notch") or refs.work.corners_on(cylinders[0]):
+        return None
+    best: tuple[tuple[float, int], Vec, Point] | None = None
+    for form in refs.outer:
+        plane = refs.work.plane(form)
+        slope = 0.0 if plane is None else dot(plane.normal, round_.axis)
+        if plane is None or abs(slope) < 0.3 or not _rim(refs, cylinders[0], form):
+            continue
+        axis = scale(round_.axis, -1.0 if slope > 0 else 1.0)
+        entry = along(round_.point, round_.axis, -plane.distance(round_.point) / slope)
+        rank = (0.0 if form == refs.face else 1.0 - abs(slope), form)
+        if best is None or rank < best[0]:
+            best = (rank, axis, entry)
+    if best is None:
+        return None
+    _, axis, entry = best
+    depth = None if not floors else abs(floors[0].distance(entry))
+    return Hole(entry, axis, 2 * round_.radius, depth, "hole", "")
 
 
 def _entry(refs: References, hole: Hole, floors: Sequence[int]) -> int | None:

@@ -25,6 +25,7 @@ from plangen.dimensioning.shaping import (
     further_planes,
     length_offers,
     outline_offers,
+    overall_offers,
     stock_offers,
 )
 from plangen.dimensioning.surfaces import positions
@@ -144,6 +145,7 @@ def _offers(model: Model, refs: References, layout: Layout) -> Iterator[Offer]:
             refs, layout, feature, sizes_of_mate(model, feature, _clearance(model, feature))
         )
     yield from hole_offers(refs, layout)
+    yield from overall_offers(refs, layout)
 
 
 def _clearance(model: Model, feature: Feature) -> float:

@@ -102,23 +102,36 @@ def _round_offers(refs: References, layout: Layout) -> Iterator[Offer]:
 
 
 def length_offers(refs: References, layout: Layout) -> Iterator[Offer]:
-    """Length on the face-edge arris; the overall length where that is another."""
+    """Length on the face-edge arris, or between what there is of both ends."""
+    pair = _length_pair(refs)
+    if pair is None:
+        return
+    main = linear(layout, "length", *pair, AXES[0], ("face", "edge"))
+    words = _point_words(refs, *pair)
+    yield replace(main, tier="overall", origin=refs.work.member.length_origin, stated=True, suffix=words)
+
+
+def overall_offers(refs: References, layout: Layout) -> Iterator[Offer]:
+    """The overall length, where that is another: for the sawyer, in parentheses, never in place of an end's
+    slope."""
+    pair = _length_pair(refs)
+    low, high = _extremes(refs)
+    if low is None or high is None:
+        return
+    over = high.point[0] - low.point[0]
+    if pair is None or abs(over - abs(pair[1].point[0] - pair[0].point[0])) > 1e-4:
+        yield replace(
+            linear(layout, "overall length", low, high, AXES[0], ("face", "edge")),
+            tier="overall", origin=refs.work.member.length_origin, stated=True,
+        )  # fmt: skip
+
+
+def _length_pair(refs: References) -> tuple[Spot, Spot] | None:
     a = None if refs.end is None else end_spot(refs, refs.end)
     b = None if refs.other_end is None else end_spot(refs, refs.other_end)
-    origin = refs.work.member.length_origin
-    main = None
-    if a is not None and b is not None and abs(a.point[0] - b.point[0]) > LEAST:
-        main = linear(layout, "length", a, b, AXES[0], ("face", "edge"))
-        words = _point_words(refs, a, b)
-        yield replace(main, tier="overall", origin=origin, stated=True, suffix=words)
-    low, high = _extremes(refs)
-    if low is not None and high is not None:
-        over = high.point[0] - low.point[0]
-        if main is None or abs(over - main.value) > 1e-4:
-            yield replace(
-                linear(layout, "overall length", low, high, AXES[0], ("face", "edge")),
-                tier="overall", origin=origin, stated=True,
-            )  # fmt: skip
+    if a is None or b is None or abs(a.point[0] - b.point[0]) < LEAST:
+        return None
+    return a, b
 
 
 def _extremes(refs: References) -> tuple[Spot | None, Spot | None]:
@@ -175,9 +188,29 @@ def end_offers(refs: References, layout: Layout) -> Iterator[Offer]:
             continue
         feature = refs.work.feature_of(form)
         origin: Origin = "worked" if feature is None else feature.origin
-        yield from slopes(
-            refs, layout, form, name, axis=0, feature=None if feature is None else feature.id, origin=origin
-        )
+        own = None if feature is None else feature.id
+        yield from slopes(refs, layout, form, name, axis=0, feature=own, origin=origin)
+        yield from _square_trace(refs, layout, form, name, own, origin)
+
+
+def _square_trace(
+    refs: References, layout: Layout, form: int, name: str, feature: str | None, origin: Origin
+) -> Iterator[Offer]:
+    """An end that meets a beveled edge square on the face: said as an angle, for the planes are not square."""
+    plane = refs.work.plane(form)
+    if refs.face is None or plane is None or abs(plane.normal[1]) > 1e-9:
+        return
+    corners = sorted(refs.work.corners_on(form, refs.face), key=lambda s: s.point[1])
+    for apex, arm in ((corners[0], corners[-1]), (corners[-1], corners[0])) if len(corners) > 1 else ():
+        for arris in refs.work.arrises:
+            for here, there in ((arris.start, arris.end), (arris.end, arris.start)):
+                d = sub(there.point, here.point)
+                if here.point == apex.point and abs(d[1]) < 1e-9 and abs(d[2]) < 1e-9 and abs(d[0]) > 1.0:
+                    yield Offer(
+                        f"{name} on the face", "angular", (apex, arm, there), None, "face",
+                        feature, "size", origin, degrees=90.0,
+                    )  # fmt: skip
+                    return
 
 
 def further_planes(refs: References, layout: Layout) -> Iterator[Offer]:
@@ -268,17 +301,15 @@ def _curved_edge(
         foot = refs.foot(1, spot)
         if foot is not None:
             yield replace(linear(layout, f"width at {name}", foot, spot, AXES[1], ("face",)), feature=feature)
-    z = first.point[2]
-    middle = (first.point[0] + last.point[0]) / 2
-    up = 1.0 if first.point[1] > round_.point[1] else -1.0
-    reach = round_.radius**2 - (middle - round_.point[0]) ** 2
-    crown = work.spot_on((middle, round_.point[1] + up * math.sqrt(reach), z), (form,)) if reach > 0 else None
+    crown = _crown(refs, form, round_, first, last)
     if crown is None:
         return
-    centre = Spot((round_.point[0], round_.point[1], z), (form,))
+    centre = Spot((round_.point[0], round_.point[1], crown.point[2]), (form,))
     yield Offer(
         "radius", "radius", (centre, crown), None, "face", feature, prefix="R", stated=True
     )  # fmt: skip
+    if abs(crown.point[0] - (first.point[0] + last.point[0]) / 2) > LEAST:
+        return
     foot = refs.foot(1, crown)
     if foot is not None:
         yield replace(
@@ -286,12 +317,21 @@ def _curved_edge(
             feature=feature, stated=True,
         )  # fmt: skip
     yield replace(linear(layout, "rise", first, crown, AXES[1], ("face",)), feature=feature, stated=True)
-    near = refs.foot(0, centre)
-    if near is not None:
-        yield replace(
-            linear(layout, "centre of the curve", near, centre, AXES[0], ("face",)),
-            feature=feature, tier="position",
-        )  # fmt: skip
+
+
+def _crown(refs: References, form: int, round_: Cylinder, first: Spot, last: Spot) -> Spot | None:
+    """The point of a curved edge in the middle of its chord, or as near to it as there is wood."""
+    z = first.point[2]
+    up = 1.0 if first.point[1] > round_.point[1] else -1.0
+    a, b = first.point[0], last.point[0]
+    for share in (0.5, 0.45, 0.55, 0.4, 0.6, 0.35, 0.65, 0.3, 0.7, 0.2, 0.8, 0.1, 0.9):
+        x = a + (b - a) * share
+        reach = round_.radius**2 - (x - round_.point[0]) ** 2
+        if reach > 0:
+            spot = refs.work.spot_on((x, round_.point[1] + up * math.sqrt(reach), z), (form,))
+            if spot is not None:
+                return spot
+    return None
 
 
 def outline_offers(refs: References, layout: Layout) -> Iterator[Offer]:

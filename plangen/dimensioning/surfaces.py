@@ -197,19 +197,23 @@ def _angle(refs: References, offer: Offer, axis: int, over: int, label: str) -> 
 
 
 def _arms(refs: References, apex: Spot, axes: tuple[int, int], sight: int) -> list[Spot]:
-    """Other ends of the straight arrises at a corner that lie level with an axis as the view shows them."""
+    """Points level with an axis beside an apex, on a line that the view shows: an arris, or a plane on edge."""
     found = []
-    for arris in refs.work.arrises:
-        for here, there in ((arris.start, arris.end), (arris.end, arris.start)):
-            if here.point != apex.point:
-                continue
-            d = _flat(here, there, sight)
-            if length(d) < 3.0:
-                continue
-            d = unit(d)
-            if any(abs(d[a]) > 1 - 1e-9 for a in axes):
-                found.append(there)
+    reach = max(5.0, min(25.0, min(refs.work.member.finished) / 2))
+    for axis in axes:
+        for sign in (1.0, -1.0):
+            p = list(apex.point)
+            p[axis] += sign * reach
+            spot = refs.work.spot((p[0], p[1], p[2]))
+            if spot is not None and _is_drawn(refs, spot, apex, sight):
+                found.append(spot)
     return found
+
+
+def _is_drawn(refs: References, spot: Spot, apex: Spot, sight: int) -> bool:
+    shared = [f for f in spot.forms if f in apex.forms]
+    planes = [refs.work.plane(f) for f in shared]
+    return len(shared) > 1 or any(p is not None and abs(p.normal[sight]) < 1e-9 for p in planes)
 
 
 def _flat(a: Spot, b: Spot, sight: int) -> Vec:
