@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from plangen.drawing.block import Block, flowed, stacked
 from plangen.drawing.draft import Draft, Numbers, SheetStyle, free_field
 from plangen.drawing.elevations import placed_solids
-from plangen.drawing.general_notes import critical_block, general_blocks, overall_block
+from plangen.drawing.general_notes import critical_rows, general_blocks, overall_block
 from plangen.drawing.lettering import Box2, text_width
 from plangen.drawing.mark_geometry import moved_curve
 from plangen.drawing.marks import Group, Lettering, Link, Mark, Stroke
@@ -28,7 +28,7 @@ _COLUMN_GAP = 8.0
 _BLOCK_GAP = 5.0
 _LETTERS = 3.5
 _ROW = 5.8
-_NUMBERS = 27.0
+_NUMBERS = 31.0
 """Width of the column of sheet numbers, mm."""
 _AZIMUTH, _RISE = math.radians(32), math.radians(22)
 """The eye stands right of the front viewer and above the piece."""
@@ -79,7 +79,7 @@ def cover_drafts(
     foot = y1 - sheet_area * _PICTURE_SHARE / (field[2] - field[0])
     width = (x1 - x0 - _COLUMN_GAP) / 2
     first = [_padded(_about(facts, width)), _padded(overall_block(facts, width))]
-    first += [_padded(b)] if (b := critical_block(facts, width)) else []
+    first += _headed("What matters most", critical_rows(facts, width))
     second = [*_index_rows(index, width), *_member_rows(facts, width, numbers)]
     room = foot - _BLOCK_GAP - y0
     left, *over = flowed("cover", first, (room, y1 - y0), 0.0)

@@ -76,6 +76,8 @@ def find_details(
     details: list[Detail] = []
     stay = list(figures)
     for cluster in clusters:
+        if not any(f in stay for f in cluster):
+            continue  # all within the circle of another detail
         circle = _circle(cluster, view, scale, scales) or _widest(cluster, view, scales)
         centre, radius, larger = circle
         inside = [f for f in stay if f in cluster or _is_within(f, view, centre, radius)]

@@ -33,13 +33,9 @@ def overall_block(facts: PlanFacts, width: float) -> Block:
     )
 
 
-def critical_block(facts: PlanFacts, width: float) -> Block | None:
-    """The few dimensions on which the rest depends; None where there are none."""
-    rows = critical_texts(facts)
-    if not rows:
-        return None
-    lines = [paragraph(t, width, hanging="•") for t in rows]
-    return stacked("critical", [heading("What matters most"), *lines], _GAP)
+def critical_rows(facts: PlanFacts, width: float) -> list[Block]:
+    """The few dimensions on which the rest depends, one a block."""
+    return [paragraph(t, width, hanging="•") for t in critical_texts(facts)]
 
 
 def critical_texts(facts: PlanFacts) -> list[str]:

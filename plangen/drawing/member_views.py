@@ -37,6 +37,11 @@ TITLES: dict[MemberView, str] = {
 }
 
 
+def view_words(view: MemberView) -> str:
+    """A view as a sentence names it: ``face side``, ``end A``."""
+    return view if view in ("end A", "end B") else TITLES[view].lower()
+
+
 def member_projection(view: MemberView) -> Projection:
     """The projection of a view of a member, in its own frame."""
     toward = neg(SIGHT_OF[view])

@@ -10,7 +10,7 @@ from plangen.drawing.face_marks import face_side_mark
 from plangen.drawing.lettering import Box2, text_width
 from plangen.drawing.mark_geometry import curves_box, moved_curve, polyline
 from plangen.drawing.marks import Group, Lettering, Mark, Stroke
-from plangen.drawing.member_views import TITLES
+from plangen.drawing.member_views import view_words
 from plangen.drawing.ruler_marks import ruler_marks
 from plangen.drawing.text_block import paragraph
 from plangen.drawing.view_on_paper import ProjectedView, mirrored_curve, scaled_curve
@@ -107,7 +107,7 @@ def _by_hand(figures: MemberFigures, style: UnitStyle) -> list[tuple[str, bool]]
         if figure.kind != "angular" or abs(figure.value % 90) < 1e-6:
             continue
         words = found.setdefault(figure.printed.strip("()"), [])
-        view = TITLES[figure.view].lower()
+        view = view_words(figure.view)
         if view not in words:
             words.append(view)
     lines = []

@@ -12,7 +12,7 @@ from plangen.dimensioning.figures import MemberFigures
 from plangen.drawing.draft import Draft, SheetStyle, beside_block, free_field, larger_papers
 from plangen.drawing.lettering import Box2
 from plangen.drawing.marks import Group, Mark, ViewOnSheet
-from plangen.drawing.member_views import TITLES, MemberViews, project_member
+from plangen.drawing.member_views import TITLES, MemberViews, project_member, view_words
 from plangen.drawing.paging import Layout, Page, Rooms, lay_pages
 from plangen.drawing.part_blocks import foot_blocks, other_hand, side_blocks
 from plangen.drawing.part_views import PartViews
@@ -126,4 +126,4 @@ def _draft(
 
 def _shown(name: str) -> str:
     """A view in words: ``face side``, ``detail A``."""
-    return next((title.lower() for view, title in TITLES.items() if view == name), name)
+    return next((view_words(v) for v in TITLES if v == name), name)

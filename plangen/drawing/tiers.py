@@ -94,7 +94,7 @@ def lay_tiers(
     """The measures as dimensions round ``outline``, their ink added to ``occupied``."""
     marks: list[Mark] = []
     for side in SIDES:
-        here = [m for m in measures if m.side == side]
+        here = _once([m for m in measures if m.side == side])
         if not here:
             continue
         laid = _assign_lanes(_rows(here, height), height)
@@ -113,6 +113,16 @@ def lay_tiers(
 
 
 # --- which measures share a line ------------------------------------------------------------------------
+
+
+def _once(measures: Sequence[Measure]) -> list[Measure]:
+    """Alike measures over the same stretch, such as the setting-in of holes in a row, as one: the first of
+    them, whose extension line runs through the others."""
+    found: dict[tuple[str, float, float, str], Measure] = {}
+    for m in measures:
+        low, high = m.span
+        found.setdefault((m.text, round(low, 4), round(high, 4), m.tier), m)
+    return list(found.values())
 
 
 def _rows(measures: Sequence[Measure], height: float) -> list[_Row]:
