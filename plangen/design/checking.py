@@ -9,7 +9,7 @@ from typing import get_args
 from plangen.design import design as d
 from plangen.design.circles import circles
 from plangen.design.instances import instance_names, is_instance, member_of, owner_of_place, parts_of
-from plangen.design.kinds import BUILT_IN_PLANES
+from plangen.design.kinds import BUILT_IN_PLANES, DIRECTION_WORDS
 from plangen.design.ranges import unused, wrong_fasteners, wrong_figures, wrong_outlines, wrong_stock
 from plangen.design.references import Role, Use, uses_in
 from plangen.design.sizes import MOST_PROBLEMS, SIZE_WORDS, Sizes, evaluate_values, worked_out_values
@@ -86,8 +86,9 @@ class _Names:
             return f'"{words}" is a plane where a direction or a line is expected; ' + (
                 f"write against: {words}, flush with: {words}, or square to {words}"
             )
-        known = [*self._lines, *(["right", "left", "front", "rear", "up", "down"])]
-        return self._other(words, "line") or f'unknown line or direction "{words}"{_near(words, known)}'
+        hint = _near(words, [*self._lines, *DIRECTION_WORDS])
+        hint = hint or f"; directions are {', '.join(DIRECTION_WORDS)}"
+        return self._other(words, "line") or f'unknown line or direction "{words}"{hint}'
 
     def _point(self, words: str) -> str:
         if words in self._points:

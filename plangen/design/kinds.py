@@ -63,12 +63,10 @@ WORD_SYNONYMS: dict[str, str] = {
     "forward": "front",
     "upward": "up",
     "downward": "down",
-    "inward": "in",
-    "outward": "out",
 }
 """Other words for directions."""
 
 PLANE_SYNONYMS: dict[str, str] = {"center plane": "centre plane"}
 
-DIRECTION_WORDS = ("right", "left", "front", "rear", "up", "down", "in", "out")
+DIRECTION_WORDS = ("right", "left", "front", "rear", "up", "down")
 BUILT_IN_PLANES = ("floor", "centre plane", "depth plane")

@@ -72,7 +72,7 @@ DirectionKind: TypeAlias = Literal["word", "along", "against", "square to", "vec
 class Direction:
     """A direction: a word, along or against a line, square to a plane, or three figures.
 
-    ``text`` is how it is said; a word is one of right, left, front, rear, up, down, in, out. ``target`` is
+    ``text`` is how it is said; a word is one of right, left, front, rear, up, down. ``target`` is
     the line (``leg line``) or plane (``beam.top``) it is taken from; ``vector`` the three expressions right,
     rear, up of kind "vector", else empty.
     """

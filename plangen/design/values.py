@@ -339,7 +339,7 @@ class ValueReader:
             self.report(
                 node.place,
                 "direction",
-                f'"{_shortened(text)}" is no direction; expected {", ".join(DIRECTION_WORDS[:-2])}, '
+                f'"{_shortened(text)}" is no direction; expected {", ".join(DIRECTION_WORDS)}, '
                 "along LINE, against LINE or square to PLANE",
             )
             return None
