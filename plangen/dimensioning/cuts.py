@@ -40,12 +40,6 @@ def cut_offers(
     for form in (f for f in forms if f not in planes):
         for offer in _rounds(refs, layout, form):
             yield _of(feature, offer, ())
-    for form in planes:
-        for offer in (
-            *positions(refs, layout, form, "position", every=True),
-            *_ordinates(refs, layout, form),
-        ):
-            yield _of(feature, offer, ())
 
 
 def _of(feature: Feature, offer: Offer, mate_sizes: Sequence[float]) -> Offer:
@@ -69,16 +63,6 @@ def _rounds(refs: References, layout: Layout, form: int) -> Iterator[Offer]:
     yield Offer("radius", "radius", (Spot(foot, (form,)), on), None, view, prefix="R")  # type: ignore[arg-type]
     for axis in range(3):
         if axis != dominant_axis(round_.axis):
-            yield from positions(refs, layout, form, "corner", axis=axis, every=True)
-
-
-def _ordinates(refs: References, layout: Layout, form: int) -> Iterator[Offer]:
-    """Corners of a surface from the references along its other axes: for what nothing else has fixed."""
-    plane = refs.work.plane(form)
-    if plane is None:
-        return
-    for axis in range(3):
-        if axis != dominant_axis(plane.normal) and abs(plane.normal[axis]) > 1e-9:
             yield from positions(refs, layout, form, "corner", axis=axis, every=True)
 
 

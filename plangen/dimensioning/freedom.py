@@ -15,7 +15,7 @@ import numpy as np
 from plangen.dimensioning.figures import SIGHT_OF, FigureKind, MemberView
 from plangen.dimensioning.workpiece import AXES, Spot, Workpiece
 from plangen.geometry.patches import frame_about
-from plangen.geometry.surfaces import Cylinder, Plane
+from plangen.geometry.surfaces import Cylinder, Extruded, Plane
 from plangen.geometry.vectors import Point, Vec, cross, dot, length, scale, sub, unit
 
 Row = np.ndarray
@@ -42,6 +42,10 @@ class Freedom:
             self._centre.append(centre)
             self._lever.append(lever)
         self.unknowns = n
+        self._turned = tuple(
+            None if isinstance(f, Extruded) else frame_about(f.normal if isinstance(f, Plane) else f.axis)
+            for f in work.forms
+        )
         self._basis = np.zeros((0, n))
         self.said: list[Row] = []
         """The equations taken, as they were given."""
@@ -101,7 +105,9 @@ class Freedom:
         if not figures or not self.work.corners:
             return 0.0
         said = self.said[: len(self.said) - len(figures)]
-        inverse = np.linalg.pinv(np.vstack([*said, *(row for row, _ in figures)]), rcond=1e-9)
+        equations = np.vstack([*said, *(row for row, _ in figures)])
+        square = len(equations) == self.unknowns
+        inverse = np.linalg.inv(equations) if square else np.linalg.pinv(equations, rcond=1e-9)
         changes = inverse[:, -len(figures) :] * np.array([off for _, off in figures])[None, :]
         moves = np.vstack([self.spot_moves(s, axis, "face") for s in self.work.corners for axis in AXES])
         return float(np.abs((moves[:, :, None] * changes[None]).sum(1)).sum(1).max())
@@ -116,8 +122,9 @@ class Freedom:
         return np.zeros(self.unknowns)
 
     def _turns(self, form: int) -> tuple[Vec, Vec]:
-        f = self.work.forms[form]
-        return frame_about(f.normal if isinstance(f, Plane) else f.axis)
+        turned = self._turned[form]
+        assert turned is not None
+        return turned
 
     def plane_moves(self, form: int, p: Point) -> Row:
         """How far a plane moves outward at ``p``."""
@@ -165,7 +172,6 @@ class Freedom:
         normals, rows = self._holds(spot)
         if not normals:
             return self._row()
-        count = len(normals)
         sight = SIGHT_OF[view]
         ways = [direction]
         for way in (sight, cross(direction, sight), *frame_about(direction)):
@@ -174,22 +180,16 @@ class Freedom:
                 rest = sub(rest, scale(w, dot(rest, w)))
             if length(rest) > 1e-6 and len(ways) < 3:
                 ways.append(unit(rest))
-        best: tuple[float, tuple[int, ...]] | None = None
-        matrix = np.array([[dot(n, w) for w in ways] for n in normals])
-        for chosen in itertools.combinations(range(3), count):
-            det = abs(float(np.linalg.det(matrix[:, chosen])))
-            if det > 0.05:
-                best = (det, chosen)
-                break
-            if best is None or det > best[0] * (1 + 1e-9):
-                best = (det, chosen)
-        assert best is not None
-        if best[0] < 1e-6 or 0 not in best[1]:
+        matrix = [[dot(n, w) for w in ways] for n in normals]
+        chosen = _steady_columns(matrix)
+        if chosen is None or 0 not in chosen:
             return self._row()
-        inverse = np.linalg.inv(matrix[:, best[1]])
-        weights = inverse[best[1].index(0)]
+        # Only the share of the movement along ``direction`` is asked for: one row of the inverse.
+        square = np.array([[row[c] for row in matrix] for c in chosen])
+        wanted = np.array([1.0 if c == 0 else 0.0 for c in chosen])
+        weights = np.linalg.solve(square, wanted).tolist()
         total = self._row()
-        for w, r in zip(weights.tolist(), rows, strict=True):
+        for w, r in zip(weights, rows, strict=True):
             total = total + w * r
         return total
 
@@ -394,6 +394,26 @@ class Freedom:
         p = self._centre[a]
         away = 1.0 if _offset_along(self._normal(b), self.work.forms[b], n, p) > 0 else -1.0
         return away * (sign * self.plane_moves(b, p) - self.plane_moves(a, p))
+
+
+def _steady_columns(matrix: list[list[float]]) -> tuple[int, ...] | None:
+    """The first columns in which the rows are well independent, else those in which they are most so."""
+    best: tuple[float, tuple[int, ...]] | None = None
+    for chosen in itertools.combinations(range(3), len(matrix)):
+        size = abs(_determinant([[row[c] for c in chosen] for row in matrix]))
+        if size > 0.05:
+            return chosen
+        if best is None or size > best[0] * (1 + 1e-9):
+            best = (size, chosen)
+    return best[1] if best is not None and best[0] > 1e-6 else None
+
+
+def _determinant(m: list[list[float]]) -> float:
+    if len(m) == 1:
+        return m[0][0]
+    if len(m) == 2:
+        return m[0][0] * m[1][1] - m[0][1] * m[1][0]
+    return dot((m[0][0], m[0][1], m[0][2]), cross((m[1][0], m[1][1], m[1][2]), (m[2][0], m[2][1], m[2][2])))
 
 
 def _offset_along(normal: Vec, form: object, n: Vec, p: Point) -> float:

@@ -44,6 +44,8 @@ STAGES: tuple[tuple[float, ...], ...] = (
     (0.5, 0.3, 0.1, RAISES),
 )
 """Least shares of a row that must be new, in the order in which they are tried."""
+SPARE_STAGES = (0.3, 0.1, RAISES, RAISES_LAST)
+"""The same for what is taken where the offers of a feature do not fix it."""
 MOST_DRIFT = 3.0
 """Half steps a corner may drift (design rule of the plan set)."""
 
@@ -119,8 +121,10 @@ def _go_through(
                 if found:
                     taken[i] = found
     stated = [s for i in sorted(taken) for s in taken[i]]
-    for offer in _last_offers(freedom, refs, layout):
-        stated += _take(freedom, offer, style, RAISES_LAST, equations, may_follow=False)
+    spare = list(_spare_offers(freedom, refs, layout))
+    for stage in SPARE_STAGES if spare else ():
+        for offer in spare:
+            stated += _take(freedom, offer, style, stage, equations, may_follow=False)
     return stated, equations
 
 
@@ -165,7 +169,7 @@ def _cuts(refs: References) -> tuple[list[Feature], list[Feature]]:
     return tenons, [f for f in cuts if f not in tenons]
 
 
-def _last_offers(freedom: Freedom, refs: References, layout: Layout) -> Iterator[Offer]:
+def _spare_offers(freedom: Freedom, refs: References, layout: Layout) -> Iterator[Offer]:
     """For surfaces that are still open: any corner of theirs, from the references, along any axis."""
     for form in freedom.free_forms():
         feature = refs.work.feature_of(form)

@@ -10,13 +10,15 @@ import numpy as np
 
 from plangen.dimensioning.figures import SIGHT_OF, MemberView
 from plangen.geometry.boundary import Straight
-from plangen.geometry.patches import patches_of, same_surface
+from plangen.geometry.patches import crosses, patches_of, same_surface
 from plangen.geometry.surfaces import Cylinder, Form, Plane
 from plangen.geometry.vectors import Point, Vec, add, along, cross, dot, length, scale, sub, unit
 from plangen.joinery.model import Feature, Member
 
 ON_SURFACE = 1e-6
 """Millimetres."""
+FACET_SLACK = 0.02
+"""Millimetres: facets of a curved surface lie this near to it."""
 _NUDGE = 0.03
 """Millimetres: how far beside a point the line of sight passes when asking whether the point is seen."""
 SHAPING = ("end", "trim", "bevel", "taper", "outline", "curve", "round")
@@ -187,21 +189,21 @@ class Workpiece:
 
     def spot_on(self, p: Point, forms: tuple[int, ...]) -> Spot | None:
         """The point where it lies on the skin of all ``forms``."""
-        found = self.spot(p)
-        return found if found is not None and all(f in found.forms for f in forms) else None
+        return self.spot(p) if all(self._carries(f, p) for f in forms) else None
 
     def _carries(self, form: int, p: Point) -> bool:
         """The form passes through ``p`` and the solid has skin of it there."""
         surface = self.forms[form]
-        slack = ON_SURFACE
-        if isinstance(surface, Plane | Cylinder):
-            if abs(surface.distance(p)) > ON_SURFACE:
-                return False
-            slack = ON_SURFACE * 2 if isinstance(surface, Plane) else 0.02
-        else:
-            slack = 1e-4
-        rows = self._triangles[self._triangle_form == form]
-        return bool(_nearest_triangle(np.array(p), self._x[rows]) <= slack)
+        if isinstance(surface, Plane | Cylinder) and abs(surface.distance(p)) > ON_SURFACE:
+            return False
+        slack = ON_SURFACE * 2 if isinstance(surface, Plane) else FACET_SLACK
+        return self._facets[form].distance(p, slack) <= slack
+
+    @cached_property
+    def _facets(self) -> tuple[Facets, ...]:
+        return tuple(
+            Facets(self._x[self._triangles[self._triangle_form == i]]) for i in range(len(self.forms))
+        )
 
     def centre(self, cylinder: int, entry: Point, face: int | None) -> Spot:
         """A hole's centre on the face it enters."""
@@ -224,44 +226,53 @@ class Workpiece:
         return False
 
 
+class Facets:
+    """The triangles of one form, for the distance of points."""
+
+    def __init__(self, corners: np.ndarray) -> None:
+        flat = corners.reshape(-1, 3)
+        self._low, self._high = flat.min(0).tolist(), flat.max(0).tolist()
+        self._corners = [corners[:, i] for i in range(3)]
+        self._sides = [corners[:, (i + 1) % 3] - corners[:, i] for i in range(3)]
+        n = crosses(self._sides[0], self._sides[1])
+        size = np.sqrt((n * n).sum(1))
+        self._solid = size > 1e-12
+        self._normal = n / np.where(self._solid, size, 1.0)[:, None]
+
+    def distance(self, p: Point, slack: float) -> float:
+        """Least distance of a point; infinite where it lies outside their box by more than ``slack``."""
+        for c, low, high in zip(p, self._low, self._high, strict=True):
+            if c < low - slack or c > high + slack:
+                return math.inf
+        q = np.array(p)
+        best = math.inf
+        inside = self._solid.copy()
+        off = ((q - self._corners[0]) * self._normal).sum(1)
+        foot = q - off[:, None] * self._normal
+        for corner, side in zip(self._corners, self._sides, strict=True):
+            inside &= (crosses(side, foot - corner) * self._normal).sum(1) >= 0
+            share = np.clip(((q - corner) * side).sum(1) / np.maximum((side * side).sum(1), 1e-300), 0.0, 1.0)
+            gap = q - (corner + share[:, None] * side)
+            best = min(best, float(np.sqrt((gap * gap).sum(1)).min()))
+        if inside.any():
+            best = min(best, float(np.abs(off[inside]).min()))
+        return best
+
+
 def _is_blocked(start: np.ndarray, way: np.ndarray, corners: np.ndarray) -> bool:
     """A ray meets a triangle (m, 3, 3). The rule of Moller and Trumbore, 1997."""
     a = corners[:, 0]
     e1, e2 = corners[:, 1] - a, corners[:, 2] - a
-    h = np.cross(way, e2)
+    h = crosses(np.broadcast_to(way, e2.shape), e2)
     det = (e1 * h).sum(1)
     ok = np.abs(det) > 1e-12
     inv = 1.0 / np.where(ok, det, 1.0)
     s = start - a
     u = (s * h).sum(1) * inv
-    q = np.cross(s, e1)
+    q = crosses(s, e1)
     v = (q * way).sum(1) * inv
     t = (e2 * q).sum(1) * inv
     return bool((ok & (u >= 0) & (v >= 0) & (u + v <= 1) & (t > 1e-9)).any())
-
-
-def _nearest_triangle(p: np.ndarray, corners: np.ndarray) -> float:
-    """Least distance of ``p`` from the triangles (m, 3, 3)."""
-    if not len(corners):
-        return math.inf
-    best = math.inf
-    a, b, c = corners[:, 0], corners[:, 1], corners[:, 2]
-    n = np.cross(b - a, c - a)
-    size = np.sqrt((n * n).sum(1))
-    solid = size > 1e-12
-    n = n / np.where(solid, size, 1.0)[:, None]
-    off = ((p - a) * n).sum(1)
-    foot = p - off[:, None] * n
-    inside = solid.copy()
-    for q, r in ((a, b), (b, c), (c, a)):
-        inside &= (np.cross(r - q, foot - q) * n).sum(1) >= 0
-        d = r - q
-        share = np.clip(((p - q) * d).sum(1) / np.maximum((d * d).sum(1), 1e-300), 0.0, 1.0)
-        gap = p - (q + share[:, None] * d)
-        best = min(best, float(np.sqrt((gap * gap).sum(1)).min()))
-    if inside.any():
-        best = min(best, float(np.abs(off[inside]).min()))
-    return best
 
 
 def dominant_axis(normal: Vec) -> int:
