@@ -108,7 +108,10 @@ def kernel_face_area(shape: TopoDS_Shape, normal: Vec, offset: float) -> float:
             if not plane.Position().Direct():
                 sign = -sign
             own = (axis.X() * sign, axis.Y() * sign, axis.Z() * sign)
-            if dot(own, normal) > 1 - 1e-9 and abs(dot(normal, (place.X(), place.Y(), place.Z())) - offset) < 1e-5:
+            if (
+                dot(own, normal) > 1 - 1e-9
+                and abs(dot(normal, (place.X(), place.Y(), place.Z())) - offset) < 1e-5
+            ):
                 total += kernel_area(face)
         explorer.Next()
     return total
