@@ -12,7 +12,7 @@ from pathlib import Path
 
 import pytest
 import trimesh
-from brep_kernel import Comparison, compare_strokes, kernel_scene, kernel_drawing, kernel_solid
+from brep_kernel import Comparison, compare_strokes, kernel_drawing, kernel_scene, kernel_solid
 from scenes import looking
 
 from plangen.export.scene import glb_bytes

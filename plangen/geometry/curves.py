@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import TypeAlias
 
 Vec2: TypeAlias = tuple[float, float]
@@ -117,10 +118,7 @@ class Bezier:
     def at(self, s: float) -> Vec2:
         row = list(self.points)
         while len(row) > 1:
-            row = [
-                (a[0] + (b[0] - a[0]) * s, a[1] + (b[1] - a[1]) * s)
-                for a, b in zip(row, row[1:], strict=False)
-            ]
+            row = [(a[0] + (b[0] - a[0]) * s, a[1] + (b[1] - a[1]) * s) for a, b in pairwise(row)]
         return row[0]
 
 

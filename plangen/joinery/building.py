@@ -237,15 +237,14 @@ def _features(piece: Piece) -> list[Feature]:
     features = []
     for s in body.shapings:
         kind: FeatureKind = s.kind
-        stage: Stage = "on the work" if s.fitted else "shaped"
         origin: Origin = "fitted" if s.fitted else "worked"
-        features.append(_feature(numbered(kind), kind, stage, origin, s.place, ((s.form,),), note=s.side))
+        features.append(_feature(numbered(kind), kind, s.stage, origin, s.place, ((s.form,),), note=s.side))
     for o in body.openings:
         hole = None
         if o.diameter is not None and o.centre is not None:
             hole = Hole(o.centre, (0.0, 0.0, -1.0), o.diameter, None, "hole", "face")
         features.append(
-            _feature(numbered(o.kind), o.kind, "square", "worked", o.place, o.cutters, o.note, hole)
+            _feature(numbered(o.kind), o.kind, o.stage, "worked", o.place, o.cutters, o.note, hole)
         )
     for cut in piece.cuts:
         made = _feature(

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import replace
+from itertools import pairwise
 
 from plangen.design import design as d
 from plangen.design.records import Name
@@ -226,8 +228,18 @@ def _bought(design: d.Design, scope: Scope) -> list[Hardware]:
         else:
             count = scope.count(part.quantity) if part.quantity is not None else 1
         use = str(part.use) if part.use is not None else ""
-        found.append(Hardware(str(name), str(part.size), count, None, use, part.source))
+        found.append(
+            Hardware(str(name), str(part.size), count, _straight_length(part, scope), use, part.source)
+        )
     return found
+
+
+def _straight_length(part: d.Bought, scope: Scope) -> float | None:
+    """Length of a bent bar along its points; what the bends add or take is found on a test piece."""
+    if part.bent is None:
+        return None
+    points = [scope.point(p) for p in part.bent]
+    return math.fsum(math.dist(a, b) for a, b in pairwise(points))
 
 
 def _assemblies(design: d.Design, scope: Scope, members: Sequence[Member]) -> tuple[Assembly, ...]:

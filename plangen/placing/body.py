@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import Literal, TypeAlias
 
+from plangen.design.design import When
 from plangen.findings import Place
 from plangen.geometry.frames import Frame
 from plangen.geometry.region import convex_region
@@ -27,7 +28,7 @@ class Shaping:
     """The blank's face it takes the place of: ``A``, ``B``, ``edge``, ``back edge``, ``back``, ``face``."""
     form: Form
     place: Place
-    stage: str = "shaped"
+    stage: When = "shaped"
     fitted: bool = False
     leave: float = 0.0
 
@@ -39,7 +40,7 @@ class Opening:
     kind: Literal["opening", "hole"]
     cutters: tuple[tuple[Form, ...], ...]
     place: Place
-    stage: str
+    stage: When
     note: str = ""
     diameter: float | None = None
     centre: Point | None = None

@@ -48,7 +48,7 @@ class CutBy:
     place: Place
     fitted: bool
     leave: float
-    stage: str
+    stage: d.When
 
 
 def place_member(scope: Scope, name: str) -> Body:
@@ -197,7 +197,7 @@ def _cuts(
             )
         leave = scope.length(trim.leave) if trim is not None and trim.leave is not None else 0.0
         fitted = trim is not None and trim.fit == "on the work"
-        stage = "on the work" if fitted else (trim.when if trim is not None else "shaped")
+        stage: d.When = "on the work" if fitted else (trim.when if trim is not None else "shaped")
         cuts.append(CutBy(side, plane if facing > 0 else plane.flipped(), place, fitted, leave, stage))
     return cuts
 
