@@ -68,7 +68,7 @@ def _topic(draft: Draft) -> str:
         return "Part sheets: see Parts"
     if draft.kind == "cover":
         return "Cover"
-    return draft.title.partition(" (")[0]
+    return draft.title.partition(" (")[0].partition(", sheet ")[0]
 
 
 def sheet_style(facts: PlanFacts) -> SheetStyle:

@@ -16,7 +16,7 @@ from plangen.drawing.view_on_paper import ProjectedView, clipped_to_circle
 from plangen.geometry.curves import Vec2
 from plangen.tables.scales import Scale
 
-LEAST_SIZE = 3.0
+LEAST_SIZE, LEAST_REFERENCE = 3.0, 1.4
 """Millimetres on paper: smaller sizes are not figured in the view."""
 _GOOD_SIZE, _FAIR_SIZE = 8.0, 4.0
 """What the smallest size in a detail should print, and must where figures share a circle."""
@@ -49,9 +49,10 @@ def size_in_view(figure: Figure, view: ProjectedView) -> float | None:
 
 
 def is_small(figure: Figure, view: ProjectedView, factor: float) -> bool:
-    """Whether a distance prints under the least size."""
+    """Whether a distance prints under the least size; what stands in parentheses, to check by, may be less."""
     size = size_in_view(figure, view)
-    return size is not None and size * factor < LEAST_SIZE - 1e-6
+    least = LEAST_REFERENCE if figure.reference else LEAST_SIZE
+    return size is not None and size * factor < least - 1e-6
 
 
 def find_details(

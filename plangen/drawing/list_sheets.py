@@ -11,7 +11,7 @@ from plangen.drawing.lettering import Box2
 from plangen.drawing.marks import Mark
 from plangen.drawing.ruled_table import Column, Table, table_blocks
 from plangen.drawing.text_block import paragraph
-from plangen.drawing.wording import ORIGIN_WORDS, SIZE_ORDER, capital, joined, mass_text
+from plangen.drawing.wording import ORIGIN_SHORT, SIZE_ORDER, capital, joined, mass_text
 from plangen.facts import PlanFacts
 from plangen.joinery.model import Member
 from plangen.stock.cutting_list import CuttingRow
@@ -53,27 +53,27 @@ def cutting_table(rows: Sequence[CuttingRow], style: UnitStyle, numbers: Numbers
     order = SIZE_ORDER[style.length]
     letters = "LWT"
     columns = (
-        Column("Mark"), Column("Part", wraps=True), Column("Qty", "right"), Column("L / R", "middle"),
+        Column("Mark"), Column("Part", wraps=True), Column("Qty", "right"), Column("L/R", "middle"),
         Column("Stock", wraps=True),
         *(Column(f"{letters[i]}", "right") for i in order),
         *(Column(f"Rough {letters[i]}", "right") for i in order),
-        Column("Length is", wraps=True), Column("Sheet"),
+        Column("Length", wraps=True), Column("Sheet"),
     )  # fmt: skip
     cells = []
     links = []
     for row in rows:
         sheet = numbers(f"part {row.mark}")
-        hands = f"{row.left} / {row.right}" if row.left or row.right else ""
+        hands = f"{row.left}/{row.right}" if row.left or row.right else ""
         cells.append(
             (
                 row.mark,
-                row.name if row.role == "work" else f"{row.name} (jig)",
+                capital(row.name) if row.role == "work" else f"{capital(row.name)} (jig)",
                 str(row.quantity),
                 hands,
                 row.stock.name,
                 *(length_text(row.finished[i], style) for i in order),
                 *(length_text(row.rough[i], style) for i in order),
-                ORIGIN_WORDS[row.origin],
+                ORIGIN_SHORT[row.origin],
                 sheet or "",
             )
         )
@@ -120,7 +120,9 @@ def _buy_text(row: MaterialRow, style: UnitStyle) -> str:
     count = _amount(row.quantity)
     size = ""
     if row.unit == "sheet" and row.stock.sheet is not None:
-        size = f" of {' x '.join(_yard_length(s, style) for s in row.stock.sheet)}"
+        # inch sheets are asked for width first: 4 ft x 8 ft
+        sides = sorted(row.stock.sheet, reverse=style.length == "mm")
+        size = f" of {' x '.join(_yard_length(s, style) for s in sides)}"
     return f"{count} {one if row.quantity == 1 else many}{size}"
 
 
@@ -166,14 +168,14 @@ def plain_parts(members: Sequence[Member], facts: PlanFacts, style: SheetStyle) 
     columns = (
         Column("Mark"), Column("Part", wraps=True), Column("Make", "right"), Column("Stock", wraps=True),
         *(Column(_SIZE_NAMES[i], "right") for i in order),
-        Column("Grain along", "left"), Column("Length is", wraps=True), Column("Notes", wraps=True),
+        Column("Grain along"), Column("Length is", wraps=True), Column("Notes", wraps=True),
     )  # fmt: skip
     notes = {m.mark: "; ".join(map(str, m.notes)) for m in members}
     cells = tuple(
         (
-            r.mark, r.name, str(r.quantity), r.stock.name,
+            r.mark, capital(r.name), str(r.quantity), r.stock.name,
             *(length_text(r.finished[i], facts.style) for i in order),
-            r.grain, ORIGIN_WORDS[r.origin], notes[r.mark],
+            r.grain, ORIGIN_SHORT[r.origin], notes[r.mark],
         )
         for r in rows
     )  # fmt: skip

@@ -30,8 +30,8 @@ from plangen.units import UnitStyle
 
 _PAD = 3.0
 _OVER = 2.0
-_SHARES = (0.36, 0.29, 0.35)
-"""Of the width: material, by hand, notes."""
+_SHARES = ((0.36, 0.29, 0.35), (0.44, 0.26, 0.3), (0.32, 0.27, 0.41), (0.3, 0.4, 0.3))
+"""Of the width: material, by hand, notes; that is taken at which the blocks are lowest."""
 _LETTERS = 3.5
 _HEAD = 3.5
 GAP = 0.8
@@ -42,9 +42,12 @@ def foot_blocks(
 ) -> Block:
     """Three blocks side by side, ruled off at the head and from one another, ``width`` mm in all."""
     texts = _texts(member, row, figures, style)
-    widths = [share * width for share in _SHARES]
-    columns = [_column(t, lines, w - 2 * _PAD) for (t, lines), w in zip(texts, widths, strict=True)]
-    height = max(c.height for c in columns) + 2 * _OVER
+    trials = []
+    for shares in _SHARES:
+        widths = [share * width for share in shares]
+        columns = [_column(t, lines, w - 2 * _PAD) for (t, lines), w in zip(texts, widths, strict=True)]
+        trials.append((max(c.height for c in columns) + 2 * _OVER, widths, columns))
+    height, widths, columns = min(trials, key=lambda t: round(t[0], 6))
     marks: list[Mark] = [Stroke(polyline((0.0, 0.0), (width, 0.0)), "rule")]
     x = 0.0
     for column, own in zip(columns, widths, strict=True):

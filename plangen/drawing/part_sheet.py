@@ -111,7 +111,7 @@ def _draft(
     shown = ", ".join(_shown(w.name) for w in stands)
     return Draft(
         key=f"part {member.mark}" if index == 0 else f"part {member.mark} {index + 1}",
-        title=name if count == 1 else f"{name} ({index + 1} of {count})",
+        title=name if count == 1 else f"{name}, sheet {index + 1} of {count}",
         purpose="To mark out and cut this part" if index == 0 else f"{capital(shown)}",
         document_type="Jig sheet" if member.role == "jig" else "Part sheet",
         kind="part",

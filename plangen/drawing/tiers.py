@@ -16,9 +16,9 @@ from typing import Literal, TypeAlias
 from plangen.drawing.dimension_marks import expand, figure_base, figure_fit
 from plangen.drawing.lettering import Box2, has_stack, stack_height, text_width
 from plangen.drawing.linework import PRACTICE
-from plangen.drawing.marks import Lettering, LinearDimension, Mark
-from plangen.drawing.occupied import Occupied
-from plangen.geometry.curves import Vec2
+from plangen.drawing.marks import Lettering, LinearDimension, Mark, Stroke
+from plangen.drawing.occupied import Occupied, Role
+from plangen.geometry.curves import Line, Vec2
 
 Side: TypeAlias = Literal["below", "above", "left", "right"]
 SIDES: tuple[Side, ...] = ("below", "above", "left", "right")
@@ -26,7 +26,8 @@ _TIER_RANK = {"size": 0, "position": 1, "overall": 2}
 _OUTSIDE = PRACTICE.arrow_length + PRACTICE.tail
 _SHELF_GAP = 1.0
 _FEWEST_RUNNING = 3
-_MOST_SHIFT = 2.5
+_TEXT: frozenset[Role] = frozenset({"text"})
+_MOST_SHIFT = 3.6
 """Millimetres a running figure may stand off its extension line to make room for its neighbour."""
 _BEYOND = PRACTICE.extension_overrun + 1.0
 """From a running line to the near end of its figures."""
@@ -92,24 +93,44 @@ def lay_tiers(
     measures: Sequence[Measure], outline: Box2, height: float, occupied: Occupied
 ) -> tuple[Mark, ...]:
     """The measures as dimensions round ``outline``, their ink added to ``occupied``."""
-    marks: list[Mark] = []
+    by_side = {side: _once([m for m in measures if m.side == side]) for side in SIDES}
+    drafts = {side: _side_drafts(here, side, outline, height, True) for side, here in by_side.items()}
     for side in SIDES:
-        here = _once([m for m in measures if m.side == side])
-        if not here:
-            continue
-        laid = _assign_lanes(_rows(here, height), height)
-        levels = _levels(laid, side, outline, tier_pitch([m.text for m in here], height), height)
-        drafts: list[LinearDimension] = []
-        for item in laid:
-            drafts += _dimensions(item.row, side, levels[item.lane], height)
-        for draft in drafts:
-            occupied.add([m for m in expand(draft) if not isinstance(m, Lettering)], "extension")
-        # figures of running lines have one place; they are there before the others look for theirs
-        for draft in sorted(drafts, key=lambda d: d.arrows != "running"):
-            settled = draft if draft.arrows == "running" else _settle_text(draft, occupied)
-            occupied.add(expand(settled), "extension")
-            marks.append(settled)
+        # running figures have one place each: where a line runs through one, that side has parallel lines
+        running = [d for d in drafts[side] if d.arrows == "running"]
+        if running and not _all_free(running, [d for s in SIDES for d in drafts[s]], occupied):
+            drafts[side] = _side_drafts(by_side[side], side, outline, height, False)
+    everything = [d for side in SIDES for d in drafts[side]]
+    for draft in everything:
+        occupied.add([m for m in expand(draft) if not isinstance(m, Lettering)], "extension")
+    marks: list[Mark] = []
+    for draft in sorted(everything, key=lambda d: d.arrows != "running"):
+        settled = draft if draft.arrows == "running" else _settle_text(draft, occupied)
+        occupied.add(expand(settled), "extension")
+        marks.append(settled)
     return tuple(marks)
+
+
+def _side_drafts(
+    measures: Sequence[Measure], side: Side, outline: Box2, height: float, running: bool
+) -> list[LinearDimension]:
+    if not measures:
+        return []
+    rows = _rows(measures, height) if running else [_Row((m,), None) for m in measures]
+    laid = _assign_lanes(rows, height)
+    levels = _levels(laid, side, outline, tier_pitch([m.text for m in measures], height), height)
+    return [d for item in laid for d in _dimensions(item.row, side, levels[item.lane], height)]
+
+
+def _all_free(
+    running: Sequence[LinearDimension], others: Sequence[LinearDimension], occupied: Occupied
+) -> bool:
+    """Whether no line of the view or of the dimensions runs through a running figure."""
+    lines = Occupied()
+    for dim in others:
+        lines.add([m for m in expand(dim) if not isinstance(m, Lettering)], "extension")
+    figures = [m for d in running for m in expand(d) if isinstance(m, Lettering)]
+    return all(lines.text_is_free(f, 0.4) and occupied.text_is_free(f, 0.4) for f in figures)
 
 
 # --- which measures share a line ------------------------------------------------------------------------
@@ -141,12 +162,14 @@ def _rows(measures: Sequence[Measure], height: float) -> list[_Row]:
 
 
 def _runs(group: Sequence[Measure], end: int, height: float) -> list[tuple[Measure, ...]]:
-    """The group parted into lines on which neighbouring figures have room."""
+    """The group parted into lines on which every figure stands near its extension line."""
     lines: list[list[Measure]] = []
     for measure in sorted(group, key=lambda m: (round(m.span[end], 6), m.key)):
         for line in lines:
-            room = abs(measure.span[end] - line[-1].span[end])
-            if room >= _thickness(measure.text, height) - _MOST_SHIFT:
+            trial = [*line, measure]
+            wished = [m.span[end] for m in trial]
+            places = _spread(wished, [_thickness(m.text, height) for m in trial])
+            if max(abs(p - w) for p, w in zip(places, wished, strict=True)) <= _MOST_SHIFT:
                 line.append(measure)
                 break
         else:
@@ -291,10 +314,15 @@ def _text_at(dim: LinearDimension, along: float) -> Vec2:
 
 
 def _settle_text(dim: LinearDimension, occupied: Occupied) -> LinearDimension:
-    """The dimension with its text at the first place along its line that is clear; unchanged if none is."""
+    """The dimension with its text at the first place along its line that is clear, its line clear of the texts
+    that are there; unchanged if none is."""
     for candidate in _text_places(dim):
-        (figure,) = (m for m in expand(candidate) if isinstance(m, Lettering))
-        if occupied.text_is_free(figure, PRACTICE.text_clearance - 0.2):
+        parts = expand(candidate)
+        (figure,) = (m for m in parts if isinstance(m, Lettering))
+        if not occupied.text_is_free(figure, PRACTICE.text_clearance - 0.2):
+            continue
+        lines = [c for m in parts if isinstance(m, Stroke) for c in m.curves if isinstance(c, Line)]
+        if not any(occupied.crossings(c.start, c.end, _TEXT) for c in lines):
             return candidate
     return dim
 

@@ -16,6 +16,15 @@ ORIGIN_WORDS: dict[Origin, str] = {
     "formed": "a guide: formed on the work",
     "eye": "a guide: by eye",
 }
+ORIGIN_SHORT: dict[Origin, str] = {
+    "worked": "to the figure",
+    "bought": "as bought",
+    "matched": "to its mate",
+    "fitted": "FIT on the work",
+    "formed": "FORM on the work",
+    "eye": "by eye",
+}
+"""For the columns of lists."""
 SIZE_ORDER: dict[LengthUnit, tuple[int, int, int]] = {"in": (2, 1, 0), "mm": (0, 1, 2)}
 """Inch lists run T x W x L, metric ones L x W x T (common practice)."""
 SIZE_LETTERS = "LWT"
