@@ -92,7 +92,7 @@ def member_panel(
     crosses = _hole_centres(member, paper)
     occupied.add(crosses)
     marks += crosses
-    here = [paper_figure(f, paper) for f in figures]
+    here = [paper_figure(f, paper) for f in figures if not f.said_by]
     outline = paper.box
     marks += lay_tiers(measures_of(here, outline), outline, height, occupied)
     rest = [f for f in here if not measures_of([f], outline)]
@@ -125,7 +125,7 @@ def detail_panel(
     occupied = Occupied()
     marks: list[Mark] = [*paper.marks, circle, *crosses]
     occupied.add(marks)
-    here = [paper_figure(f, paper) for f in figures]
+    here = [paper_figure(f, paper) for f in figures if not f.said_by]
     marks += lay_tiers(measures_of(here, paper.box), paper.box, height, occupied)
     rest = [f for f in here if not measures_of([f], paper.box)]
     placed, crowded = place_in_place(rest, paper.box, height, occupied)
