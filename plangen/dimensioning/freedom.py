@@ -267,6 +267,20 @@ class Freedom:
             row[self._start[form] + k] = 1.0
             self.take(row, 1e-9)
 
+    def hold_round(self, end: int | None) -> None:
+        """The axis of a round member, the middle of its end A, and the way that end leans, are where all else is
+        measured from."""
+        for i, form in enumerate(self.work.forms):
+            if not isinstance(form, Cylinder) or form.side != "post":
+                continue
+            for k in range(4):
+                row = self._row()
+                row[self._start[i] + k] = 1.0
+                self.take(row, 1e-9)
+            if end is not None:
+                self.take(self.plane_moves(end, form.point), 1e-9)
+                self.take(self.direction_turns(end, cross(form.axis, self._normal(end))), 1e-9)
+
     def convention_rows(self, kind: str, forms: Sequence[int]) -> list[Row]:
         """The equations that a convention says of two forms, or of a form and its mirror image."""
         if kind == "symmetric":

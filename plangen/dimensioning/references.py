@@ -95,6 +95,9 @@ class References:
 
     def gauge(self, freedom: Freedom) -> None:
         """Hold the references: six equations, the frame of the member."""
+        if self.face is None and self.edge is None:
+            freedom.hold_round(self.end)
+            return
         if self.face is not None:
             freedom.hold_plane(self.face)
         if self.face is None or self.edge is None:
