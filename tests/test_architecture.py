@@ -36,6 +36,7 @@ MAY_IMPORT: dict[str, set[str]] = {
         "facts", "drawing",
     },
     "cli": {"findings", "design", "facts", "drawing", "export"},
+    "__main__": {"cli"},
 }  # fmt: skip
 
 HOME: dict[str, set[str]] = {
