@@ -1,0 +1,6 @@
+"""Joint tests share ``crossing``, which lies beside them."""
+
+import sys
+from pathlib import Path
+
+sys.path.append(str(Path(__file__).parent))
