@@ -4,21 +4,22 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, replace
-from typing import Literal
 
 from plangen.design import design as d
 from plangen.design.records import Text
 from plangen.findings import Place, fail
 from plangen.geometry.frames import Frame
 from plangen.geometry.region import ConvexRegion, convex_region
-from plangen.geometry.surfaces import Box, Cylinder, Plane
+from plangen.geometry.surfaces import Box, Plane
 from plangen.geometry.vectors import LENGTH_TOLERANCE, Point, Vec, dot
 from plangen.placing.body import BOUND_MM, Body, Shaping
+from plangen.placing.bought import place_bought
 from plangen.placing.copies import standings
 from plangen.placing.directions import local_normal, side_facing
 from plangen.placing.locating import Extent, Located, locate, orient
-from plangen.placing.outlines import openings_of, outline_forms
+from plangen.placing.outlines import openings_of
 from plangen.placing.scope import Scope
+from plangen.placing.shaping import curved_shapings, taper_plane
 from plangen.tables.stock import Stock, resolve_stock
 from plangen.tables.woods import find_wood
 
@@ -57,7 +58,7 @@ def place_member(scope: Scope, name: str) -> Body:
     Raises DesignError: sizes missing, freedoms left, contradictions, a trim that leaves nothing.
     """
     if name in scope.design.bought:
-        return _place_bought(scope, name)
+        return place_bought(scope, name)
     member = scope.design.members[_key(scope, name)]
     stock = member_stock(scope, name, member)
     sizes = _sizes(scope, name, member, stock)
@@ -285,7 +286,7 @@ def _shape(
     local = [(c, c.plane.local_to(frame)) for c in cuts]
     region = _region(name, member, list(extents), [p for _, p in local])
     box = _bounding(region)
-    taper = _taper(scope, name, member, box)
+    taper = taper_plane(scope, name, member, box)
     if taper is not None:
         region = _region(
             name, member, [_as_extent(box, i) for i in range(3)], [p for _, p in local] + [taper]
@@ -309,7 +310,7 @@ def _shape(
         shapings.append(Shaping("taper", member.taper.on, taper.local_to(shift), member.taper.place))
     box = Box((0.0, 0.0, 0.0), box.size)
     shapings = [s for s in shapings if not _is_face_of(box, s)]
-    shapings += _curved(scope, name, member, stock, box)
+    shapings += curved_shapings(scope, name, member, stock, box)
     return Body(
         name,
         member.role,
@@ -387,115 +388,4 @@ def _is_face_of(box: Box, shaping: Shaping) -> bool:
         and not shaping.leave
         and dot(face.normal, form.normal) > 1 - 1e-12
         and abs(face.offset - form.offset) < LENGTH_TOLERANCE
-    )
-
-
-def _taper(scope: Scope, name: str, member: d.Member, box: Box) -> Plane | None:
-    taper = member.taper
-    if taper is None:
-        return None
-    at_a, at_b = scope.length(taper.at_end_a), scope.length(taper.at_end_b)
-    axis = 1 if "edge" in taper.on else 2
-    size, length = box.size[axis], box.size[0]
-    for value, expression in ((at_a, taper.at_end_a), (at_b, taper.at_end_b)):
-        if value > size + LENGTH_TOLERANCE or value <= 0:
-            raise fail(
-                expression.place,
-                "taper",
-                f'"{name}": the taper\'s size must lie between 0 and {size:.6g} mm',
-                name,
-            )
-    rise = (at_b - at_a) / length
-    n = math.sqrt(1 + rise * rise)
-    high = taper.on in ("back edge", "face")
-    normal = [-rise / n, 0.0, 0.0]
-    normal[axis] = (1.0 if high else -1.0) / n
-    start = list(box.origin)
-    start[axis] = box.origin[axis] + at_a if high else box.most[axis] - at_a
-    plane_normal: Vec = (normal[0], normal[1], normal[2])
-    return Plane(plane_normal, dot(plane_normal, (start[0], start[1], start[2])))
-
-
-def _curved(scope: Scope, name: str, member: d.Member, stock: Stock, box: Box) -> list[Shaping]:
-    found = []
-    if stock.kind == "round" or member.diameter is not None:
-        r = box.size[1] / 2
-        form = Cylinder((0.0, r, r), (1.0, 0.0, 0.0), r, "post")
-        found.append(Shaping("round", "edge", form, member.source))
-    if member.curve is not None:
-        found.append(_curved_edge(scope, name, member.curve, box))
-    if member.outline is not None:
-        found += [
-            Shaping("outline", "edge", form, member.outline.place)
-            for form in outline_forms(scope, name, member.outline)
-        ]
-    return found
-
-
-def _curved_edge(scope: Scope, name: str, curve: d.Curve, box: Box) -> Shaping:
-    rise, (length, width, _) = scope.length(curve.rise), box.size
-    if not 0 < rise < width:
-        raise fail(
-            curve.rise.place, "curve", f'"{name}": the curve\'s rise must be less than its width', name
-        )
-    if rise > length / 2:
-        raise fail(curve.rise.place, "curve", f'"{name}": the curve rises more than half its length', name)
-    radius = (length * length / 4 + rise * rise) / (2 * rise)
-    out = curve.bows == "out"
-    if out and width > 2 * radius - rise + LENGTH_TOLERANCE:
-        raise fail(
-            curve.rise.place,
-            "curve",
-            f'"{name}": so round a curve would come back in below its ends and cut the other edge; '
-            "a smaller rise, or an outline",
-            name,
-        )
-    high = curve.on == "back edge"
-    # The centre for the back edge; for the edge it is the same, seen from the other side.
-    from_edge = width - radius if out else width - rise + radius
-    centre = from_edge if high else width - from_edge
-    side: Literal["post", "hole"] = "post" if out else "hole"
-    form = Cylinder((length / 2, centre, 0.0), (0.0, 0.0, 1.0), radius, side)
-    return Shaping("curve", curve.on, form, curve.place)
-
-
-# --- bought parts -----------------------------------------------------------------------------------------
-
-
-def _place_bought(scope: Scope, name: str) -> Body:
-    key = next(k for k in scope.design.bought if k == name)
-    part = scope.design.bought[key]
-    if part.place is None or (part.box is None and part.round is None):
-        raise fail(part.source, "bought", f'"{name}" has no place, so nothing can refer to it', name)
-    if part.box is not None:
-        size: Vec = tuple(scope.length(e) for e in part.box)  # type: ignore[assignment]
-    else:
-        assert part.round is not None
-        length, diameter = (scope.length(e) for e in part.round)
-        size = (length, diameter, diameter)
-    axes = orient(scope, name, part.place)
-    extents = (Extent(0.0, size[0]), Extent(0.0, size[1]), Extent(0.0, size[2]))
-    located = locate(scope, name, part.place, axes, extents)
-    if located.sliding:
-        word = _AXIS_WORDS[located.sliding[0]]
-        raise fail(
-            part.place.place, "freedom", f'"{name}" can still slide along its {word}: say what stops it', name
-        )
-    box = Box((0.0, 0.0, 0.0), size)
-    shapings: tuple[Shaping, ...] = ()
-    if part.round is not None:
-        r = size[1] / 2
-        form = Cylinder((0.0, r, r), (1.0, 0.0, 0.0), r, "post")
-        shapings = (Shaping("round", "edge", form, part.source),)
-    stock = Stock(str(part.size), "bought", "", size[2], size[1])
-    return Body(
-        name,
-        "bought",
-        stock,
-        box,
-        shapings,
-        (),
-        standings(scope, name, part.copies, located.frame, box),
-        part.source,
-        is_round=part.round is not None,
     )
