@@ -71,23 +71,23 @@ def _paint(triangle: Array, index: int, low: Array, step: float, depth: Array, o
     """Cells whose middle lies in the triangle and is nearer to the eye than what is there."""
     (ax, ay, az), (bx, by, bz), (cx, cy, cz) = triangle.tolist()
     area = (bx - ax) * (cy - ay) - (cx - ax) * (by - ay)
-    xs = _cells(min(ax, bx, cx), max(ax, bx, cx), float(low[0]), step, depth.shape[0])
-    ys = _cells(min(ay, by, cy), max(ay, by, cy), float(low[1]), step, depth.shape[1])
-    x = float(low[0]) + (xs[:, None] + 0.5) * step
-    y = float(low[1]) + (ys[None, :] + 0.5) * step
+    x0, x1 = _cells(min(ax, bx, cx), max(ax, bx, cx), float(low[0]), step, depth.shape[0])
+    y0, y1 = _cells(min(ay, by, cy), max(ay, by, cy), float(low[1]), step, depth.shape[1])
+    x = float(low[0]) + (np.arange(x0, x1)[:, None] + 0.5) * step
+    y = float(low[1]) + (np.arange(y0, y1)[None, :] + 0.5) * step
     v = ((x - ax) * (cy - ay) - (cx - ax) * (y - ay)) / area
     w = ((bx - ax) * (y - ay) - (x - ax) * (by - ay)) / area
     z = az + v * (bz - az) + w * (cz - az)
-    here = np.ix_(xs, ys)
+    here = (slice(x0, x1), slice(y0, y1))
     wins = (v >= 0) & (w >= 0) & (v + w <= 1) & (z > depth[here] + _SAME_DEPTH)
-    depth[here] = np.where(wins, z, depth[here])
-    owner[here] = np.where(wins, index, owner[here])
+    depth[here][wins] = z[wins]
+    owner[here][wins] = index
 
 
-def _cells(low: float, high: float, start: float, step: float, count: int) -> Array:
+def _cells(low: float, high: float, start: float, step: float, count: int) -> tuple[int, int]:
+    """First cell and one past the last that an interval may reach."""
     first = max(0, int((low - start) / step) - 1)
-    last = min(count, int((high - start) / step) + 2)
-    return np.arange(first, max(first, last))
+    return first, max(first, min(count, int((high - start) / step) + 2))
 
 
 def _sighting(seen: Array, low: Array, step: float) -> Sighting:
