@@ -96,23 +96,24 @@ def _fitted(curve: EllipseArc | Bezier, tolerance: float, depth: int) -> list[Li
 def _keep_near(curve: EllipseArc | Bezier, pieces: list[Line | Arc], tolerance: float) -> bool:
     """Samples of the curve lie no farther than ``tolerance`` from the pieces."""
     return all(
-        any(_distance(p, piece) <= tolerance for piece in pieces)
+        any(_is_near(p, piece, tolerance) for piece in pieces)
         for p in (curve.at(i / _SAMPLES) for i in range(1, _SAMPLES))
     )
 
 
-def _distance(p: Vec2, piece: Line | Arc) -> float:
+def _is_near(p: Vec2, piece: Line | Arc, tolerance: float) -> bool:
     if isinstance(piece, Line):
         (ax, ay), (bx, by) = piece.start, piece.end
         size = math.dist(piece.start, piece.end)
-        return abs((bx - ax) * (p[1] - ay) - (by - ay) * (p[0] - ax)) / size
+        return abs((bx - ax) * (p[1] - ay) - (by - ay) * (p[0] - ax)) / size <= tolerance
+    if abs(math.dist(p, piece.centre) - piece.radius) > tolerance:
+        return False
     turn = 1.0 if piece.last > piece.first else -1.0
     angle = math.atan2(p[1] - piece.centre[1], p[0] - piece.centre[0])
     along = (turn * (angle - piece.first)) % (2 * math.pi)
-    sweep = abs(piece.last - piece.first)
-    if along <= sweep:
-        return abs(math.dist(p, piece.centre) - piece.radius)
-    return min(math.dist(p, piece.start), math.dist(p, piece.end))
+    if along <= abs(piece.last - piece.first):
+        return True
+    return min(math.dist(p, piece.start), math.dist(p, piece.end)) <= tolerance
 
 
 def _biarc(p: Vec2, u: Vec2, q: Vec2, v: Vec2, tolerance: float) -> list[Line | Arc]:
