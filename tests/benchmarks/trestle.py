@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import importlib
 import json
+import os
 import statistics
 import subprocess
 import sys
@@ -48,16 +49,16 @@ REST = "the rest"
 
 
 class StageClock:
-    """Wall-clock seconds by stage; time goes to the innermost stage only."""
+    """Processor seconds by stage; time goes to the innermost stage only."""
 
     def __init__(self) -> None:
         self.spent: dict[str, float] = {}
         self._stack = [REST]
-        self._since = time.perf_counter()
+        self._since = time.process_time()
 
     def turn_to(self, stage: str | None) -> None:
         """Enter a stage, or with None leave the present one."""
-        now = time.perf_counter()
+        now = time.process_time()
         self.spent[self._stack[-1]] = self.spent.get(self._stack[-1], 0.0) + now - self._since
         self._since = now
         if stage is None:
@@ -130,10 +131,12 @@ def _draw(data: bytes, folder: Path) -> None:
 def show_trestle() -> None:
     """Whole processes first, then one by stages."""
     with tempfile.TemporaryDirectory() as folder:
-        times = sorted(_cold(folder) for _ in range(RUNS))
-        row = [seconds(statistics.median(times)), seconds(times[0]), seconds(times[-1])]
-        title = f"plangen draw {DESIGN.name}, a whole process, {RUNS} runs (wall-clock seconds)"
-        print_table(title, ("", "median", "least", "most"), [["cold", *row]])
+        runs = [_cold(folder) for _ in range(RUNS)]
+        rows = []
+        for name, times in zip(("wall clock", "processor"), zip(*runs, strict=True), strict=True):
+            rows.append([name, *(seconds(f(times)) for f in (statistics.median, min, max))])
+        title = f"plangen draw {DESIGN.name}, a whole process, {RUNS} runs (seconds)"
+        print_table(title, ("", "median", "least", "most"), rows)
         command = [sys.executable, "-m", "tests.benchmarks", "--profile", folder]
         done = subprocess.run(command, capture_output=True, text=True, check=True)
     first, second, third = json.loads(done.stdout.splitlines()[-1])
@@ -145,11 +148,13 @@ def show_trestle() -> None:
     ]
     rows.append(["total", *(seconds(sum(r.values())) for r in (first, second, third))])
     head = ("stage", "cold", "a number changed", "changed back")
-    print_table("The same by stages, three sets in one process (wall-clock seconds)", head, rows)
+    print_table("The same by stages, three sets in one process (processor seconds)", head, rows)
 
 
-def _cold(folder: str) -> float:
-    start = time.perf_counter()
+def _cold(folder: str) -> tuple[float, float]:
+    """Wall-clock and processor seconds of a process of its own."""
+    before, start = os.times(), time.perf_counter()
     command = [sys.executable, "-m", "plangen.cli", "draw", str(DESIGN), "--output", folder]
     subprocess.run(command, check=True, capture_output=True)
-    return time.perf_counter() - start
+    wall, after = time.perf_counter() - start, os.times()
+    return wall, after.children_user + after.children_system - before.children_user - before.children_system
