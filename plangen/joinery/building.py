@@ -9,15 +9,15 @@ from plangen.findings import DesignError, Place, error
 from plangen.geometry.frames import Frame
 from plangen.geometry.solid import GeometryError, NothingLeft, Solid, build_solid, count_pieces
 from plangen.geometry.surfaces import Box, Form, Surface
-from plangen.geometry.vectors import Point, Vec, scale
+from plangen.geometry.vectors import Point, Vec, scale, sub
 from plangen.joinery.congruence import (
     MIRRORS,
     TURNS,
     Cutters,
     flip_frame,
-    same_cutters,
+    moved_cutters,
     same_form,
-    turned,
+    turn_between,
 )
 from plangen.joinery.meeting import Cut, Placed
 from plangen.joinery.model import Feature, FeatureKind, Hand, Hole, Instance, Member, Origin, Stage
@@ -48,31 +48,33 @@ class Piece:
 
 @dataclass(frozen=True)
 class Alike:
-    """Pieces that are one member: the one drawn, and for every place the turn that takes drawn to placed."""
+    """Pieces that are one member: the one drawn, and for every place the turn that takes drawn to placed,
+    from the one's own frame to the other's."""
 
     drawn: Piece
-    places: tuple[tuple[Placed, Vec], ...]
+    places: tuple[tuple[Placed, Frame], ...]
     handed: bool
 
 
 def pieces_alike(pieces: Sequence[Piece]) -> list[Alike]:
     """The pieces in groups of one member each, in the order in which each first stands."""
-    groups: list[tuple[Piece, list[tuple[Placed, Vec]]]] = []
+    groups: list[tuple[Piece, list[tuple[Placed, Frame]]]] = []
     for piece in pieces:
         for drawn, places in groups:
-            signs = _turn_to(drawn, piece)
-            if signs is not None:
-                places.append((piece.placed, signs))
+            turn = _turn_to(drawn, piece)
+            if turn is not None:
+                places.append((piece.placed, turn))
                 break
         else:
             stands_mirrored = piece.placed.frame.determinant < 0
             drawn = _end_for_end(piece) if stands_mirrored else piece
-            groups.append((drawn, [(piece.placed, END_FOR_END if stands_mirrored else TURNS[0])]))
+            turn = flip_frame(piece.placed.body.size, END_FOR_END if stands_mirrored else TURNS[0])
+            groups.append((drawn, [(piece.placed, turn)]))
     found = []
     for drawn, places in groups:
         own = _own_mirror(drawn)
         if own is not None:
-            places = [(p, _proper(p, signs, own)) for p, signs in places]
+            places = [(p, _proper(p, turn, own)) for p, turn in places]
         found.append(Alike(drawn, tuple(places), own is None))
     return found
 
@@ -87,23 +89,21 @@ def _end_for_end(piece: Piece) -> Piece:
     openings = tuple(
         replace(
             o,
-            cutters=_forms_in(o.cutters, frame),
+            cutters=moved_cutters(o.cutters, frame),
             centre=None if o.centre is None else frame.local_point(o.centre),
         )
         for o in body.openings
     )
     cuts = tuple(
         replace(
-            c, cutters=_forms_in(c.cutters, frame), hole=None if c.hole is None else _hole_in(c.hole, frame)
+            c,
+            cutters=moved_cutters(c.cutters, frame),
+            hole=None if c.hole is None else _hole_in(c.hole, frame),
         )
         for c in piece.cuts
     )
     standing = replace(piece.placed.standing, frame=piece.placed.frame.after(frame))
     return Piece(Placed(replace(body, shapings=shapings, openings=openings), standing), cuts)
-
-
-def _forms_in(cutters: Cutters, frame: Frame) -> tuple[tuple[Form, ...], ...]:
-    return tuple(tuple(form.local_to(frame) for form in cutter) for cutter in cutters)
 
 
 def _hole_in(hole: Hole, frame: Frame) -> Hole:
@@ -116,34 +116,24 @@ def _hole_in(hole: Hole, frame: Frame) -> Hole:
     )
 
 
-def _turn_to(drawn: Piece, piece: Piece) -> Vec | None:
+def _turn_to(drawn: Piece, piece: Piece) -> Frame | None:
     """The turn of the drawn piece that makes it equal to the other, mirror images last; None: another member."""
     a, b = drawn.placed.body, piece.placed.body
-    same_make = a.stock == b.stock and a.role == b.role and a.grain == b.grain
+    same_make = a.stock == b.stock and a.role == b.role and a.grain == b.grain and a.is_round == b.is_round
     if not same_make or any(abs(x - y) > 1e-5 for x, y in zip(a.size, b.size, strict=True)):
         return None
-    own, other = drawn.cutters, piece.cutters
-    for signs in TURNS + MIRRORS:
-        if same_cutters(turned(own, a.size, signs), other):
-            return signs
-    return None
+    return turn_between(drawn.cutters, piece.cutters, a.size, TURNS + MIRRORS, a.is_round)
 
 
-def _own_mirror(piece: Piece) -> Vec | None:
+def _own_mirror(piece: Piece) -> Frame | None:
     """The mirror image of the piece that is the piece itself, None where it is handed."""
-    own = piece.cutters
-    for signs in MIRRORS:
-        if same_cutters(turned(own, piece.placed.body.size, signs), own):
-            return signs
-    return None
+    body = piece.placed.body
+    return turn_between(piece.cutters, piece.cutters, body.size, MIRRORS, body.is_round)
 
 
-def _proper(placed: Placed, signs: Vec, own_mirror: Vec) -> Vec:
+def _proper(placed: Placed, turn: Frame, own_mirror: Frame) -> Frame:
     """A turn that stands the piece without mirroring it."""
-    reflected = signs[0] * signs[1] * signs[2] * placed.frame.determinant
-    if reflected > 0:
-        return signs
-    return (signs[0] * own_mirror[0], signs[1] * own_mirror[1], signs[2] * own_mirror[2])
+    return turn if turn.determinant * placed.frame.determinant > 0 else turn.after(own_mirror)
 
 
 # --- members ----------------------------------------------------------------------------------------------
@@ -158,7 +148,7 @@ def build_member(group: Alike, mark: str, name: str) -> Member:
     if any(origin):
         shift = Frame(origin, (1.0, 0.0, 0.0), (0.0, 1.0, 0.0), (0.0, 0.0, 1.0))
         features = [_moved(f, shift) for f in features]
-        blank = Box((0.0 - origin[0], 0.0 - origin[1], 0.0 - origin[2]), body.blank.size)
+        blank = Box(sub(body.blank.origin, origin), body.blank.size)
         solid = build_solid(blank, _cutters_of(features))
     else:
         shift, blank = None, body.blank
@@ -315,8 +305,8 @@ def _pieces_of(form: Form, solid: Solid) -> Sequence[Form]:
 def _instances(group: Alike, shift: Frame | None) -> tuple[tuple[Instance, ...], Hand | None]:
     size = group.drawn.placed.body.size
     found: list[tuple[str, Frame]] = []
-    for placed, signs in group.places:
-        frame = placed.frame.after(flip_frame(size, signs))
+    for placed, turn in group.places:
+        frame = placed.frame.after(turn)
         found.append((placed.name, frame if shift is None else frame.after(shift)))
     one_hand = all(f.determinant > 0 for _, f in found)
     if not group.handed or one_hand:

@@ -1,12 +1,14 @@
 """When two pieces are the same member: decided on their surfaces, not on their names.
 
 A piece may be turned in three ways that keep length x width x thickness (half turns about l, w, t), and
-mirrored in four. Two pieces that one of the turns makes equal are the same member; two that only a mirror
-image makes equal are its two hands. A piece that is its own mirror image is not handed.
+mirrored in four; a round one may also be rolled about its axis. Two pieces that one of the turns makes equal
+are the same member; two that only a mirror image makes equal are its two hands. A piece that is its own
+mirror image is not handed.
 """
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from itertools import product
 
@@ -31,9 +33,46 @@ def flip_frame(size: Vec, signs: Vec) -> Frame:
     )
 
 
-def turned(cutters: Cutters, size: Vec, signs: Vec) -> tuple[tuple[Form, ...], ...]:
-    frame = flip_frame(size, signs)
-    return tuple(tuple(form.local_to(frame) for form in cutter) for cutter in cutters)
+def rolled_frame(size: Vec, angle: float) -> Frame:
+    """A round piece rolled about its axis by ``angle`` (radians, from w toward t)."""
+    r, c, s = size[1] / 2, math.cos(angle), math.sin(angle)
+    return Frame((0.0, r - r * c + r * s, r - r * s - r * c), (1.0, 0.0, 0.0), (0.0, c, s), (0.0, -s, c))
+
+
+def turn_between(a: Cutters, b: Cutters, size: Vec, signs: Sequence[Vec], is_round: bool) -> Frame | None:
+    """The turn, among those that ``signs`` name, that takes a piece cut by ``a`` to one cut by ``b``.
+
+    A round piece may also be rolled, by the angle that brings its first sloping surface to its like.
+    """
+    for flip in signs:
+        frame = flip_frame(size, flip)
+        flipped = moved_cutters(a, frame)
+        if same_cutters(flipped, b):
+            return frame
+        for angle in _rolls(flipped, b) if is_round else ():
+            roll = rolled_frame(size, angle)
+            if same_cutters(moved_cutters(flipped, roll), b):
+                return roll.after(frame)
+    return None
+
+
+def moved_cutters(cutters: Cutters, frame: Frame) -> tuple[tuple[Form, ...], ...]:
+    return tuple(tuple(form.placed(frame) for form in cutter) for cutter in cutters)
+
+
+def _rolls(a: Cutters, b: Cutters) -> list[float]:
+    """Angles that bring the first plane of ``a`` that slopes across the axis to one of ``b`` that slopes alike."""
+    first = next((n for n in _sloping(a)), None)
+    if first is None:
+        return []
+    start = math.atan2(first[2], first[1])
+    alike = [n for n in _sloping(b) if abs(n[0] - first[0]) < 1e-7]
+    return [math.atan2(n[2], n[1]) - start for n in alike]
+
+
+def _sloping(cutters: Cutters) -> list[Vec]:
+    planes = [f for cutter in cutters for f in cutter if isinstance(f, Plane)]
+    return [p.normal for p in planes if math.hypot(p.normal[1], p.normal[2]) > 1e-7]
 
 
 def same_cutters(a: Cutters, b: Cutters) -> bool:
