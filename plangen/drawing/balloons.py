@@ -11,6 +11,7 @@ import itertools
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Literal, TypeAlias
 
 from plangen.drawing.face_marks import ITEM_DIAMETER, item_reference
 from plangen.drawing.lettering import Box2
@@ -18,7 +19,9 @@ from plangen.drawing.marks import Leader, Mark
 from plangen.drawing.occupied import Occupied, Role, segments_cross
 from plangen.geometry.curves import Vec2
 
+Rows: TypeAlias = Literal["all round", "above and below", "beside"]
 PITCH = 14.0
+_MOST_RINGS = 12
 _OFF = 9.0
 """From the outline to the circles' centres, mm, where nothing stands between."""
 _LEAST_ANGLE = math.radians(15)
@@ -33,11 +36,16 @@ class Anchor:
     at: Vec2
 
 
-def place_balloons(anchors: Sequence[Anchor], outline: Box2, occupied: Occupied) -> tuple[Mark, ...]:
-    """A circle for each anchor with a leader that ends in a dot on the member."""
+def place_balloons(
+    anchors: Sequence[Anchor], outline: Box2, occupied: Occupied, rows: Rows = "all round"
+) -> tuple[Mark, ...]:
+    """A circle for each anchor with a leader that ends in a dot on the member.
+
+    Raises ValueError where there is no room for them all.
+    """
     if not anchors:
         return ()
-    slots = _free_slots(outline, occupied, len(anchors))
+    slots = _free_slots(outline, occupied, len(anchors), rows)
     if len(slots) < len(anchors):
         raise ValueError(f"room for {len(slots)} of {len(anchors)} item references round a view")
     costs = [[_cost(a.at, s, occupied) for s in slots] for a in anchors]
@@ -54,17 +62,18 @@ def place_balloons(anchors: Sequence[Anchor], outline: Box2, occupied: Occupied)
     return tuple(marks)
 
 
-def _free_slots(outline: Box2, occupied: Occupied, wanted: int) -> list[Vec2]:
+def _free_slots(outline: Box2, occupied: Occupied, wanted: int, rows: Rows) -> list[Vec2]:
     """Centres of circles clear of what stands there, on a rectangle that grows until there is room."""
     x0, y0, x1, y1 = outline
     slots: list[Vec2] = []
-    for ring in range(6):
+    for ring in range(_MOST_RINGS):
         off = _OFF + PITCH * ring
         a, b, c, d = x0 - off, y0 - off, x1 + off, y1 + off
-        columns = _steps(x0, x1)
-        rows = _steps(y0, y1)
-        found = [(x, d) for x in columns] + [(c, y) for y in rows]
-        found += [(x, b) for x in columns] + [(a, y) for y in rows]
+        found: list[Vec2] = []
+        if rows != "beside":
+            found += [(x, d) for x in _steps(x0, x1)] + [(x, b) for x in _steps(x0, x1)]
+        if rows != "above and below":
+            found += [(c, y) for y in _steps(y0, y1)] + [(a, y) for y in _steps(y0, y1)]
         slots += [s for s in found if occupied.ring_is_free(_square(s, ITEM_DIAMETER / 2 + 1.5))]
         if len(slots) >= wanted + 2:
             break

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import Literal, TypeAlias
 
 from plangen.dimensioning.figures import ElevationFigure
-from plangen.drawing.balloons import Anchor, place_balloons
+from plangen.drawing.balloons import Anchor, Rows, place_balloons
 from plangen.drawing.block import Block
 from plangen.drawing.draft import Draft, SheetStyle, free_field
 from plangen.drawing.figure_marks import PaperFigure, flat_direction, measures_of, place_in_place
@@ -33,6 +33,8 @@ from plangen.tables.scales import SCALES, Scale
 Elevation: TypeAlias = Literal["front", "right", "left", "plan"]
 PROJECTIONS: dict[Elevation, Projection] = {"front": FRONT, "right": RIGHT, "left": LEFT, "plan": ABOVE}
 TITLES: dict[Elevation, str] = {"front": "FRONT", "right": "RIGHT SIDE", "left": "LEFT SIDE", "plan": "PLAN"}
+BALLOON_ROWS: tuple[Rows, ...] = ("all round", "above and below", "beside")
+"""Tried in this order until the views fit the sheet."""
 LETTERS = 3.5
 _BAR_GAP = 5.0
 _WIDEST = 400.0
@@ -88,12 +90,14 @@ def elevation_drafts(facts: PlanFacts, style: SheetStyle) -> tuple[Draft, ...]:
     for scale in SCALES[style.units]:
         if scale.ratio > 1 or whole.views["front"].width * float(scale.ratio) > _WIDEST:
             continue
-        panels = _panels(facts, whole, scale)
-        for orientation in ("landscape", "portrait"):
-            paper = f"{style.large} {orientation}"
-            placed = _place(panels, side, style.method, _inner(paper), scale_bar(float(scale.ratio)))
-            if placed is not None:
-                return (_draft(facts, paper, *placed, scale),)
+        bar = scale_bar(float(scale.ratio))
+        for rows in BALLOON_ROWS:
+            panels = _panels(facts, whole, scale, rows)
+            for orientation in ("landscape", "portrait"):
+                paper = f"{style.large} {orientation}"
+                placed = _place(panels, side, style.method, _inner(paper), bar)
+                if placed is not None:
+                    return (_draft(facts, paper, *placed, scale),)
     raise ValueError("the piece does not fit on the sheet at any standard scale")
 
 
@@ -128,12 +132,12 @@ def _alt(figures: Sequence[ElevationFigure], title: str) -> str:
     return f"{title}: front, side and plan. {sizes}".strip()
 
 
-def _panels(facts: PlanFacts, whole: WholeViews, scale: Scale) -> dict[Elevation, Panel]:
+def _panels(facts: PlanFacts, whole: WholeViews, scale: Scale, rows: Rows) -> dict[Elevation, Panel]:
     hidden = facts.design.drawing.hidden_lines
     papers = {n: lay_view(v, scale, hidden) for n, v in whole.views.items()}
     anchors = _anchors(whole, papers)
     return {
-        n: _panel(n, paper, [f for f in facts.elevation_figures if f.view == n], anchors[n])
+        n: _panel(n, paper, [f for f in facts.elevation_figures if f.view == n], anchors[n], rows)
         for n, paper in papers.items()
     }
 
@@ -157,7 +161,11 @@ def _anchors(whole: WholeViews, papers: dict[Elevation, PaperView]) -> dict[Elev
 
 
 def _panel(
-    name: Elevation, paper: PaperView, figures: Sequence[ElevationFigure], anchors: Sequence[Anchor]
+    name: Elevation,
+    paper: PaperView,
+    figures: Sequence[ElevationFigure],
+    anchors: Sequence[Anchor],
+    rows: Rows,
 ) -> Panel:
     occupied = Occupied()
     occupied.add(paper.marks)
@@ -173,7 +181,7 @@ def _panel(
     rest = [f for f in here if not measures_of([f], outline)]
     placed, crowded = place_in_place(rest, outline, LETTERS, occupied)
     marks += placed
-    marks += place_balloons(anchors, outline, occupied)
+    marks += place_balloons(anchors, outline, occupied, rows)
     return titled_panel(paper, marks, f"{TITLES[name]}  {paper.scale.ratio_text}", occupied, crowded)
 
 

@@ -79,12 +79,12 @@ def _side(figure: PaperFigure, outline: Box2) -> Side | None:
         (figure.points[0][1] + figure.points[1][1]) / 2,
     )
     if abs(dy) < _TOLERANCE:
-        if figure.side == "below" or figure.side == "above":
-            return figure.side
+        if figure.side in ("below", "above"):
+            return "below" if figure.side == "below" else "above"
         return "below" if middle[1] <= (outline[1] + outline[3]) / 2 else "above"
     if abs(dx) < _TOLERANCE:
-        if figure.side == "left" or figure.side == "right":
-            return figure.side
+        if figure.side in ("left", "right"):
+            return "left" if figure.side == "left" else "right"
         return "left" if middle[0] <= (outline[0] + outline[2]) / 2 else "right"
     return None
 

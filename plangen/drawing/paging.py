@@ -64,8 +64,8 @@ class Views(Protocol):
     def stands_beside(self, end: MemberView, scale: Scale) -> bool:
         """Whether the view of an end can be figured at the scale of the column."""
 
-    def enlarged(self, end: MemberView, room: tuple[float, float]) -> Panel:
-        """The view of an end by itself, as large as width and height of ``room`` allow."""
+    def enlarged(self, end: MemberView, scale: Scale, room: tuple[float, float]) -> Panel:
+        """The view of an end by itself, as large as is useful and width and height of ``room`` allow."""
 
 
 @dataclass(frozen=True)
@@ -126,7 +126,7 @@ def _pages(views: Views, scale: Scale, rooms: Rooms, method: Method) -> tuple[Pa
     x0, y0, x1, y1 = rooms.further
     room = ((x1 - x0 - VIEW_GAP) / 2, (y1 - y0) * 0.62)
     order = sorted(ends, key=lambda v: end_side(v, method))
-    loose = [*(views.enlarged(v, room) for v in order), *views.details(scale)]
+    loose = [*(views.enlarged(v, scale, room) for v in order), *views.details(scale)]
     if not _add_loose(loose, pages, rooms):
         return None
     placed = [stand_bands(bands, rooms.of(i)) for i, bands in enumerate(pages)]

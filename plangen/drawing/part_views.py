@@ -14,6 +14,9 @@ from plangen.drawing.view_on_paper import lay_view
 from plangen.joinery.model import Member
 from plangen.tables.scales import Scale
 
+_LARGEST_END = 75.0
+"""Millimetres on paper."""
+
 
 @dataclass(frozen=True)
 class _Split:
@@ -51,7 +54,7 @@ class PartViews:
 
     def panel(self, view: MemberView, scale: Scale) -> Panel:
         if (view, scale) not in self._panels:
-            split = self._split(scale)[view] if view in LONG else _Split((), self._of(view))
+            split = self._split(scale).get(view) or _Split((), self._of(view))
             self._panels[view, scale] = self._drawn(view, scale, split)
         return self._panels[view, scale]
 
@@ -73,30 +76,48 @@ class PartViews:
         return tuple(found)
 
     def stands_beside(self, end: MemberView, scale: Scale) -> bool:
-        view = self.views.views[end]
-        return not any(is_small(f, view, float(scale.ratio)) for f in self._of(end))
+        """At the scale of the column, its small sizes in details where no scale shows the whole end."""
+        return self._has_details(end) or self._is_legible(end, scale)
 
-    def enlarged(self, end: MemberView, room: tuple[float, float]) -> Panel:
-        """At full size, larger only where a size would print too small, smaller where the room asks for it."""
-        view = self.views.views[end]
-        larger = [s for s in reversed(self.scales) if s.ratio >= 1]
-        wanted = next((s for s in larger if self.stands_beside(end, s)), larger[-1])
-        for scale in self.scales:
-            if scale.ratio > wanted.ratio or view.width * float(scale.ratio) > room[0]:
+    def enlarged(self, end: MemberView, scale: Scale, room: tuple[float, float]) -> Panel:
+        """At full size, larger only where a size would print too small, smaller where the room asks for it; at
+        ``scale`` where details show what is small."""
+        if self._has_details(end):
+            return self.panel(end, scale)
+        wanted = self._legible_scale(end)
+        for smaller in self.scales:
+            if smaller.ratio > wanted.ratio or self.views.views[end].width * float(smaller.ratio) > room[0]:
                 continue
-            panel = self.panel(end, scale)
+            panel = self.panel(end, smaller)
             if panel.width <= room[0] and panel.height <= room[1]:
                 return panel
         return self.panel(end, self.scales[-1])
 
+    def _is_legible(self, view: MemberView, scale: Scale) -> bool:
+        projected = self.views.views[view]
+        return not any(is_small(f, projected, float(scale.ratio)) for f in self._of(view))
+
+    def _legible_scale(self, end: MemberView) -> Scale:
+        larger = [s for s in reversed(self.scales) if s.ratio >= 1]
+        return next((s for s in larger if self._is_legible(end, s)), larger[-1])
+
+    def _has_details(self, end: MemberView) -> bool:
+        """Whether an end is too large to be shown whole at a scale at which all its sizes can be read."""
+        k = float(self._legible_scale(end).ratio)
+        view = self.views.views[end]
+        return max(view.width, view.height) * k > _LARGEST_END
+
     def _of(self, view: MemberView) -> tuple[Figure, ...]:
         return tuple(f for f in self.figures.figures if f.view == view)
 
+    def _detailed(self) -> list[MemberView]:
+        return [v for v in self.names if v in LONG or self._has_details(v)]
+
     def _split(self, scale: Scale) -> dict[MemberView, _Split]:
-        """Details of the long views, lettered on from view to view."""
+        """Details of the long views and of large ends, lettered on from view to view."""
         if scale not in self._splits:
             letter, found = "A", {}
-            for name in (v for v in LONG if v in self.views.views):
+            for name in self._detailed():
                 details, stay = find_details(
                     name, self.views.views[name], self._of(name), scale, self.scales, letter
                 )

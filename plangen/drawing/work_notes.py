@@ -60,9 +60,12 @@ def _blocks(facts: PlanFacts, width: float) -> list[Block]:
         ]
         blocks += _headed(title, rows)
     for name, assembly in design.assemblies.items():
-        texts = ([f"Held with {assembly.glue}."] if assembly.glue else []) + [str(n) for n in assembly.notes]
+        held = [f"Held with {assembly.glue}."] if assembly.glue else []
         members = ", ".join(map(str, assembly.of))
-        rows = [paragraph(f"Of {members}.", width), *(paragraph(t, width, hanging="•") for t in texts)]
+        rows = [
+            paragraph(f"Of {members}.", width),
+            *(paragraph(t, width, hanging="•") for t in [*held, *map(str, assembly.notes)]),
+        ]
         blocks += _headed(f"Sub-assembly: {name}", rows)
     if design.revisions:
         columns = (Column("Rev."), Column("Date"), Column("What changed", wraps=True))
