@@ -82,6 +82,17 @@ def test_draw_writes_a_set_and_says_so_on_one_line(here: Path) -> None:
     assert listed == names - {"plan.json"}
 
 
+def test_nothing_is_written_but_the_set(here: Path) -> None:
+    """Not in the user's home either, where the DXF library would keep a list of the system's fonts."""
+    home = here / "home"
+    home.mkdir()
+    kept = {"XDG_CACHE_HOME": "", "XDG_CONFIG_HOME": "", "PYTHONDONTWRITEBYTECODE": "1"}
+    result = run("draw", "bench.yaml", cwd=here, HOME=str(home), USERPROFILE=str(home), **kept)
+    assert result.returncode == 0
+    assert os.listdir(home) == []
+    assert sorted(os.listdir(here)) == ["bench.yaml", "home", "output"]
+
+
 def test_check_writes_nothing(here: Path) -> None:
     result = run("check", "bench.yaml", cwd=here)
     assert (result.returncode, result.stdout) == (0, "")

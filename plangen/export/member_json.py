@@ -10,26 +10,24 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from plangen.dimensioning.figures import Convention, Figure, MemberFigures
+from plangen.dimensioning.references import find_references
+from plangen.dimensioning.workpiece import Workpiece
 from plangen.export.json_numbers import degrees, plain, plain_all, unit_all
 from plangen.geometry.curves import Arc, Bezier, Curve, EllipseArc, Line, Vec2
 from plangen.geometry.solid import form_areas
 from plangen.geometry.surfaces import Box, Cylinder, Extruded, Form, Plane, Surface
-from plangen.geometry.vectors import Vec, dot, sub
+from plangen.geometry.vectors import sub
 from plangen.joinery.model import Feature, Hole, Instance, Member
 
 FACES = ("A", "B", "edge", "back edge", "back", "face")
 """Reserved ids of the six faces of the blank."""
-_REFERENCE_SIDES: dict[str, Vec] = {
-    "face": (0.0, 0.0, 1.0),
-    "edge": (0.0, -1.0, 0.0),
-    "end": (-1.0, 0.0, 0.0),
-}
-_NEAREST = 0.7
-"""Cosine under which a plane is no longer taken for that side of the member."""
 
 
-def member_facts(member: Member, figures: MemberFigures | None, sheet: str | None) -> dict[str, Any]:
-    """``sheet`` is the number of the sheet that the member's figures stand on, None where it has none."""
+def member_facts(
+    member: Member, figures: MemberFigures | None, sheet: str | None, sheet_of_view: Mapping[str, str]
+) -> dict[str, Any]:
+    """``sheet`` is the number of the member's first sheet, None where it has none; ``sheet_of_view`` says
+    which sheet shows each of its views."""
     length, width, thickness = member.finished
     surfaces = all_surfaces(member)
     return {
@@ -53,7 +51,9 @@ def member_facts(member: Member, figures: MemberFigures | None, sheet: str | Non
         "surfaces": [_surface(s, remains) for s, remains in surfaces],
         "references": reference_surfaces(member),
         "features": [_feature(f) for f in member.features],
-        "dimensions": [_dimension(f, sheet) for f in figures.figures] if figures else [],
+        "dimensions": [_dimension(f, sheet_of_view.get(f.view, sheet)) for f in figures.figures]
+        if figures
+        else [],
         "conventions": [_convention(c) for c in figures.conventions] if figures else [],
         "drift": None,
         "views": list(figures.views) if figures else [],
@@ -78,23 +78,12 @@ def all_surfaces(member: Member) -> tuple[tuple[Surface, bool], ...]:
 def reference_surfaces(member: Member) -> dict[str, str | None]:
     """Ids of the planes that stand for face side, face edge and end A; None where the member has none.
 
-    The blank's own face where wood is left on it, else the largest plane that looks most nearly its way.
+    The ones that the member's figures are measured from.
     """
-    planes = [s for s in member.surfaces if isinstance(s.form, Plane)]
-    areas = dict(zip((s.id for s in planes), form_areas(member.solid, [s.form for s in planes]), strict=True))
-    found: dict[str, str | None] = {}
-    for side, way in _REFERENCE_SIDES.items():
-        own = "A" if side == "end" else side
-        near = [(round(_cosine(s, way), 6), s) for s in planes if _cosine(s, way) > _NEAREST]
-        best = max(
-            near, key=lambda c: (c[1].id == own, c[0], round(areas[c[1].id], 3), c[1].id), default=None
-        )
-        found[side] = best[1].id if best else None
-    return found
-
-
-def _cosine(surface: Surface, way: Vec) -> float:
-    return dot(surface.form.normal, way) if isinstance(surface.form, Plane) else -1.0
+    work = Workpiece(member)
+    found = find_references(work)
+    sides = {"face": found.face, "edge": found.edge, "end": found.end}
+    return {side: None if form is None else work.name(form) for side, form in sides.items()}
 
 
 def _blank(box: Box) -> dict[str, Any]:
@@ -210,6 +199,7 @@ def _dimension(figure: Figure, sheet: str | None) -> dict[str, Any]:
         "direction": None if figure.direction is None else unit_all(figure.direction),
         "on": [list(ids) for ids in figure.on],
         "feature": figure.feature,
+        "said_by": figure.said_by or None,
         "sheet": sheet,
     }
 

@@ -60,7 +60,7 @@ def plan_json_bytes(facts: PlanFacts, sheets: Sequence[Sheet], files: Mapping[st
             "parameters": {name: _parameter(value) for name, value in facts.values.items()},
         },
         "members": [
-            member_facts(m, figures.get(m.mark), sheet_of_member(sheets, m.mark)) for m in facts.model.members
+            member_facts(m, figures.get(m.mark), *sheets_of_member(sheets, m.mark)) for m in facts.model.members
         ],
         "joints": [_joint(j) for j in facts.model.joints],
         "assemblies": [_assembly(f"AS{n}", a) for n, a in enumerate(facts.model.assemblies, 1)],
@@ -83,15 +83,14 @@ def plan_json_bytes(facts: PlanFacts, sheets: Sequence[Sheet], files: Mapping[st
     return (text + "\n").encode("utf-8")
 
 
-def sheet_of_member(sheets: Sequence[Sheet], mark: str) -> str | None:
-    """Number of the sheet that shows a member: its part sheet, else the table of plain parts."""
-    for sheet in sheets:
-        if sheet.kind == "part" and mark in sheet.members:
-            return sheet.number
-    for sheet in sheets:
-        if sheet.kind == "parts table" and mark in sheet.members:
-            return sheet.number
-    return None
+def sheets_of_member(sheets: Sequence[Sheet], mark: str) -> tuple[str | None, dict[str, str]]:
+    """Number of the first sheet that states a member, and of the sheet that shows each view of it.
+
+    A part sheet before the table of plain parts.
+    """
+    of = [s for kind in ("part", "parts table") for s in sheets if s.kind == kind and mark in s.members]
+    views = {v.name: s.number for s in reversed(of) if s.kind == "part" for v in s.views}
+    return (of[0].number if of else None), views
 
 
 def _parameter(value: Quantity) -> dict[str, Any]:

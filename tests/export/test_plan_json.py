@@ -44,7 +44,7 @@ FEATURE = {
 }  # fmt: skip
 DIMENSION = {
     "id", "view", "kind", "value", "printed", "reference", "origin", "held", "off", "points", "direction", "on",
-    "feature", "sheet",
+    "feature", "said_by", "sheet",
 }  # fmt: skip
 FORM = {
     "plane": {"normal", "offset"},
