@@ -244,9 +244,9 @@ def gap(
     if axis is None:
         axis = dominant_axis(plane.normal)
     order = [*views, *(v for other in (2, 1, 0) if other != axis for v in _SIDE_VIEWS[other])]
-    for hidden, view in itertools.product((False, True), order):
+    for in_sight, view in itertools.product((2, 1, 0), order):
         direction = _in_view(plane.normal, view)
-        pair = None if direction is None else _abreast(refs, layout, a, b, direction, view, hidden)
+        pair = None if direction is None else _abreast(refs, layout, a, b, direction, view, in_sight)
         if pair is not None and direction is not None:
             offer = replace(linear(layout, label, *pair, direction, (view,)), kind="linear", suffix="")
             yield replace(offer, view=view, **more)  # type: ignore[arg-type]
@@ -262,17 +262,15 @@ def _in_view(normal: Vec, view: MemberView) -> Vec | None:
 
 
 def _abreast(
-    refs: References, layout: Layout, a: int, b: int, direction: Vec, view: MemberView, hidden: bool
+    refs: References, layout: Layout, a: int, b: int, direction: Vec, view: MemberView, in_sight: int
 ) -> tuple[Spot, Spot] | None:
-    """Corners of the two planes as nearly abreast as there are, in sight of the view unless they may be
-    ``hidden``; None where there are none."""
+    """Corners of the two planes as nearly abreast as there are, at least so many of them ``in_sight`` of the
+    view; None where there are none."""
     best: tuple[tuple[object, ...], Spot, Spot] | None = None
     sight = {"face": 2, "back": 2, "edge": 1, "back edge": 1, "end A": 0, "end B": 0}[view]
     plane = refs.work.plane(a)
     leans = plane is not None and abs(plane.normal[sight]) > 1e-9
     for p in refs.work.corners_on(a):
-        if not (hidden or layout.sees(view, p)):
-            continue
         for q in refs.work.corners_on(b):
             d = sub(q.point, p.point)
             aside = list(sub(d, scale(direction, dot(d, direction))))
@@ -286,7 +284,7 @@ def _abreast(
                 *_rounded(refs, p),
                 *_rounded(refs, q),
             )
-            if (best is None or rank < best[0]) and (hidden or layout.sees(view, q)):
+            if (best is None or rank < best[0]) and sum(layout.sees(view, s) for s in (p, q)) >= in_sight:
                 best = (rank, p, q)
     return None if best is None else (best[1], best[2])
 

@@ -1,0 +1,84 @@
+"""Models of small designs, and of every design in the tree, with their figures."""
+
+from __future__ import annotations
+
+import functools
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+
+from plangen.design.reading import read_design
+from plangen.design.sizes import evaluate_values
+from plangen.dimensioning.figures import Figure, MemberFigures
+from plangen.dimensioning.members import dimension_member
+from plangen.joinery.model import Member, Model
+from plangen.joinery.modelling import build_model
+from plangen.placing.building import place_member
+from plangen.placing.scope import Scope
+from plangen.units import STYLES, UnitStyle
+
+ROOT = Path(__file__).parents[2]
+DESIGNS = sorted((*ROOT.glob("designs/*.yaml"), *ROOT.glob("tests/designs/*.yaml")))
+
+
+@functools.cache
+def built(text: str) -> tuple[Model, UnitStyle]:
+    """The model of a design's text, and the style of its unit."""
+    design, findings = read_design(text, "test.yaml")
+    assert design is not None, findings
+    model = build_model(design, Scope(design, evaluate_values(design), place_member))
+    return model, STYLES[design.units]
+
+
+@functools.cache
+def stated(text: str) -> tuple[tuple[Member, MemberFigures], ...]:
+    """Every member to make, with its figures."""
+    model, style = built(text)
+    return tuple((m, dimension_member(model, m, style)) for m in model.members if m.role != "bought")
+
+
+class Sheet:
+    """The figures of one member, asked for by the tail of their ids."""
+
+    def __init__(self, member: Member, figures: MemberFigures) -> None:
+        self.member = member
+        self.figures = figures
+
+    def figure(self, tail: str) -> Figure:
+        found = [f for f in self.figures.figures if f.id.endswith(tail)]
+        assert len(found) == 1, (tail, [f.id for f in self.figures.figures])
+        return found[0]
+
+    @property
+    def printed(self) -> list[str]:
+        return [f.printed for f in self.figures.figures]
+
+
+@pytest.fixture(scope="session")
+def sheet_of() -> Callable[[str, str], Sheet]:
+    """The sheet of the member called so in a design's text."""
+
+    def find(text: str, name: str) -> Sheet:
+        for member, figures in stated(text):
+            if member.name == name:
+                return Sheet(member, figures)
+        raise AssertionError(name)
+
+    return find
+
+
+@pytest.fixture(scope="session", params=DESIGNS, ids=lambda p: p.stem)
+def design_text(request: pytest.FixtureRequest) -> str:
+    """The text of each design of the tree in turn."""
+    return Path(request.param).read_text(encoding="utf-8")
+
+
+@pytest.fixture(scope="session")
+def sheets_of() -> Callable[[str], tuple[tuple[Member, MemberFigures], ...]]:
+    return stated
+
+
+@pytest.fixture(scope="session")
+def model_of() -> Callable[[str], tuple[Model, UnitStyle]]:
+    return built
