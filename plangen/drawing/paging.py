@@ -87,23 +87,26 @@ class Layout:
     worth: float
 
 
-def lay_pages(views: Views, scales: Sequence[Scale], rooms: Rooms, method: Method) -> Layout | None:
-    """The best pages of one member, None where it fits at none of the scales (largest first)."""
+def lay_pages(
+    views: Views, scales: Sequence[Scale], rooms: Rooms, method: Method, least: float = -math.inf
+) -> Layout | None:
+    """The best pages of one member, None where none at any of the scales (largest first) is worth more than
+    ``least``."""
     best: Layout | None = None
     for scale in scales:
         most = math.log2(float(scale.ratio))
-        if best is not None and most <= best.worth:
+        if most <= least:
             break
         if views.length * float(scale.ratio) > rooms.further[2] - rooms.further[0]:
             continue
         most -= DETAIL_COST * views.count_details(scale)
-        if best is not None and most <= best.worth:
+        if most <= least:
             continue
         pages = _pages(views, scale, rooms, method)
         if pages is not None:
             worth = most - SHEET_COST * (len(pages) - 1)
-            if best is None or worth > best.worth + 1e-9:
-                best = Layout(pages, worth)
+            if worth > least + 1e-9:
+                best, least = Layout(pages, worth), worth
     return best
 
 

@@ -6,6 +6,7 @@ the views and all their figures fit.
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 from plangen.dimensioning.figures import MemberFigures
@@ -54,8 +55,9 @@ def part_drafts(work: PartWork) -> tuple[Draft, ...]:
         paper = f"{name} landscape"
         best: tuple[Layout, PlacedBlock] | None = None
         for foot in _feet(work, free_field(paper)):
-            layout = lay_pages(views, reductions, foot.rooms, work.sheet.method)
-            if layout is not None and (best is None or layout.worth > best[0].worth + 1e-9):
+            least = -math.inf if best is None else best[0].worth
+            layout = lay_pages(views, reductions, foot.rooms, work.sheet.method, least)
+            if layout is not None:
                 best = (layout, foot)
         if best is not None:
             pages = best[0].pages
