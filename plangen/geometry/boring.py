@@ -209,11 +209,11 @@ class _Mesh:
         self.patch_of_face = [shell.patch_of_face]
         self.edges = list(shell.edges)
 
-    def add_vertices(self, x: Array) -> Array:
-        """Their numbers."""
+    def add_vertices(self, x: Array) -> int:
+        """The number of the first."""
         self.vertices.append(x)
         self.count += len(x)
-        return np.arange(self.count - len(x), self.count)
+        return self.count - len(x)
 
     def add_face(self, patch: int) -> int:
         self.patch_of_face.append(np.array([patch]))
@@ -250,62 +250,64 @@ def _add_wall(mesh: _Mesh, wall: Wall, flat: Array, openings: dict[int, list[Arr
     """A wall with its two rims, its floor, and collars round its mouths; ``openings`` take the collars."""
     form = wall.bore.form
     own = mesh.add_face(wall.bore.patch)
-    rings = []
+    count = len(flat)
+    section, belt = np.concatenate([flat, _collar(form.radius)]), _belt(flat)
+    firsts = []
     for rim in (wall.low, wall.high):
-        ring = mesh.add_vertices(_rim_points(form, rim, flat))
-        rings.append(ring)
         forward = dot(rim.normal, form.axis) > 0
+        first = mesh.add_vertices(_rim_points(form, rim, flat if rim.face is None else section))
+        firsts.append(first)
         if rim.face is None:
             face = mesh.add_face(wall.bore.floor_patch)
-            loop = ring if forward else ring[::-1]
-            mesh.add_triangles(np.stack([np.full(len(loop) - 2, loop[0]), loop[1:-1], loop[2:]], 1), face)
+            fan = np.arange(first + 1, first + count - 1)
+            fan = np.stack([np.full(len(fan), first), fan, fan + 1], 1)
+            mesh.add_triangles(fan if forward else fan[:, ::-1], face)
         else:
             face = rim.face
-            loop = ring[::-1] if forward else ring
-            collar = mesh.add_vertices(_rim_points(form, rim, _collar(form.radius)))
-            belt = _belt(ring, collar, flat)
-            mesh.add_triangles(belt if forward else belt[:, ::-1], face)
+            mesh.add_triangles((belt if forward else belt[:, ::-1]) + first, face)
+            collar = np.arange(first + count, first + len(section))
             openings.setdefault(face, []).append(collar[::-1] if forward else collar)
         plane = Plane(rim.normal, dot(rim.normal, along(form.point, form.axis, rim.station)))
         conic = whole_conic(plane, form, counter_clockwise=rim.face is None)
         mesh.edges.append(Edge(conic, face, own, convex=rim.face is not None, smooth=False))
-    low, high = rings
-    low_next, high_next = np.roll(low, -1), np.roll(high, -1)
-    mesh.add_triangles(np.stack([low, high_next, low_next], 1), own)
-    mesh.add_triangles(np.stack([low, high, high_next], 1), own)
+    low, high = firsts
+    here = np.arange(count)
+    after = np.append(here[1:], 0)
+    sides = [[low + here, high + after, low + after], [low + here, high + here, high + after]]
+    mesh.add_triangles(np.array(sides).transpose(0, 2, 1).reshape(-1, 3), own)
 
 
 def _collar(radius: float) -> Array:
     """An octagon clear round a hole: what is left of the face outside it has few corners to triangulate."""
-    reach = radius * COLLAR
-    turns = [math.pi * (i + 0.5) / 4 for i in range(8)]
-    return np.array([(reach * math.cos(a), reach * math.sin(a)) for a in turns])
+    return _OCTAGON * (radius * COLLAR)
 
 
-def _belt(ring: Array, collar: Array, flat: Array) -> Array:
-    """Triangles between a rim and its collar, counter-clockwise about the axis as both are."""
-    middle = flat + np.roll(flat, -1, axis=0)
+_OCTAGON = np.array([(math.cos(a), math.sin(a)) for a in (math.pi * (i + 0.5) / 4 for i in range(8))])
+
+
+def _belt(flat: Array) -> Array:
+    """Triangles between a rim and its collar, counter-clockwise about the axis as both are.
+
+    The rim's corners are numbered from 0, the collar's after them.
+    """
+    count = len(flat)
+    following = np.append(np.arange(1, count), 0)
+    middle = flat + flat[following]
     turn = np.arctan2(middle[:, 1], middle[:, 0]) / (2 * math.pi) % 1.0
     # The eight corners of the collar stand at the middles of eight equal sectors.
-    near = np.floor(turn * 8 + 1e-9).astype(np.int64) % 8
-    after = np.roll(near, -1)
-    sides = np.stack([ring, collar[near], np.roll(ring, -1)], axis=1)
+    near = count + np.floor(turn * 8 + 1e-9).astype(np.int64) % 8
+    after = near[following]
+    sides = np.stack([np.arange(count), near, following], axis=1)
     turns = np.flatnonzero(near != after)
-    corners = np.stack([np.roll(ring, -1)[turns], collar[near[turns]], collar[after[turns]]], axis=1)
-    return np.concatenate([sides, corners])
+    return np.concatenate([sides, np.stack([following[turns], near[turns], after[turns]], axis=1)])
 
 
 def _rim_points(form: Cylinder, rim: Rim, flat: Array) -> Array:
     """The points of the rim's plane over each corner ``flat`` of a cross-section of the hole."""
-    e1, e2 = frame_about(form.axis)
     slope = dot(rim.normal, form.axis)
-    station = rim.station - (flat[:, 0] * dot(rim.normal, e1) + flat[:, 1] * dot(rim.normal, e2)) / slope
-    return (
-        np.array(form.point)
-        + flat[:, :1] * np.array(e1)
-        + flat[:, 1:] * np.array(e2)
-        + station[:, None] * np.array(form.axis)
-    )
+    across = [along(e, form.axis, -dot(rim.normal, e) / slope) for e in frame_about(form.axis)]
+    foot = along(form.point, form.axis, rim.station)
+    return np.array(foot) + flat[:, :1] * np.array(across[0]) + flat[:, 1:] * np.array(across[1])
 
 
 def _triangulate(x: Array, loops: Sequence[Sequence[int] | Array], normal: Vec) -> Array:

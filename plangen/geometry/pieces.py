@@ -299,6 +299,9 @@ def curved_facets(solid: Solid, edges: MeshEdges, left_out: Sequence[int]) -> Fa
     curved = np.array([not isinstance(solid.forms[face.surface], Plane) for face in solid.faces])
     curved[list(left_out)] = False
     chosen = np.flatnonzero(curved[edges.face[::3]])
+    if len(chosen) == 0:
+        none = np.zeros((0, 4), dtype=np.int64)
+        return Facets(none, none, np.zeros((0, 3)), none[:, 0], np.zeros(0))
     triangles = solid.triangles[chosen]
     x = solid.vertices
     normals = cross_rows(x[triangles[:, 1]] - x[triangles[:, 0]], x[triangles[:, 2]] - x[triangles[:, 0]])
