@@ -164,7 +164,7 @@ def mirror_axes(refs: References) -> tuple[int, ...]:
         if sides is None:
             continue
         partner = _partners(refs, axis, sides)
-        if partner is not None and any(_saves(refs, a, b) for a, b in enumerate(partner)):
+        if partner is not None and any(_saves(refs, a, b, axis) for a, b in enumerate(partner)):
             found.append(axis)
     return tuple(found)
 
@@ -198,11 +198,14 @@ def symmetries(refs: References, axes: tuple[int, ...]) -> Iterator[Look]:
                 yield Look("symmetric", (a, *sides))
 
 
-def _saves(refs: References, a: int, b: int) -> bool:
+def _saves(refs: References, a: int, b: int, axis: int) -> bool:
+    """A surface whose mirror image need not be figured; fingers are marked out in one run across the width."""
     curved = isinstance(refs.work.forms[a], Cylinder)
     feature = refs.work.feature_of(a)
     if a == b:
         return curved and feature is not None and feature.kind == "curve"
+    if feature is not None and feature.kind == "fingers" and axis == 1:
+        return False
     return a not in refs.outer and (not curved or (feature is not None and feature.hole is None))
 
 

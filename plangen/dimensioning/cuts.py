@@ -203,8 +203,9 @@ def _tenon(refs: References, layout: Layout, planes: Sequence[int]) -> Iterator[
         axis = _axis(refs, near)
         label = {2: "thickness", 1: "width", 0: "width"}[axis]
         views: tuple[MemberView, ...] = ("edge", "end A", "end B") if axis == 2 else ("face",)
-        yield from depths(refs, layout, near, "set-back" if axis == 2 else "from edge")
+        # The size first: of a tenon in the middle of its member the place follows.
         yield from gap(refs, layout, near, far, label, views, held=True)
+        yield from depths(refs, layout, near, "set-back" if axis == 2 else "from edge")
         yield from slopes(refs, layout, near, "cheek")
         yield from slopes(refs, layout, far, "far cheek")
     for form in lone:

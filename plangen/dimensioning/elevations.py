@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 from typing import Literal
 
@@ -81,9 +81,18 @@ def dimension_elevations(model: Model, style: UnitStyle) -> tuple[ElevationFigur
         *_overall(points, rounding, style, _member_sizes(model)),
         *_feet(standing, points, rounding, style),
         *_heights(standing, points, rounding, style),
+        *_positions(standing, points, rounding, style),
         *_leans(standing, style),
     ]
-    return tuple(figures)
+    return tuple(_told_apart(figures))
+
+
+def _told_apart(figures: Sequence[ElevationFigure]) -> Iterator[ElevationFigure]:
+    """Figures of one kind numbered in their ids."""
+    counts: dict[str, int] = {}
+    for figure in figures:
+        counts[figure.id] = count = counts.get(figure.id, 0) + 1
+        yield figure if count == 1 else replace(figure, id=f"{figure.id} {count}")
 
 
 def _standing(model: Model) -> list[Standing]:
@@ -276,8 +285,36 @@ def _heights(
         ]:
             base = (point[0], point[1], 0.0)
             text = length_text(rounding.gap(2, 0.0, low), style)
-            what = f"underside of the {s.member.name} above the floor"
+            what = f"underside of the {s.instance.name} above the floor"
             yield _linear(f"{what}, {view}", view, (base, point), Z, text, low, what, "position", "right")
+
+
+def _positions(
+    standing: Sequence[Standing], points: Sequence[Point], rounding: Rounding, style: UnitStyle
+) -> Iterator[ElevationFigure]:
+    """Where plumb members, and level ones seen end on, begin: a running chain from the left end, or the front."""
+    for axis, view, direction, _ in _ACROSS:
+        start = min(points, key=lambda p: (round(p[axis], 4), round(p[2], 4), round(p[1 - axis], 4)))
+        far = max(p[axis] for p in points)
+        made: dict[float, tuple[Point, Standing]] = {}
+        for s in standing:
+            way = s.direction((1.0, 0.0, 0.0))
+            plumb, end_on = abs(way[2]) > 1 - 1e-9, abs(way[1 - axis]) > 1 - 1e-9
+            low, high = s.reach(axis)
+            upright = all(max(abs(c) for c in a) > 1 - 1e-9 for a in s.instance.frame.axes)
+            if not upright or not (plumb or end_on) or high - low > 0.5 * (far - start[axis]):
+                continue
+            if low - start[axis] > _NEAR and round(low, 3) not in made:
+                point = min(
+                    s.points, key=lambda p: (round(p[axis], 4), round(p[2], 4), round(p[1 - axis], 4))
+                )
+                made[round(low, 3)] = (point, s)
+        if len(made) > _MOST_IN_A_CHAIN:
+            continue
+        for _, (point, s) in sorted(made.items()):
+            end = "left end" if axis == 0 else "front"
+            what = f"{s.instance.name} from the {end}"
+            yield _gap(what, view, axis, start, point, direction, rounding, style, "position")
 
 
 def _right_most(standing: Standing, axis: int, height: float) -> Point:
@@ -336,6 +373,10 @@ def _leaning_edge(standing: Standing, axis: int) -> tuple[Point, Point] | None:
         if best is None or size > best[0] + 1e-6:
             a, b = (standing.instance.frame.point(p) for p in (edge.curve.start, edge.curve.end))
             best = (size, (a, b))
+    if best is None and any(f.kind == "round" for f in standing.member.features):
+        length_, width, thickness = standing.member.finished
+        ends = ((0.0, width / 2, thickness / 2), (length_, width / 2, thickness / 2))
+        best = (length_, (standing.instance.frame.point(ends[0]), standing.instance.frame.point(ends[1])))
     if best is None or abs(best[1][1][2] - best[1][0][2]) < 1e-6:
         return None
     return best[1]

@@ -17,14 +17,13 @@ from plangen.dimensioning.freedom import RAISES, RAISES_LAST, Freedom, Row
 from plangen.dimensioning.holes import bores_of, hole_offers, rows_of_holes
 from plangen.dimensioning.notes import member_notes
 from plangen.dimensioning.offers import VIEWS, Layout, Offer
+from plangen.dimensioning.outlines import curve_offers, outline_offers
 from plangen.dimensioning.references import References, find_references
 from plangen.dimensioning.rounding import Coordinates, angle_governs, half_step, printed
 from plangen.dimensioning.shaping import (
-    curve_offers,
     end_offers,
     further_planes,
     length_offers,
-    outline_offers,
     overall_offers,
     stock_offers,
 )

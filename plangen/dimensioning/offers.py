@@ -9,7 +9,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Literal, TypeAlias
 
-from plangen.dimensioning.figures import FigureKind, MemberView, Tier
+from plangen.dimensioning.figures import SIGHT_OF, FigureKind, MemberView, Tier
 from plangen.dimensioning.workpiece import AXES, Spot, Workpiece, across
 from plangen.geometry.vectors import Vec, dot, length, scale, sub
 from plangen.joinery.model import Origin
@@ -84,11 +84,18 @@ class Layout:
         self, direction: Vec, spots: Sequence[Spot], preferred: Sequence[MemberView] = ()
     ) -> tuple[MemberView, bool]:
         """The view that shows a distance in true length with both ends in sight, and whether one does."""
-        order = [v for v in dict.fromkeys((*preferred, *VIEWS)) if across(v, direction)]
+        straight = [v for v in VIEWS if all(self._faces(v, s) for s in spots)]
+        order = [v for v in dict.fromkeys((*preferred, *straight, *VIEWS)) if across(v, direction)]
         for view in order:
             if all(self.sees(view, s) for s in spots):
                 return view, True
         return (order[0] if order else "face"), False
+
+    def _faces(self, view: MemberView, spot: Spot) -> bool:
+        """The point lies on a plane that looks toward the eye."""
+        sight = SIGHT_OF[view]
+        planes = [self.work.plane(f) for f in spot.forms]
+        return any(p is not None and dot(p.normal, sight) < -0.5 for p in planes)
 
     def side(self, offer: Offer) -> Side:
         """Which side of the view the dimension line stands on."""

@@ -50,6 +50,10 @@ class Sheet:
         assert len(found) == 1, (tail, [f.id for f in self.figures.figures])
         return found[0]
 
+    def sized(self, figure_id: str) -> Figure:
+        """One of the member's own figures, by its whole id."""
+        return next(f for f in self.figures.figures if f.id == figure_id)
+
     @property
     def printed(self) -> list[str]:
         return [f.printed for f in self.figures.figures]

@@ -73,10 +73,16 @@ def test_a_rule_can_touch_every_point_or_it_is_a_centre(design_text, sheets_of):
         for f in figures.figures:
             for i, (p, names) in enumerate(zip(f.points, f.on, strict=True)):
                 forms = [member.surface(n).form for n in names]
-                centre = any(isinstance(c, Cylinder) and abs(abs(c.distance(p)) - c.radius) < 1e-5 for c in forms)
+                centre = any(
+                    isinstance(c, Cylinder) and abs(abs(c.distance(p)) - c.radius) < 1e-5 for c in forms
+                )
                 flat = any(isinstance(c, Plane) for c in forms)
                 arc = f.kind == "radius" and i == 0
-                if not (centre and (flat or arc)) and not arc and not any(isinstance(c, Extruded) for c in forms):
+                if (
+                    not (centre and (flat or arc))
+                    and not arc
+                    and not any(isinstance(c, Extruded) for c in forms)
+                ):
                     points.append(p)
                     tolerance.append(1e-5 if all(isinstance(c, Plane) for c in forms) else 0.02)
         if points:
