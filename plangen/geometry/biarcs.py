@@ -104,8 +104,9 @@ def _keep_near(curve: EllipseArc | Bezier, pieces: list[Line | Arc], tolerance: 
 def _is_near(p: Vec2, piece: Line | Arc, tolerance: float) -> bool:
     if isinstance(piece, Line):
         (ax, ay), (bx, by) = piece.start, piece.end
-        size = math.dist(piece.start, piece.end)
-        return abs((bx - ax) * (p[1] - ay) - (by - ay) * (p[0] - ax)) / size <= tolerance
+        dx, dy = bx - ax, by - ay
+        share = ((p[0] - ax) * dx + (p[1] - ay) * dy) / (dx * dx + dy * dy)
+        return math.dist(p, piece.at(min(1.0, max(0.0, share)))) <= tolerance
     if abs(math.dist(p, piece.centre) - piece.radius) > tolerance:
         return False
     turn = 1.0 if piece.last > piece.first else -1.0

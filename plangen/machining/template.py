@@ -110,8 +110,13 @@ def make_template(member: Member) -> Template | None:
     ]
     taken = [c.curves for c in contours if c.operation in ("pocket", "drill")] + [f.curves for f in face[1:]]
     lines = [c.curves for c in contours if c.operation in ("back", "engrave")]
-    label = place_label(f"{member.mark} {member.name}", face[0].curves, taken, lines)
+    label = place_label(label_of(member), face[0].curves, taken, lines)
     return Template(member, (*(Contour("engrave", line, closed=False) for line in label), *contours))
+
+
+def label_of(member: Member) -> str:
+    """Mark, name, and for a handed member the hand that the template is of: the other is its mirror image."""
+    return " ".join([member.mark, member.name, *([member.drawn] if member.drawn else [])])
 
 
 def _sorted_cutters(member: Member) -> tuple[list[tuple[Form, ...]], list[_Cutter]]:

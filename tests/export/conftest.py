@@ -22,7 +22,7 @@ def facts_of(path: Path) -> PlanFacts:
 
 
 def pytest_generate_tests(metafunc: pytest.Metafunc) -> None:
-    for name in ("model", "facts"):
+    for name in ("design_model", "facts"):
         if name in metafunc.fixturenames:
             metafunc.parametrize(name, DESIGNS, ids=lambda p: p.stem, indirect=True)
 
@@ -33,5 +33,5 @@ def facts(request: pytest.FixtureRequest) -> PlanFacts:
 
 
 @pytest.fixture
-def model(request: pytest.FixtureRequest) -> Model:
+def design_model(request: pytest.FixtureRequest) -> Model:
     return facts_of(request.param).model

@@ -133,6 +133,22 @@ def test_a_step_that_fails_leaves_the_earlier_set_and_no_temporary_folder(tmp_pa
             assert os.listdir(folder.parent) == ["bench"], stop_at
 
 
+def test_a_run_broken_off_at_the_keyboard_leaves_nothing_half_written(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    folder = tmp_path / "bench"
+    write_plan_set(folder, files("old", "A"))
+
+    def broken(self: Path, data: bytes) -> int:
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr(Path, "write_bytes", broken)
+    with pytest.raises(KeyboardInterrupt):
+        write_plan_set(folder, files("new"))
+    assert tree(tmp_path) == {f"bench/{p}": d for p, d in contents(files("old", "A")).items()}
+    assert os.listdir(tmp_path) == ["bench"]
+
+
 def test_a_first_set_that_fails_leaves_no_folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     def full(self: Path, data: bytes) -> int:
         raise OSError(28, "No space left on device")

@@ -41,7 +41,7 @@ from plangen.geometry.solid import build_solid
 from plangen.geometry.surfaces import Box, Cylinder, Extruded, Form, Plane, Surface
 from plangen.joinery.model import Feature, FeatureKind, Hole, Instance, Member, Model
 from plangen.machining.label import place_label
-from plangen.machining.template import Contour, Template, make_template, wants_template
+from plangen.machining.template import Contour, Template, label_of, make_template, wants_template
 from plangen.tables.stock import resolve_stock
 
 LAYER = re.compile(r"CUT_THROUGH|POCKET_D\d+|DRILL_D\d+|MARK_BACK|ENGRAVE")
@@ -112,8 +112,8 @@ def distance(p: Vec2, curve: Curve) -> float:
 # --- files ------------------------------------------------------------------------------------------------
 
 
-def test_every_file_is_sound_plain_and_placed_at_the_origin(model: Model) -> None:
-    files, findings = template_files(model)
+def test_every_file_is_sound_plain_and_placed_at_the_origin(design_model: Model) -> None:
+    files, findings = template_files(design_model)
     assert findings == ()
     for path, data in files.items():
         assert re.fullmatch(r"templates/[A-Za-z0-9_-]+-mm\.dxf", path)
@@ -140,9 +140,9 @@ def test_every_file_is_sound_plain_and_placed_at_the_origin(model: Model) -> Non
         assert low == pytest.approx([0.0, 0.0], abs=1e-6)
 
 
-def test_sheet_goods_and_all_that_is_cut_or_curved_have_a_template(model: Model) -> None:
-    files, _ = template_files(model)
-    for member in model.members:
+def test_sheet_goods_and_all_that_is_cut_or_curved_have_a_template(design_model: Model) -> None:
+    files, _ = template_files(design_model)
+    for member in design_model.members:
         has = any(path.startswith(f"templates/{member.mark}-") for path in files)
         if member.stock.kind == "sheet":
             assert has
@@ -150,8 +150,8 @@ def test_sheet_goods_and_all_that_is_cut_or_curved_have_a_template(model: Model)
             assert not has
 
 
-def test_the_outline_written_is_the_models_own_to_a_millionth(model: Model) -> None:
-    for _, template in templates(model):
+def test_the_outline_written_is_the_models_own_to_a_millionth(design_model: Model) -> None:
+    for _, template in templates(design_model):
         ready = arcs_only(template)
         drawn = [contour_of(e) for e in opened(template_dxf_bytes(ready)).modelspace()]
         assert len(drawn) == len(template.contours)
@@ -172,9 +172,9 @@ def shift_of(template: Template, ready: Template) -> Vec2:
     return (b[0] - a[0], b[1] - a[1])
 
 
-def test_an_exact_kernel_finds_the_same_area_on_face_and_back(model: Model) -> None:
+def test_an_exact_kernel_finds_the_same_area_on_face_and_back(design_model: Model) -> None:
     """Face: outline less pockets and bored holes. Back: the marked outline, else the outline itself."""
-    for member, template in templates(model):
+    for member, template in templates(design_model):
         known: dict[str, Form] = dict(member.blank.planes())
         known |= {s.id: s.form for f in member.features for s in f.surfaces}
         kept = [f for f in member.features if not (f.hole and f.stage == "on the work")]
@@ -210,8 +210,7 @@ def place_label_lines(template: Template) -> tuple[tuple[Curve, ...], ...]:
     taken = [c.curves for c in rest if c.operation in ("pocket", "drill")]
     taken += [c.curves for c in rest if c.operation == "through" and c is not outline]
     lines = [c.curves for c in rest if c.operation == "back"]
-    member = template.member
-    return place_label(f"{member.mark} {member.name}", outline.curves, taken, lines)
+    return place_label(label_of(template.member), outline.curves, taken, lines)
 
 
 def overlapping(by_operation: dict[str, list[Contour]]) -> bool:
@@ -224,8 +223,8 @@ def polygon(curves: Sequence[Curve]) -> shapely.Polygon:
     return shapely.Polygon([c.at(i / 64) for c in curves for i in range(64)])
 
 
-def test_gdal_reads_as_many_closed_contours_of_the_same_size(model: Model, tmp_path: Path) -> None:
-    for _, template in templates(model):
+def test_gdal_reads_as_many_closed_contours_of_the_same_size(design_model: Model, tmp_path: Path) -> None:
+    for _, template in templates(design_model):
         ready = arcs_only(template)
         path = tmp_path / "part.dxf"
         path.write_bytes(template_dxf_bytes(ready))
@@ -246,8 +245,8 @@ def test_gdal_reads_as_many_closed_contours_of_the_same_size(model: Model, tmp_p
                 assert closed.area == pytest.approx(abs(area(contour.curves)), abs=tolerance + 1e-3)
 
 
-def test_outer_contours_turn_counter_clockwise_and_come_last(model: Model) -> None:
-    for _, template in templates(model):
+def test_outer_contours_turn_counter_clockwise_and_come_last(design_model: Model) -> None:
+    for _, template in templates(design_model):
         areas = [
             area(arcs_only(template).contours[i].curves)
             for i, c in enumerate(template.contours)
@@ -258,8 +257,8 @@ def test_outer_contours_turn_counter_clockwise_and_come_last(model: Model) -> No
         assert all(a < 0 for a in areas[:-1])
 
 
-def test_no_template_has_a_fault_a_machine_would_stumble_on(model: Model) -> None:
-    for _, template in templates(model):
+def test_no_template_has_a_fault_a_machine_would_stumble_on(design_model: Model) -> None:
+    for _, template in templates(design_model):
         assert template_faults(arcs_only(template)) == ()
 
 
@@ -369,9 +368,9 @@ def test_a_free_outline_is_cut_in_arcs_within_a_hundredth() -> None:
     drawn = layers(panel(("opening", [[turned]], None)))
     inner = drawn["CUT_THROUGH"][0]
     assert all(isinstance(c, Line | Arc) for c in inner)
-    for piece in inner:
-        for i in range(9):
-            assert min(distance(piece.at(i / 8), c) for c in turned.outline) < 0.011
+    loop = shapely.LineString([c.at(i / 2000) for c in turned.outline for i in range(2001)])
+    drawn_points = shapely.points([piece.at(i / 8) for piece in inner for i in range(9)])
+    assert shapely.distance(loop, drawn_points).max() < 0.011
     assert area(inner) == pytest.approx(-abs(signed_area((leaf, back))), abs=0.01 * 700)
     assert area(inner) < 0
 
@@ -469,6 +468,11 @@ def test_a_label_stays_clear_of_what_is_cut() -> None:
         assert math.dist((x, y), (100, 100)) > 4 + 3 - 1e-6
 
 
+def test_a_handed_parts_label_says_which_hand_the_template_is_of() -> None:
+    assert label_of(replace(panel(), drawn="left")) == "A panel left"
+    assert label_of(panel()) == "A panel"
+
+
 def test_a_part_without_room_goes_without_label() -> None:
     assert place_label("A PANEL", ring((0.0, 0.0), (12.0, 0.0), (12.0, 8.0), (0.0, 8.0)), (), ()) == ()
 
@@ -479,7 +483,7 @@ coordinate = st.floats(-200, 200).map(lambda v: round(v, 3))
 point = st.tuples(coordinate, coordinate)
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=40, deadline=None)
 @given(a=point, b=point, c=point, d=point)
 def test_arcs_follow_any_gentle_curve_smoothly_within_a_hundredth(a: Vec2, b: Vec2, c: Vec2, d: Vec2) -> None:
     assume(min(math.dist(p, q) for p, q in itertools.combinations((a, b, c, d), 2)) > 5)
