@@ -49,7 +49,7 @@ def place_balloons(
     if len(slots) < len(anchors):
         raise ValueError(f"room for {len(slots)} of {len(anchors)} item references round a view")
     costs = [[_cost(a.at, s, occupied) for s in slots] for a in anchors]
-    chosen = assign(costs)
+    chosen = _uncrossed([a.at for a in anchors], slots, assign(costs))
     marks: list[Mark] = []
     for anchor, j in zip(anchors, chosen, strict=True):
         centre = slots[j]
@@ -60,6 +60,18 @@ def place_balloons(
         marks.append(item_reference(anchor.mark, centre))
     occupied.add(marks)
     return tuple(marks)
+
+
+def _uncrossed(anchors: Sequence[Vec2], slots: Sequence[Vec2], chosen: list[int]) -> list[int]:
+    """Leaders that cross change slots: each change shortens the total, so the changes come to an end."""
+    pairs = list(itertools.combinations(range(len(anchors)), 2))
+    while True:
+        for i, j in pairs:
+            if segments_cross(anchors[i], slots[chosen[i]], anchors[j], slots[chosen[j]]):
+                chosen[i], chosen[j] = chosen[j], chosen[i]
+                break
+        else:
+            return chosen
 
 
 def _free_slots(outline: Box2, occupied: Occupied, wanted: int, rows: Rows) -> list[Vec2]:

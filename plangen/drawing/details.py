@@ -20,7 +20,8 @@ LEAST_SIZE, LEAST_REFERENCE = 3.0, 1.4
 """Millimetres on paper: smaller sizes are not figured in the view."""
 _GOOD_SIZE, _FAIR_SIZE = 8.0, 4.0
 """What the smallest size in a detail should print, and must where figures share a circle."""
-_LEAST_RADIUS, _MOST_RADIUS = 15.0, 32.0
+_LEAST_RADIUS, _MOST_RADIUS, _WIDEST_RADIUS = 15.0, 32.0, 50.0
+"""Of circles, mm on paper; the widest for one figure whose feet lie far apart across its direction."""
 _AROUND = 9.0
 """Millimetres on paper between the feet of a figure and the circle."""
 
@@ -126,7 +127,7 @@ def _widest(
     """For a figure whose feet lie far apart across its direction: the largest scale that holds both."""
     centre, spread = _round(figures, view)
     for scale in scales:
-        if spread * float(scale.ratio) + _AROUND <= _MOST_RADIUS:
+        if spread * float(scale.ratio) + _AROUND <= _WIDEST_RADIUS:
             break
     return centre, spread + _AROUND / float(scale.ratio), scale
 

@@ -12,8 +12,9 @@ from plangen.drawing.dimension_marks import expand, figure_base, figure_fit
 from plangen.drawing.lettering import Box2, text_width
 from plangen.drawing.linework import PRACTICE
 from plangen.drawing.mark_geometry import extent
-from plangen.drawing.marks import AngularDimension, Leader, Lettering, LinearDimension, Mark, Stroke
+from plangen.drawing.marks import AngularDimension, Fill, Leader, Lettering, LinearDimension, Mark, Stroke
 from plangen.drawing.occupied import Occupied, Role
+from plangen.drawing.overlaps import ink_points
 from plangen.drawing.tiers import Measure, Side
 from plangen.geometry.curves import Line, Vec2
 from plangen.geometry.vectors import Vec, dot
@@ -43,12 +44,13 @@ class PaperFigure:
 
 
 def flat_direction(direction: Vec | None, projection: Projection) -> Vec2 | None:
-    """A direction of the work as a view shows it, unit; None for one along the line of sight."""
+    """A direction of the work as a view shows it, unit; None for one that the view foreshortens, along which no
+    distance is true in it."""
     if direction is None:
         return None
     x, y = dot(projection.right, direction), dot(projection.up, direction)
     size = math.hypot(x, y)
-    return (x / size + 0.0, y / size + 0.0) if size > _TOLERANCE else None
+    return (x / size + 0.0, y / size + 0.0) if size > 1 - _TOLERANCE else None
 
 
 def spread_of(points: Sequence[Vec2], projection: Projection, direction: Vec) -> float | None:
@@ -95,8 +97,7 @@ def place_in_place(
     """Sloping distances, angles, then notes on leaders; and the keys of those that found no clear place."""
     marks: list[Mark] = []
     crowded: list[str] = []
-    rank = {"linear": 0, "depth": 0, "angular": 1, "radius": 2, "diameter": 3}
-    for figure in sorted(figures, key=lambda f: (rank[f.kind], f.key)):
+    for figure in sorted(figures, key=_rank):
         if figure.kind in ("linear", "depth") and figure.direction is not None:
             found = _place_sloping(figure, outline, height, occupied)
         elif figure.kind == "angular":
@@ -108,6 +109,12 @@ def place_in_place(
         occupied.add(found.marks, "extension")
         marks.extend(found.marks)
     return tuple(marks), tuple(crowded)
+
+
+def _rank(figure: PaperFigure) -> tuple[int, str]:
+    if figure.kind in ("linear", "depth") and figure.direction is not None:
+        return 0, figure.key
+    return {"angular": 1, "radius": 2}.get(figure.kind, 3), figure.key
 
 
 @dataclass(frozen=True)
@@ -187,10 +194,18 @@ def _place_angle(figure: PaperFigure, height: float, occupied: Occupied) -> Foun
             dim = AngularDimension(apex, first, last, radius, figure.text, figure.value, height, text_at)
             arms = tuple(m for end, at in ((first, near), (last, far)) if (m := _arm(apex, end, at, radius)))
             best = best or (*arms, dim)
-            text = next(m for m in expand(dim) if isinstance(m, Lettering))
-            if occupied.text_is_free(text, 0.5):
+            parts = (*arms, *expand(dim))
+            text = next(m for m in parts if isinstance(m, Lettering))
+            if occupied.text_is_free(text, 0.5) and not _runs_through_text(parts, occupied):
                 return Found((*arms, dim), False)
     return Found(best or (), True)
+
+
+def _runs_through_text(marks: Iterable[Mark], occupied: Occupied) -> bool:
+    lines = (ink_points(m) for m in marks if isinstance(m, Stroke | Fill))
+    return any(
+        occupied.crossings(p, q, frozenset({"text"})) for line in lines for p, q in itertools.pairwise(line)
+    )
 
 
 def _angle_text_places(

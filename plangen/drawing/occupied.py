@@ -22,6 +22,9 @@ Role: TypeAlias = Literal["outline", "hidden", "line", "extension", "text", "fil
 _CELL = 6.0
 
 
+ALL_ROLES: frozenset[Role] = frozenset({"outline", "hidden", "line", "extension", "text", "fill"})
+
+
 class Segment(NamedTuple):
     """A straight piece of ink; ``half`` is half its width, mm."""
 
@@ -74,10 +77,14 @@ class Occupied:
         strips = _strips(ring)
         return not any(_meets_ring(ink, ring, strips, clearance) for ink in self.near(box))
 
-    def ring_is_free(self, ring: tuple[Vec2, Vec2, Vec2, Vec2]) -> bool:
-        """Whether nothing stands in a rectangle given by its corners in order."""
+    def ring_is_free(self, ring: tuple[Vec2, Vec2, Vec2, Vec2], roles: frozenset[Role] = ALL_ROLES) -> bool:
+        """Whether nothing of the roles stands in a rectangle given by its corners in order."""
         strips = _strips(ring)
-        return not any(_meets_ring(ink, ring, strips, 0.0) for ink in self.near(_points_box(ring)))
+        return not any(
+            _meets_ring(ink, ring, strips, 0.0)
+            for ink in self.near(_points_box(ring))
+            if (ink.role if isinstance(ink, Segment) else "text") in roles
+        )
 
     def crossings(self, start: Vec2, end: Vec2, roles: frozenset[Role]) -> int:
         """How many inks of the roles a line from ``start`` to ``end`` crosses or touches."""

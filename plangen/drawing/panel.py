@@ -15,7 +15,7 @@ from plangen.drawing.figure_marks import PaperFigure, flat_direction, measures_o
 from plangen.drawing.lettering import Box2, text_width
 from plangen.drawing.mark_geometry import extent, extents, moved
 from plangen.drawing.marks import Lettering, Mark, Stroke, ViewOnSheet
-from plangen.drawing.occupied import Occupied
+from plangen.drawing.occupied import ALL_ROLES, Occupied, Role
 from plangen.drawing.overlaps import ink_points
 from plangen.drawing.tiers import lay_tiers
 from plangen.drawing.view_on_paper import PaperView
@@ -200,9 +200,7 @@ def _signs(member: Member, view: MemberView, paper: PaperView, occupied: Occupie
     _, y0, x1, y1 = paper.box
     size = min(MARK, 0.75 * (y1 - y0))
     if view == "face":
-        marks += _first_clear(
-            [face_side_mark((x, y0), (0.0, 1.0), size) for x in _middles(paper)], occupied, _FOOT_ON_OUTLINE
-        )
+        marks += _best_sign([face_side_mark((x, y0), (0.0, 1.0), size) for x in _middles(paper)], occupied)
         corner = datum(paper.at((0.0, 0.0, member.finished[2])))
         marks.append(corner)
         angle = 0.0 if member.grain == "length" else 90.0
@@ -214,9 +212,7 @@ def _signs(member: Member, view: MemberView, paper: PaperView, occupied: Occupie
         # The grain may cross the datum's corner, what follows may not.
         occupied.add([corner])
     elif view == "edge":
-        marks += _first_clear(
-            [face_edge_mark((x, y1), (0.0, -1.0), size) for x in _middles(paper)], occupied, _FOOT_ON_OUTLINE
-        )
+        marks += _best_sign([face_edge_mark((x, y1), (0.0, -1.0), size) for x in _middles(paper)], occupied)
     return marks
 
 
@@ -227,16 +223,23 @@ def _middles(paper: PaperView, start: float = 0.5) -> list[float]:
     return [x0 + (x1 - x0) * s for s in steps]
 
 
-def _first_clear(candidates: Sequence[Mark], occupied: Occupied, clearance: Vec2) -> list[Mark]:
+def _best_sign(candidates: Sequence[Mark], occupied: Occupied) -> list[Mark]:
+    """A face mark always stands: clear of everything, else over hidden edges, else over narrow lines."""
+    for roles in (ALL_ROLES, ALL_ROLES - {"hidden"}, ALL_ROLES - {"hidden", "line", "extension", "fill"}):
+        found = _first_clear(candidates, occupied, _FOOT_ON_OUTLINE, roles)
+        if found:
+            return found
+    return [candidates[0]]
+
+
+def _first_clear(
+    candidates: Sequence[Mark], occupied: Occupied, clearance: Vec2, roles: frozenset[Role] = ALL_ROLES
+) -> list[Mark]:
     """The first candidate whose ink keeps clear of what is there."""
+    dx, dy = clearance
     for mark in candidates:
-        if _is_clear(mark, occupied, clearance):
+        x0, y0, x1, y1 = extent(mark)
+        if occupied.ring_is_free(_ring((x0 - dx, y0 - dy, x1 + dx, y1 + dy), 0.0), roles):
             occupied.add([mark], "line")
             return [mark]
     return []
-
-
-def _is_clear(mark: Mark, occupied: Occupied, clearance: Vec2) -> bool:
-    dx, dy = clearance
-    x0, y0, x1, y1 = extent(mark)
-    return occupied.ring_is_free(_ring((x0 - dx, y0 - dy, x1 + dx, y1 + dy), 0.0))

@@ -108,7 +108,7 @@ class PartViews:
         return max(view.width, view.height) * k > _LARGEST_END
 
     def _of(self, view: MemberView) -> tuple[Figure, ...]:
-        return tuple(f for f in self.figures.figures if f.view == view)
+        return tuple(f for f in self.figures.figures if f.view == view and not f.said_by)
 
     def _detailed(self) -> list[MemberView]:
         return [v for v in self.names if v in LONG or self._has_details(v)]

@@ -1,0 +1,358 @@
+"""The sheets of every design, held to what a drawing office asks of a sheet before it leaves the house."""
+
+from __future__ import annotations
+
+import itertools
+import math
+from collections.abc import Iterator
+from functools import cache
+from pathlib import Path
+
+import pytest
+
+from plangen.drawing.composition import compose_sheets
+from plangen.drawing.face_marks import ITEM_DIAMETER
+from plangen.drawing.linework import ISO_3098_HEIGHTS
+from plangen.drawing.mark_geometry import drawn, extent, extents
+from plangen.drawing.marks import (
+    AngularDimension,
+    Group,
+    Leader,
+    Lettering,
+    LinearDimension,
+    Link,
+    Mark,
+    Sheet,
+    Stroke,
+)
+from plangen.drawing.overlaps import overlaps
+from plangen.drawing.placing_rule import side_view_offset
+from plangen.facts import PlanFacts, plan_facts
+from plangen.geometry.curves import Arc
+from plangen.tables.scales import SCALES
+
+DESIGNS = sorted((Path(__file__).parents[2] / "designs").glob("*.yaml"))
+LONG = {"face", "edge", "back", "back edge"}
+FIRST_DIMENSION_LINE = 10.0
+"""Outline to the first dimension line, mm (ASME Y14.5 text and a BIS text, read)."""
+LEAST_PITCH = 7.0
+"""Between parallel dimension lines, mm (BIS text 8, US texts 6, read)."""
+
+
+@cache
+def facts_of(path: Path, drawing: str = "") -> PlanFacts:
+    text = path.read_text()
+    if drawing:
+        kept = [line for line in text.splitlines() if not line.startswith("drawing:")]
+        text = "\n".join([*kept, f"drawing: {{{drawing}}}"])
+    facts, findings = plan_facts(text.encode(), path.name)
+    assert facts is not None, findings
+    return facts
+
+
+@cache
+def sheets_of(path: Path, drawing: str = "") -> tuple[Sheet, ...]:
+    return compose_sheets(facts_of(path, drawing))
+
+
+def each_mark(marks: tuple[Mark, ...]) -> Iterator[Mark]:
+    """Marks with groups opened, dimensions kept whole."""
+    for mark in marks:
+        if isinstance(mark, Group):
+            yield from each_mark(mark.marks)
+        else:
+            yield mark
+
+
+def part_sheets(path: Path, drawing: str = "") -> list[Sheet]:
+    return [s for s in sheets_of(path, drawing) if s.kind == "part"]
+
+
+every_design = pytest.mark.parametrize("path", DESIGNS, ids=lambda p: p.stem)
+VARIANTS = ["", "paper: letter, projection: third", "paper: A4, projection: first, hidden lines: yes",
+            "large paper: yes"]  # fmt: skip
+every_variant = pytest.mark.parametrize("drawing", VARIANTS, ids=lambda d: d or "as designed")
+
+
+@every_variant
+@every_design
+def test_no_lettering_stands_on_other_ink(path: Path, drawing: str) -> None:
+    found = {
+        (s.number, o.text.text, getattr(o.other, "text", type(o.other).__name__))
+        for s in sheets_of(path, drawing)
+        for o in overlaps(s.marks)
+    }
+    assert found == set()
+
+
+@every_variant
+@every_design
+def test_nothing_is_cut_off_by_the_frame(path: Path, drawing: str) -> None:
+    for sheet in sheets_of(path, drawing):
+        inside = [m for m in sheet.marks if not (isinstance(m, Group) and m.name == "frame")]
+        x0, y0, x1, y1 = extents(m for m in drawn(inside) if not isinstance(m, Link))
+        frame = (20 - 0.4, 10 - 0.4, sheet.width - 10 + 0.4, sheet.height - 10 + 0.4)
+        assert frame[0] <= x0, sheet.title
+        assert frame[1] <= y0, sheet.title
+        assert x1 <= frame[2], sheet.title
+        assert y1 <= frame[3], sheet.title
+
+
+@every_design
+def test_letters_have_heights_of_the_standard_series(path: Path) -> None:
+    # ISO 3098 series, read
+    heights = {m.height for s in sheets_of(path) for m in drawn(s.marks) if isinstance(m, Lettering)}
+    assert heights <= set(ISO_3098_HEIGHTS)
+
+
+@every_design
+def test_figures_of_a_part_sheet_are_of_one_height_and_never_under_three_and_a_half(path: Path) -> None:
+    for sheet in part_sheets(path):
+        heights = {
+            m.height
+            for m in each_mark(sheet.marks)
+            if isinstance(m, LinearDimension | AngularDimension | Leader)
+        }
+        assert len(heights) <= 1
+        assert min(heights, default=5) >= 3.5
+
+
+@every_design
+def test_every_part_that_is_not_plain_has_its_sheet_and_plain_parts_share_one(path: Path) -> None:
+    facts = facts_of(path)
+    shaped = [m.mark for m in facts.model.members if not m.is_plain and m.role != "bought"]
+    drawn_marks = [s.members[0] for s in part_sheets(path)]
+    assert list(dict.fromkeys(drawn_marks)) == [r.mark for r in facts.cutting if r.mark in shaped]
+    tabled = {m for s in sheets_of(path) if s.kind == "parts table" for m in s.members}
+    assert tabled == {m.mark for m in facts.model.members if m.is_plain and m.role != "bought"}
+
+
+@every_design
+def test_every_line_of_the_cutting_list_leads_to_the_sheet_of_its_part(path: Path) -> None:
+    sheets = sheets_of(path)
+    home = {m: s.number for s in reversed(sheets) if s.kind in ("part", "parts table") for m in s.members}
+    listed = [s for s in sheets if s.title.startswith("Cutting list")]
+    links = [m.sheet for s in listed for m in each_mark(s.marks) if isinstance(m, Link)]
+    assert sorted(links) == sorted(home[r.mark] for r in facts_of(path).cutting)
+
+
+@every_design
+def test_links_lead_to_sheets_of_the_set(path: Path) -> None:
+    numbers = {s.number for s in sheets_of(path)}
+    links = [m.sheet for s in sheets_of(path) for m in each_mark(s.marks) if isinstance(m, Link)]
+    assert links
+    assert set(links) <= numbers
+
+
+@every_variant
+@every_design
+def test_a_part_s_sheets_print_its_figures_and_no_others(path: Path, drawing: str) -> None:
+    shaped = {m.mark for m in facts_of(path, drawing).model.members if not m.is_plain}
+    for figures in (f for f in facts_of(path, drawing).figures if f.mark in shaped):
+        stated = [
+            m.text
+            for s in part_sheets(path, drawing)
+            if s.members == (figures.mark,)
+            for m in each_mark(s.marks)
+            if isinstance(m, LinearDimension | AngularDimension | Leader)
+        ]
+        assert set(stated) == {f.printed for f in figures.figures if not f.said_by}, figures.mark
+        assert len(stated) <= len(figures.figures)
+
+
+@every_design
+def test_a_dimension_says_the_distance_between_its_feet(path: Path) -> None:
+    for sheet in part_sheets(path):
+        scales = {v.scale for v in sheet.views}
+        for mark in each_mark(sheet.marks):
+            if isinstance(mark, LinearDimension):
+                (ax, ay), (bx, by) = mark.feet
+                apart = abs((bx - ax) * mark.direction[0] + (by - ay) * mark.direction[1])
+                assert any(abs(apart - mark.value * k) < 1e-6 for k in scales), mark.text
+
+
+@every_design
+def test_no_size_is_figured_where_it_prints_too_small_to_see(path: Path) -> None:
+    # 3 mm, or in parentheses half of that (our judgement); what is less stands in a detail or an enlarged end
+    for sheet in part_sheets(path):
+        enlarged = {v.scale for v in sheet.views if v.name not in LONG}
+        for mark in each_mark(sheet.marks):
+            if isinstance(mark, LinearDimension):
+                (ax, ay), (bx, by) = mark.feet
+                apart = abs((bx - ax) * mark.direction[0] + (by - ay) * mark.direction[1])
+                if apart < (1.4 if mark.text.startswith("(") else 3.0) - 1e-6:
+                    assert any(abs(apart - mark.value * k) < 1e-6 for k in enlarged), (sheet.title, mark.text)
+                    assert apart > 1, (sheet.title, mark.text)
+
+
+@every_variant
+@every_design
+def test_scales_are_standard_and_printed_under_their_views(path: Path, drawing: str) -> None:
+    facts = facts_of(path, drawing)
+    standard = {s.ratio_text: float(s.ratio) for s in SCALES[facts.style.length]}
+    for sheet in sheets_of(path, drawing):
+        titles = [m.text for m in each_mark(sheet.marks) if isinstance(m, Lettering)]
+        for view in sheet.views:
+            assert view.scale == standard[view.scale_text]
+            assert any(t.endswith(f"  {view.scale_text}") for t in titles), view.name
+
+
+@every_variant
+@every_design
+def test_long_views_of_a_part_stand_exactly_over_one_another(path: Path, drawing: str) -> None:
+    for sheet in part_sheets(path, drawing):
+        places = [v.origin[0] for v in sheet.views if v.name in LONG]
+        assert all(abs(x - places[0]) < 0.01 for x in places)
+
+
+@every_variant
+@every_design
+def test_elevations_line_up_and_stand_where_the_symbol_says(path: Path, drawing: str) -> None:
+    facts = facts_of(path, drawing)
+    method = facts.design.drawing.projection or {"in": "third", "mm": "first"}[facts.style.length]
+    (sheet,) = (s for s in sheets_of(path, drawing) if s.kind == "elevations")
+    views = {v.name: v for v in sheet.views}
+    front, plan = views.pop("front"), views.pop("plan")
+    ((side_name, side),) = views.items()
+    assert abs(front.origin[0] - plan.origin[0]) < 0.01
+    assert abs(front.origin[1] - side.origin[1]) < 0.01
+    assert front.scale == plan.scale == side.scale
+    above = side_view_offset(method, "above")
+    assert (plan.origin[1] > front.origin[1]) == (above[1] > 0)
+    beside = side_view_offset(method, "right" if side_name == "right" else "left")
+    assert (side.origin[0] > front.origin[0]) == (beside[0] > 0)
+    (symbol,) = (m.name for g in sheet.marks if isinstance(g, Group) for m in g.marks if isinstance(m, Group))
+    assert symbol == f"{method} angle projection"
+
+
+@every_variant
+@every_design
+def test_part_views_stand_where_the_symbol_says(path: Path, drawing: str) -> None:
+    facts = facts_of(path, drawing)
+    method = facts.design.drawing.projection or {"in": "third", "mm": "first"}[facts.style.length]
+    for sheet in part_sheets(path, drawing):
+        views = {v.name: v.origin for v in sheet.views}
+        order = [v for v in ("back edge", "face", "edge", "back") if v in views]
+        heights = [views[v][1] for v in order]
+        assert heights == sorted(heights, reverse=side_view_offset(method, "below")[1] < 0)
+        if "face" in views and "end A" in views and abs(views["face"][1] - views["end A"][1]) < 0.01:
+            to_the_right = views["end A"][0] > views["face"][0]
+            assert to_the_right == (side_view_offset(method, "left")[0] > 0)
+
+
+def _level(dim: LinearDimension) -> tuple[int, float, float, float]:
+    """Axis, place of the line across it, and where it runs."""
+    axis = 0 if abs(dim.direction[0]) > 0.5 else 1
+    low, high = sorted(f[axis] for f in dim.feet)
+    return axis, dim.line_at[1 - axis], low, high
+
+
+def _upright(marks: Iterator[Mark]) -> list[LinearDimension]:
+    dims = [m for m in marks if isinstance(m, LinearDimension)]
+    return [d for d in dims if min(abs(d.direction[0]), abs(d.direction[1])) < 1e-9]
+
+
+@every_design
+def test_dimension_lines_never_cross_one_another(path: Path) -> None:
+    for sheet in sheets_of(path):
+        for a, b in itertools.combinations(_upright(each_mark(sheet.marks)), 2):
+            (axis, at, low, high), (other, level, first, last) = _level(a), _level(b)
+            if axis != other:
+                assert not (low < level < high and first < at < last), (sheet.title, a.text, b.text)
+
+
+@every_design
+def test_parallel_dimension_lines_over_one_stretch_keep_apart_the_shorter_inside(path: Path) -> None:
+    for sheet in part_sheets(path):
+        for a, b in itertools.combinations(_upright(each_mark(sheet.marks)), 2):
+            (axis, at, low, high), (other, level, first, last) = _level(a), _level(b)
+            shared = min(high, last) - max(low, first)
+            same_run = a.arrows == b.arrows == "running" and at == level
+            if axis == other and shared > 1e-6 and not same_run and abs(at - level) < LEAST_PITCH - 1e-9:
+                pytest.fail(f"{sheet.title}: {a.text} and {b.text} are {abs(at - level):.1f} mm apart")
+
+
+@every_design
+def test_leaders_neither_cross_one_another_nor_lie_level(path: Path) -> None:
+    for sheet in sheets_of(path):
+        leaders = [m for m in each_mark(sheet.marks) if isinstance(m, Leader)]
+        lines = [(m.path[0], m.path[1]) for m in leaders]
+        for a, b in itertools.combinations(lines, 2):
+            assert not _cross(*a, *b), sheet.title
+        for start, end in ((m.path[0], m.path[1]) for m in leaders if m.text):
+            angle = math.degrees(math.atan2(abs(end[1] - start[1]), abs(end[0] - start[0])))
+            assert 14.9 <= angle <= 75.1  # drafting textbooks, read
+
+
+def _cross(
+    a: tuple[float, float], b: tuple[float, float], c: tuple[float, float], d: tuple[float, float]
+) -> bool:
+    def turn(p: tuple[float, float], q: tuple[float, float], r: tuple[float, float]) -> float:
+        return (q[0] - p[0]) * (r[1] - p[1]) - (q[1] - p[1]) * (r[0] - p[0])
+
+    return turn(a, b, c) * turn(a, b, d) < 0 and turn(c, d, a) * turn(c, d, b) < 0
+
+
+@every_design
+def test_the_elevations_refer_to_every_part_once_in_equal_circles(path: Path) -> None:
+    (sheet,) = (s for s in sheets_of(path) if s.kind == "elevations")
+
+    def items(marks: tuple[Mark, ...]) -> Iterator[Group]:
+        for mark in marks:
+            if isinstance(mark, Group):
+                if mark.name.startswith("item "):
+                    yield mark
+                yield from items(mark.marks)
+
+    found = list(items(sheet.marks))
+    expected = [m.mark for m in facts_of(path).model.members if m.role != "jig"]
+    assert sorted(g.name.removeprefix("item ") for g in found) == sorted(expected)
+    for group in found:
+        (circle,) = (c for m in group.marks if isinstance(m, Stroke) for c in m.curves)
+        assert isinstance(circle, Arc)
+        assert circle.radius == ITEM_DIAMETER / 2
+
+
+@every_design
+def test_handed_parts_show_their_opposite_hand(path: Path) -> None:
+    for member in facts_of(path).model.members:
+        other = member.drawn is not None and any(i.hand != member.drawn for i in member.instances)
+        if member.is_plain or member.role == "bought":
+            continue
+        first = next(s for s in part_sheets(path) if s.members == (member.mark,))
+        shown = any(isinstance(m, Group) and m.name == "opposite hand" for m in first.marks)
+        assert shown == other
+
+
+@every_design
+def test_face_side_and_face_edge_are_marked_where_they_are_seen(path: Path) -> None:
+    def names(marks: tuple[Mark, ...]) -> Iterator[str]:
+        for mark in marks:
+            if isinstance(mark, Group):
+                yield mark.name
+                yield from names(mark.marks)
+
+    for sheet in part_sheets(path):
+        stands = {v.name for v in sheet.views}
+        signs = [n for n in names(tuple(m for m in sheet.marks if getattr(m, "name", "") != "opposite hand"))]
+        assert signs.count("face side") == ("face" in stands)
+        assert signs.count("face edge") == ("edge" in stands)
+
+
+@every_design
+def test_the_cover_shows_the_piece_and_leads_to_every_part(path: Path) -> None:
+    cover = sheets_of(path)[0]
+    (picture,) = (m for m in cover.marks if isinstance(m, Group) and m.name == "picture")
+    x0, y0, x1, y1 = extent(picture)
+    assert x1 - x0 > 0.7 * (cover.width - 42) or y1 - y0 > 0.35 * cover.height
+    front = [s for s in sheets_of(path) if s.kind in ("cover", "notes")]
+    texts = " ".join(m.text for s in front for m in drawn(s.marks) if isinstance(m, Lettering))
+    for words in ("CAUTION", "Local codes", "do not scale", "Left and right", "Face side", "Overall"):
+        assert words in texts
+    links = {m.sheet for s in front for m in each_mark(s.marks) if isinstance(m, Link)}
+    assert {part_sheets(path)[0].number} <= links
+
+
+@every_design
+def test_composing_again_gives_the_same_sheets(path: Path) -> None:
+    assert compose_sheets(facts_of(path)) == sheets_of(path)
