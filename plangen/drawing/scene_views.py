@@ -29,11 +29,11 @@ def elevation_views(facts: PlanFacts) -> tuple[ProjectedView, ...]:
     return (*flat, project_scene(scene, picture_projection(), "axonometric"))
 
 
-def aligned_origins(views: Sequence[ProjectedView], method: Method, gap: float) -> dict[str, Vec2]:
+def aligned_origins(views: Sequence[ProjectedView], method: Method, gap: Vec2) -> dict[str, Vec2]:
     """Where the origin of each view stands, the front view's at 0, 0, millimetres of the work.
 
     Side and plan line up with the front view on the side that the method gives them; the axonometric view
-    stands in the corner between them and to the right, ``gap`` clear of all others.
+    stands in the corner between them and to the right. ``gap``: room between views, across and up.
     """
     box = {v.name: v.box for v in views}
     x0, y0, x1, y1 = box["front"]
@@ -41,12 +41,12 @@ def aligned_origins(views: Sequence[ProjectedView], method: Method, gap: float) 
     for name in ("left", "right"):
         if name in box:
             right = side_view_offset(method, "left" if name == "left" else "right")[0] > 0
-            origins[name] = (x1 + gap - box[name][0] if right else x0 - gap - box[name][2], 0.0)
+            origins[name] = (x1 + gap[0] - box[name][0] if right else x0 - gap[0] - box[name][2], 0.0)
     up = side_view_offset(method, "above")[1] > 0
     if "plan" in box:
-        origins["plan"] = (0.0, y1 + gap - box["plan"][1] if up else y0 - gap - box["plan"][3])
+        origins["plan"] = (0.0, y1 + gap[1] - box["plan"][1] if up else y0 - gap[1] - box["plan"][3])
     if "axonometric" in box:
         ax0, ay0, _, ay1 = box["axonometric"]
-        left = max(x1, box["plan"][2] if "plan" in box else x1) + gap - ax0
-        origins["axonometric"] = (left, y1 + gap - ay0 if up else y0 - gap - ay1)
+        left = max(x1, box["plan"][2] if "plan" in box else x1) + gap[0] - ax0
+        origins["axonometric"] = (left, y1 + gap[1] - ay0 if up else y0 - gap[1] - ay1)
     return origins

@@ -21,9 +21,8 @@ from plangen.export.dxf_dimensions import (
     Laid,
     add_angular,
     add_linear,
+    count_lines,
     lay_figures,
-    lines_below,
-    most_lines,
     set_dimension_style,
 )
 from plangen.export.dxf_file import document_bytes, fixed_metadata, new_document, set_extents
@@ -89,8 +88,12 @@ def _set_layers(document: Drawing, pen: Pen, hidden: bool) -> None:
 def _draw(facts: PlanFacts, views: Sequence[ProjectedView], pen: Pen) -> None:
     figures = {v.name: [f for f in facts.elevation_figures if f.view == v.name] for v in views}
     laid = {v.name: lay_figures(figures[v.name], v, pen.letters) for v in views}
-    lines = max(map(most_lines, laid.values()), default=0)
-    gap = 2 * (FIRST_LINE + LINE_PITCH * max(lines, 1)) * pen.letters + 4 * pen.letters
+    every = [item for items in laid.values() for item in items]
+    # dimension lines of two neighbours may meet between them; across, a view's own name takes no room
+    gap = (
+        _room(count_lines(every, "left", "right"), 2.0, pen),
+        _room(count_lines(every, "below", "above"), 5.0, pen),
+    )
     method = projection_method(facts)
     origins = aligned_origins(views, method, gap)
     for view in views:
@@ -107,9 +110,14 @@ def _draw(facts: PlanFacts, views: Sequence[ProjectedView], pen: Pen) -> None:
     _write_title(facts, pen, method)
 
 
+def _room(lines: int, more: float, pen: Pen) -> float:
+    """Millimetres that hold so many dimension lines on both sides, and ``more`` heights of lettering."""
+    return (2 * (FIRST_LINE + LINE_PITCH * lines) + more) * pen.letters
+
+
 def _name_view(pen: Pen, view: ProjectedView, origin: Vec2, laid: Sequence[Laid]) -> None:
     x0, y0, x1, _ = view.box
-    below = pen.letters * (FIRST_LINE + LINE_PITCH * lines_below(laid))
+    below = pen.letters * (FIRST_LINE + LINE_PITCH * count_lines(laid, "below"))
     title = _TITLES.get(view.name, view.name.upper())
     pen.write(title, (origin[0] + (x0 + x1) / 2, origin[1] + y0 - below), "TEXT", centred=True)
 

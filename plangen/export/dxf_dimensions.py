@@ -7,7 +7,7 @@ line. Every style value is copied to the header, because some readers draw dimen
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from ezdxf.document import Drawing
@@ -115,12 +115,9 @@ def _measure(p: Vec2, along: Vec2) -> float:
     return p[0] * along[0] + p[1] * along[1]
 
 
-def most_lines(laid: Sequence[Laid]) -> int:
-    return max((item.line + 1 for item in laid if item.side != "in place"), default=0)
-
-
-def lines_below(laid: Sequence[Laid]) -> int:
-    return max((item.line + 1 for item in laid if item.side == "below"), default=0)
+def count_lines(laid: Iterable[Laid], *sides: str) -> int:
+    """The most parallel dimension lines on any of the sides."""
+    return max((item.line + 1 for item in laid if item.side in sides), default=0)
 
 
 def add_linear(pen: Pen, laid: Laid, view: ProjectedView, origin: Vec2) -> None:

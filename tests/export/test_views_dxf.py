@@ -190,7 +190,7 @@ def test_side_and_plan_line_up_with_the_front_by_the_method(method: Method, side
     """ISO 5456-2 (from memory): first angle sets each view on the far side of the front view."""
     plan = view("plan", (-300.0, -50.0, 300.0, 250.0))
     views = (view("front", FRONT_BOX), view(side, (-50.0, 0.0, 250.0, 700.0)), plan)
-    origins = aligned_origins(views, method, 100.0)
+    origins = aligned_origins(views, method, (100.0, 100.0))
     x, y = origins[side]
     assert y == 0
     assert (x - 50 == 400) if right else (x + 250 == -400)
