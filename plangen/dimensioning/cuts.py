@@ -122,13 +122,15 @@ def _trench(refs: References, layout: Layout, planes: Sequence[int]) -> Iterator
 
     pairs = sorted(pairs, key=lambda p: way(p[0]))
     pairs = [(near, far) for near, far in (_along(refs, layout, p, way(p[0])) for p in pairs)]
+    opened: tuple[MemberView, ...] = ()
     for near, far in pairs:
         views = _open_views(refs, planes, (near, far))
+        opened += views
         # The width first: of a cut on the middle of the member it is worked to, and the position follows.
         yield from _width(refs, layout, near, far, views, way(near))
         yield from positions(refs, layout, near, "position", axis=way(near), views=views)
     for floor in (f for f in planes if f not in walls):
-        yield from _single(refs, layout, floor)
+        yield from _single(refs, layout, floor, opened)
     for near, far in pairs:
         runs = slopes(refs, layout, near, "wall", axis=way(near))
         others = slopes(refs, layout, far, "far wall", axis=way(near))
@@ -137,11 +139,13 @@ def _trench(refs: References, layout: Layout, planes: Sequence[int]) -> Iterator
         yield from slopes(refs, layout, far, "far wall", axis=way(near))
 
 
-def _single(refs: References, layout: Layout, form: int) -> Iterator[Offer]:
+def _single(
+    refs: References, layout: Layout, form: int, views: tuple[MemberView, ...] = ()
+) -> Iterator[Offer]:
     """A floor or a lone wall: from the outer surface it looks to, else from the reference; deeper at one side,
     at that side too."""
-    yield from depths(refs, layout, form, "depth")
-    yield from positions(refs, layout, form, "position")
+    yield from depths(refs, layout, form, "depth", views)
+    yield from positions(refs, layout, form, "position", views=views)
     yield from slopes(refs, layout, form, "slope")
 
 
@@ -205,7 +209,7 @@ def _tenon(refs: References, layout: Layout, planes: Sequence[int]) -> Iterator[
         views: tuple[MemberView, ...] = ("edge", "end A", "end B") if axis == 2 else ("face",)
         # The size first: of a tenon in the middle of its member the place follows.
         yield from gap(refs, layout, near, far, label, views, held=True)
-        yield from depths(refs, layout, near, "set-back" if axis == 2 else "from edge")
+        yield from depths(refs, layout, near, "set-back" if axis == 2 else "from edge", views)
         yield from slopes(refs, layout, near, "cheek")
         yield from slopes(refs, layout, far, "far cheek")
     for form in lone:

@@ -109,10 +109,11 @@ def rows_of_holes(refs: References) -> Iterator[list[tuple[int, int, int, int]]]
         for axis in range(3):
             ref = refs.of_axis(axis)
             plane = None if ref is None else refs.work.plane(ref)
-            if ref is None or plane is None or axis == main or abs(plane.normal[axis]) < 1 - 1e-12:
+            if ref is None or plane is None or axis == main:
                 continue
-            if abs(bore.hole.axis[axis]) < 1e-9:
-                key = (ref, axis, bore.view, round(bore.hole.entry[axis], 5))
+            along = 3 - main - axis
+            if abs(plane.normal[along]) < 1e-12 and abs(bore.hole.axis[axis]) < 1e-9:
+                key = (ref, axis, bore.view, round(plane.distance(bore.hole.entry), 5))
                 groups.setdefault(key, []).append(bore.cylinder)
     for (ref, *_), cylinders in groups.items():
         yield [(ref, cylinders[0], ref, c) for c in cylinders[1:]]

@@ -116,7 +116,8 @@ def _go_through(
         last = stage == stages[-1]
         for i, offer in enumerate(offers):
             if i not in taken:
-                found = _take(freedom, offer, style, stage, equations, may_follow=last)
+                least = RAISES if offer.firm else stage
+                found = _take(freedom, offer, style, least, equations, may_follow=last)
                 if found:
                     taken[i] = found
     stated = [s for i in sorted(taken) for s in taken[i]]
@@ -128,18 +129,18 @@ def _go_through(
 
 
 def _offers(model: Model, refs: References, layout: Layout) -> Iterator[Offer]:
-    yield from stock_offers(refs, layout)
-    yield from shoulder_offers(refs, layout)
+    yield from _firm(stock_offers(refs, layout))
+    yield from _firm(shoulder_offers(refs, layout))
     tenons, others = _cuts(refs)
     if not tenons:
-        yield from length_offers(refs, layout)
+        yield from _firm(length_offers(refs, layout))
     for feature in tenons:
         yield from cut_offers(
             refs, layout, feature, sizes_of_mate(model, feature, _clearance(model, feature))
         )
     if tenons:
         yield from length_offers(refs, layout)
-    yield from end_offers(refs, layout)
+    yield from _firm(end_offers(refs, layout))
     yield from further_planes(refs, layout)
     yield from curve_offers(refs, layout)
     yield from outline_offers(refs, layout)
@@ -149,6 +150,10 @@ def _offers(model: Model, refs: References, layout: Layout) -> Iterator[Offer]:
         )
     yield from hole_offers(refs, layout)
     yield from overall_offers(refs, layout)
+
+
+def _firm(offers: Iterator[Offer]) -> Iterator[Offer]:
+    return (replace(o, firm=True) for o in offers)
 
 
 def _clearance(model: Model, feature: Feature) -> float:

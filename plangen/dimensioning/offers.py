@@ -46,6 +46,8 @@ class Offer:
     """Stated in parentheses where it follows from others."""
     prefix: str = ""
     suffix: str = ""
+    firm: bool = False
+    """A size of the member itself: taken wherever it is new, whatever is tried with the others."""
     angle: Offer | None = None
     """The same slope as an angle; one of the two stands in parentheses."""
     span: float = 0.0
@@ -74,7 +76,10 @@ class Layout:
         self.work = work
         self._seen: dict[tuple[MemberView, tuple[float, ...]], bool] = {}
 
-    def sees(self, view: MemberView, spot: Spot) -> bool:
+    def sees(self, view: MemberView, spot: Spot, direction: Vec) -> bool:
+        """A distance along ``direction`` can be read at the point in the view."""
+        if not self._may_face(view, spot, direction):
+            return False
         key = (view, tuple(round(c, 6) for c in spot.point))
         if key not in self._seen:
             self._seen[key] = self.work.sees(view, spot.point)
@@ -87,9 +92,20 @@ class Layout:
         straight = [v for v in VIEWS if all(self._faces(v, s) for s in spots)]
         order = [v for v in dict.fromkeys((*preferred, *straight, *VIEWS)) if across(v, direction)]
         for view in order:
-            if all(self.sees(view, s) for s in spots):
+            if all(self.sees(view, s, direction) for s in spots):
                 return view, True
         return (order[0] if order else "face"), False
+
+    def _may_face(self, view: MemberView, spot: Spot, direction: Vec) -> bool:
+        """A point of a cut is seen only where some surface there looks toward the eye, be it aslant, or is the
+        very line one measures to; one of the outside may stand on the outline."""
+        sight = SIGHT_OF[view]
+        planes = [self.work.plane(f) for f in spot.forms]
+        if all(f in self.work.outer for f, p in zip(spot.forms, planes, strict=True) if p is not None):
+            return True
+        return any(
+            p is None or dot(p.normal, sight) < -1e-6 or abs(dot(p.normal, direction)) > 0.99 for p in planes
+        )
 
     def _faces(self, view: MemberView, spot: Spot) -> bool:
         """The point lies on a plane that looks toward the eye."""
@@ -138,6 +154,6 @@ def _mouth_view(layout: Layout, mouth: Spot, direction: Vec) -> MemberView:
     """For a depth no view shows: the view that looks into the mouth."""
     looking = [v for v in VIEWS if not across(v, direction)]
     for view in looking:
-        if layout.sees(view, mouth):
+        if layout.sees(view, mouth, direction):
             return view
     return looking[0]

@@ -60,13 +60,13 @@ def _curved_edge(
 
 def _crown(refs: References, form: int, round_: Cylinder, first: Spot, last: Spot) -> Spot | None:
     """The point of a curved edge in the middle of its chord, or as near to it as there is wood."""
-    z = first.point[2]
+    thickness = refs.work.member.finished[2]
     up = 1.0 if first.point[1] > round_.point[1] else -1.0
     a, b = first.point[0], last.point[0]
     for share in (0.5, 0.45, 0.55, 0.4, 0.6, 0.35, 0.65, 0.3, 0.7, 0.2, 0.8, 0.1, 0.9):
         x = a + (b - a) * share
         reach = round_.radius**2 - (x - round_.point[0]) ** 2
-        if reach > 0:
+        for z in (thickness, 0.0) if reach > 0 else ():
             spot = refs.work.spot_on((x, round_.point[1] + up * math.sqrt(reach), z), (form,))
             if spot is not None:
                 return spot

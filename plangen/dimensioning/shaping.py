@@ -75,7 +75,23 @@ def straight_pairs(refs: References, a: int, b: int, axis: int) -> list[tuple[Sp
             station = round(corner.point[0], 4)
             if station not in pairs or rank < pairs[station][0]:
                 pairs[station] = (rank, *pair)
-    return [pairs[s][1:] for s in sorted(pairs)]
+    return [pairs[s][1:] for s in sorted(pairs)] or _corner_pairs(refs, a, b, axis)
+
+
+def _corner_pairs(refs: References, a: int, b: int, axis: int) -> list[tuple[Spot, Spot]]:
+    """Where nothing lies straight across (a tongue opposite a groove): corners at one station of two sides that
+    are square to the axis."""
+    planes = (refs.work.plane(a), refs.work.plane(b))
+    if any(p is None or abs(p.normal[axis]) < 1 - 1e-12 for p in planes):
+        return []
+    found = [
+        (round(p.point[0], 4), p, q)
+        for p in refs.work.corners_on(a)
+        for q in refs.work.corners_on(b)
+        if abs(p.point[0] - q.point[0]) < LEAST
+    ]
+    found.sort(key=lambda f: (f[0], -f[1].point[2], -f[2].point[2]))
+    return [(found[0][1], found[0][2]), (found[-1][1], found[-1][2])] if found else []
 
 
 def is_round(member: Member) -> bool:
@@ -283,6 +299,8 @@ def bevel_offers(refs: References, layout: Layout, form: int) -> Iterator[Offer]
         if a is None or b is None:
             continue
         offer = linear(layout, f"{name} over thickness", a, b, AXES[1], ("end A", "end B"))
+        if offer.view not in ("end A", "end B"):
+            offer = replace(offer, view="end A")
         t = abs(b.point[2] - a.point[2])
         offer = replace(offer, span=t, **more)  # type: ignore[arg-type]
         yield replace(offer, angle=_bevel_angle(refs, offer, a, b))

@@ -46,7 +46,7 @@ def by_preference(refs: References, layout: Layout, spots: Sequence[Spot], axis:
     beside = [f for a in range(3) if a != axis for f in (refs.of_axis(a),) if f is not None]
 
     def rank(s: Spot) -> tuple[object, ...]:
-        seen = any(layout.sees(view, s) for view in VIEWS if across(view, AXES[axis]))
+        seen = any(layout.sees(view, s, AXES[axis]) for view in VIEWS if across(view, AXES[axis]))
         outer = any(f in refs.outer for f in s.forms)
         return (not seen, -sum(f in s.forms for f in beside), not outer, _rounded(refs, s))
 
@@ -284,7 +284,9 @@ def _abreast(
                 *_rounded(refs, p),
                 *_rounded(refs, q),
             )
-            if (best is None or rank < best[0]) and sum(layout.sees(view, s) for s in (p, q)) >= in_sight:
+            if (best is None or rank < best[0]) and sum(
+                layout.sees(view, s, direction) for s in (p, q)
+            ) >= in_sight:
                 best = (rank, p, q)
     return None if best is None else (best[1], best[2])
 

@@ -158,6 +158,18 @@ def test_every_sheet_is_complete_and_says_nothing_twice(design_text, sheets_of, 
             assert proof.undetermined == (), member.name
 
 
+def test_every_sheet_states_the_box_of_its_member(design_text, sheets_of):
+    """The sawyer's three sizes are there, in parentheses or not."""
+    for member, figures in sheets_of(design_text):
+        said = {round(f.value, 3) for f in figures.figures}
+        assert {round(s, 3) for s in member.finished} <= said or _is_shaped(member), (member.name, said)
+
+
+def _is_shaped(member) -> bool:
+    """Width or thickness run out somewhere, so no one figure is the box's."""
+    return any(f.kind in ("bevel", "taper", "round", "end") for f in member.features)
+
+
 def test_every_sheet_shows_the_face_side_and_only_views_that_hold_figures(design_text, sheets_of):
     for _, figures in sheets_of(design_text):
         assert figures.views[0] == "face"
