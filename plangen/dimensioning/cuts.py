@@ -59,8 +59,9 @@ def _rounds(refs: References, layout: Layout, form: int) -> Iterator[Offer]:
         return
     on = min(corners, key=lambda s: s.point)
     foot = along(round_.point, round_.axis, dot(sub(on.point, round_.point), round_.axis))
-    view = {0: "end A", 1: "edge", 2: "face"}[dominant_axis(round_.axis)]
-    yield Offer("radius", "radius", (Spot(foot, (form,)), on), None, view, prefix="R")  # type: ignore[arg-type]
+    looks: dict[int, MemberView] = {0: "end A", 1: "edge", 2: "face"}
+    view = looks[dominant_axis(round_.axis)]
+    yield Offer("radius", "radius", (Spot(foot, (form,)), on), None, view, prefix="R")
     for axis in range(3):
         if axis != dominant_axis(round_.axis):
             yield from positions(refs, layout, form, "corner", axis=axis, every=True)
@@ -208,7 +209,8 @@ def _tenon(refs: References, layout: Layout, planes: Sequence[int]) -> Iterator[
         label = {2: "thickness", 1: "width", 0: "width"}[axis]
         views: tuple[MemberView, ...] = ("edge", "end A", "end B") if axis == 2 else ("face",)
         # The size first: of a tenon in the middle of its member the place follows.
-        yield from gap(refs, layout, near, far, label, views, held=True)
+        for offer in gap(refs, layout, near, far, label, views):
+            yield replace(offer, held=True)
         yield from depths(refs, layout, near, "set-back" if axis == 2 else "from edge", views)
         yield from slopes(refs, layout, near, "cheek")
         yield from slopes(refs, layout, far, "far cheek")
@@ -228,7 +230,8 @@ def _bare_cheek(refs: References, layout: Layout, form: int) -> Iterator[Offer]:
     if plane is None:
         return
     for other in mouths_of(refs, plane.flipped(), dominant_axis(plane.normal)):
-        yield from gap(refs, layout, form, other, "thickness", held=True)
+        for offer in gap(refs, layout, form, other, "thickness"):
+            yield replace(offer, held=True)
         break
     yield from _single(refs, layout, form)
 

@@ -184,11 +184,8 @@ def _feet(
     """Where the members that stand on the floor touch it: their spread where it is not the overall size, and
     the clear opening between them."""
     for axis, view, direction, word in _ACROSS:
-        spans = sorted(
-            {_foot_span(s, axis) for s in standing} - {None},
-            key=lambda span: (span[0][axis], span[1][axis]),  # type: ignore[index]
-        )
-        feet = [s for s in spans if s is not None]
+        touching = {span for s in standing if (span := _foot_span(s, axis)) is not None}
+        feet = sorted(touching, key=lambda span: (span[0][axis], span[1][axis], span))
         if len(feet) < 2:
             continue
         low = min((s[0] for s in feet), key=lambda p: p[axis])

@@ -297,7 +297,7 @@ def _across_rim(refs: References, bore: Bore) -> tuple[Spot, Spot]:
     if length(way) < 1e-9:
         main = dominant_axis(h.axis)
         aside = AXES[0] if main != 0 else AXES[1]
-        way = sub(aside, tuple(c * dot(aside, h.axis) for c in h.axis))  # type: ignore[arg-type]
+        way = sub(aside, scale(h.axis, dot(aside, h.axis)))
     way = unit(way)
     forms = tuple(sorted((bore.cylinder, *(() if bore.entry is None else (bore.entry,)))))
     return (

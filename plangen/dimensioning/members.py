@@ -179,7 +179,8 @@ def _spare_offers(freedom: Freedom, refs: References, layout: Layout) -> Iterato
         feature = refs.work.feature_of(form)
         name = None if feature is None else feature.id
         for axis in range(3):
-            yield from positions(refs, layout, form, "corner", axis=axis, every=True, feature=name)
+            for offer in positions(refs, layout, form, "corner", axis=axis, every=True):
+                yield replace(offer, feature=name)
 
 
 def _take(

@@ -139,7 +139,6 @@ def linear(
     b: Spot,
     direction: Vec,
     preferred: Sequence[MemberView] = (),
-    **more: object,
 ) -> Offer:
     """A distance; as a depth where no view shows both its ends."""
     view, shown = layout.view(direction, (a, b), preferred)
@@ -147,7 +146,7 @@ def linear(
     if not shown:
         view = _mouth_view(layout, a, direction)
         offer = replace(offer, kind="depth", view=view, suffix=" DEEP")
-    return replace(offer, **more)  # type: ignore[arg-type]
+    return offer
 
 
 def _mouth_view(layout: Layout, mouth: Spot, direction: Vec) -> MemberView:

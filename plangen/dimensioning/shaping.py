@@ -241,7 +241,9 @@ def end_offers(refs: References, layout: Layout) -> Iterator[Offer]:
         feature = refs.work.feature_of(form)
         origin: Origin = "worked" if feature is None else feature.origin
         own = None if feature is None else feature.id
-        yield from slopes(refs, layout, form, name, axis=0, feature=own, origin=origin)
+        for offer in slopes(refs, layout, form, name, axis=0):
+            angle = None if offer.angle is None else replace(offer.angle, feature=own, origin=origin)
+            yield replace(offer, feature=own, origin=origin, angle=angle)
         yield from _square_trace(refs, layout, form, name, own, origin)
 
 
@@ -291,7 +293,6 @@ def bevel_offers(refs: References, layout: Layout, form: int) -> Iterator[Offer]
     if plane is None or abs(plane.normal[2]) < 1e-9 or refs.face is None or refs.back is None:
         return
     feature = work.feature_of(form)
-    more: dict[str, object] = {} if feature is None else {"feature": feature.id, "origin": feature.origin}
     name = "bevel" if feature is None else feature.id
     for corner in (*work.corners_on(form, refs.face), *work.corners_on(form, refs.back)):
         a = on_arris(work, form, refs.face, 0, corner.point[0])
@@ -302,7 +303,9 @@ def bevel_offers(refs: References, layout: Layout, form: int) -> Iterator[Offer]
         if offer.view not in ("end A", "end B"):
             offer = replace(offer, view="end A")
         t = abs(b.point[2] - a.point[2])
-        offer = replace(offer, span=t, **more)  # type: ignore[arg-type]
+        offer = replace(offer, span=t)
+        if feature is not None:
+            offer = replace(offer, feature=feature.id, origin=feature.origin)
         yield replace(offer, angle=_bevel_angle(refs, offer, a, b))
         return
 

@@ -62,7 +62,6 @@ def positions(
     axis: int | None = None,
     every: bool = False,
     views: Sequence[MemberView] = (),
-    **more: object,
 ) -> Iterator[Offer]:
     """Distance of a surface from the reference along its own axis, measured at the preferred corner (or, with
     ``every``, at all of them in turn)."""
@@ -78,7 +77,7 @@ def positions(
         if foot is None or abs(foot.point[axis] - corner.point[axis]) < LEAST:
             continue
         offer = linear(layout, f"{label} {FROM[axis]}", foot, corner, AXES[axis], views)
-        yield replace(offer, **{"tier": "position", **more})  # type: ignore[arg-type]
+        yield replace(offer, tier="position")
 
 
 def _is_free(refs: References, spot: Spot, form: int, axis: int) -> bool:
@@ -88,7 +87,7 @@ def _is_free(refs: References, spot: Spot, form: int, axis: int) -> bool:
 
 
 def slopes(
-    refs: References, layout: Layout, form: int, label: str, *, axis: int | None = None, **more: object
+    refs: References, layout: Layout, form: int, label: str, *, axis: int | None = None
 ) -> Iterator[Offer]:
     """How a surface runs out of square: by ruler offset along its own axis over each of the other two, each
     with the angle."""
@@ -110,7 +109,6 @@ def slopes(
         span = abs(b.point[over] - a.point[over])
         # Hidden or not, a slope is an offset along an axis, drawn in the one view that has both directions.
         offer = replace(offer, kind="linear", view=_slope_view(offer, seen_along), suffix="", span=span)
-        offer = replace(offer, **more)  # type: ignore[arg-type]
         yield replace(offer, angle=_angle(refs, offer, axis, over, label))
 
 
@@ -234,7 +232,6 @@ def gap(
     views: Sequence[MemberView] = (),
     *,
     axis: int | None = None,
-    **more: object,
 ) -> Iterator[Offer]:
     """Distance between two parallel planes, square to them as the view shows them."""
     work = refs.work
@@ -249,7 +246,7 @@ def gap(
         pair = None if direction is None else _abreast(refs, layout, a, b, direction, view, in_sight)
         if pair is not None and direction is not None:
             offer = replace(linear(layout, label, *pair, direction, (view,)), kind="linear", suffix="")
-            yield replace(offer, view=view, **more)  # type: ignore[arg-type]
+            yield replace(offer, view=view)
             return
 
 
@@ -292,7 +289,7 @@ def _abreast(
 
 
 def depths(
-    refs: References, layout: Layout, form: int, label: str, views: Sequence[MemberView] = (), **more: object
+    refs: References, layout: Layout, form: int, label: str, views: Sequence[MemberView] = ()
 ) -> Iterator[Offer]:
     """How deep a surface lies under the outer surface it faces, at each of its corners in turn."""
     plane = refs.work.plane(form)
@@ -305,10 +302,7 @@ def depths(
         for mouth in mouths:
             above = _above(refs, corner, form, mouth, axis)
             if above is not None and abs(above.point[axis] - corner.point[axis]) > LEAST:
-                yield replace(
-                    linear(layout, label, above, corner, AXES[axis], views),
-                    **more,  # type: ignore[arg-type]
-                )
+                yield linear(layout, label, above, corner, AXES[axis], views)
                 break
 
 
