@@ -49,7 +49,7 @@ def check_model(design: d.Design, scope: Scope, model: Model) -> tuple[Finding, 
     """All findings of the finished model."""
     standings = [(m, i) for m in model.members for i in m.instances]
     found: list[Finding] = []
-    found += _clashes(model, standings)
+    found += _clashes(scope, model, standings)
     found += _gaps(model, standings)
     found += _lost_wood(design, scope, model, standings)
     found += _braces(design, scope)
@@ -61,7 +61,7 @@ def check_model(design: d.Design, scope: Scope, model: Model) -> tuple[Finding, 
 # --- clash ------------------------------------------------------------------------------------------------
 
 
-def _clashes(model: Model, standings: Sequence[Standing]) -> Iterator[Finding]:
+def _clashes(scope: Scope, model: Model, standings: Sequence[Standing]) -> Iterator[Finding]:
     solids = [(m.solid, i.frame) for m, i in standings]
     told: set[frozenset[str]] = set()
     joined = {frozenset(j.members) for j in model.joints}
@@ -80,8 +80,8 @@ def _clashes(model: Model, standings: Sequence[Standing]) -> Iterator[Finding]:
             else f"a {_cures(member_a, member_b)} would resolve it, or a trim"
         )
         text = (
-            f'"{inst_a.name}" and "{inst_b.name}" clash: they share {shared.volume:.4g} mm3, '
-            f"{shared.thickness:.3g} mm thick, about {_where(shared.point)}; {cure}"
+            f'"{inst_a.name}" and "{inst_b.name}" clash: they share {scope.said_volume(shared.volume)}, '
+            f"{scope.said(shared.thickness, 3)} thick, about {_where(scope, shared.point)}; {cure}"
         )
         yield error(member_b.place, "clash", text, inst_a.name, inst_b.name)
 
@@ -94,10 +94,10 @@ def _cures(a: Member, b: Member) -> str:
     return "half lap, housing, notch or mortise and tenon"
 
 
-def _where(p: Point) -> str:
+def _where(scope: Scope, p: Point) -> str:
     side = "left" if p[0] < 0 else "right"
     depth = "front" if p[1] < 0 else "rear"
-    return f"{abs(p[0]):.0f} mm {side}, {abs(p[1]):.0f} mm to the {depth}, {p[2]:.0f} mm up"
+    return f"{scope.said(abs(p[0]), 3)} {side}, {scope.said(abs(p[1]), 3)} to the {depth}, {scope.said(p[2], 3)} up"
 
 
 # --- contact ----------------------------------------------------------------------------------------------
@@ -174,8 +174,8 @@ def _lost_wood(
                 told.add(key)
                 names = [p.name for p in three]
                 text = (
-                    f'"{names[0]}", "{names[1]}" and "{names[2]}" meet in one place and {lost:.4g} mm3 of wood '
-                    f"is cut away by all of them, about {_where(region.centroid)}"
+                    f'"{names[0]}", "{names[1]}" and "{names[2]}" meet in one place and '
+                    f"{scope.said_volume(lost)} of wood is cut away by all of them, about {_where(scope, region.centroid)}"
                 )
                 yield warning(three[2].body.place, "lost wood", text, *names)
 

@@ -205,7 +205,7 @@ def _row(
         raise fail(
             spec.place,
             "fastener",
-            f"{spec.kind}: no room for {count} in a row with {inset:.6g} mm at each end "
+            f"{spec.kind}: no room for {count} in a row with {scope.said(inset)} at each end "
             f'where "{names[0]}" and "{names[-1]}" meet',
             *names,
         )
@@ -239,6 +239,10 @@ class Axis:
     at: Point
     """Where it meets the entry face, world."""
     name: str
+    scope: Scope
+
+    def said(self, mm: float) -> str:
+        return self.scope.said(mm)
 
     def wood(self, placed: Placed) -> list[Span]:
         """Stretches of wood, from the entry face on. Raises DesignError where there is none."""
@@ -258,7 +262,7 @@ def _holes(run: Run, joined: Sequence[Cut], scope: Scope) -> list[Cut]:
     bore = run.spec.counterbore
     sunk = scope.length(bore.depth) if bore is not None else 0.0
     for at in run.axes:
-        axis = Axis(run, joined, at, f"{run.fastener.kind} {' to '.join(names)}")
+        axis = Axis(run, joined, at, f"{run.fastener.kind} {' to '.join(names)}", scope)
         for placed in run.passed:
             found.append(_hole(axis, placed, run.fastener.clearance, "clearance", None))
         if bore is not None:
@@ -276,8 +280,8 @@ def _check_seat(axis: Axis, sunk: float) -> None:
     low, high = axis.wood(first)[0]
     if sunk >= high - low:
         raise axis.fails(
-            f'the counterbore, {sunk:.4g} mm deep, goes right through "{first.name}", '
-            f"{high - low:.4g} mm thick there; make it shallower",
+            f'the counterbore, {axis.said(sunk)} deep, goes right through "{first.name}", '
+            f"{axis.said(high - low)} thick there; make it shallower",
             first.name,
         )
 
@@ -292,8 +296,8 @@ def _check_grip(axis: Axis, sunk: float) -> None:
     needed = grip + fastener.nuts * (fastener.nut_height or 0.0) + (fastener.washer_thickness or 0.0)
     if fastener.length < needed:
         raise axis.fails(
-            f"{fastener.name} is too short: {grip:.4g} mm of wood, washer and nut need {needed:.4g} mm, "
-            f"and it has {fastener.length:.4g} mm; take a longer one or counterbore",
+            f"{fastener.name} is too short: {axis.said(grip)} of wood, washer and nut need {axis.said(needed)}, "
+            f"and it has {axis.said(fastener.length)}; take a longer one or counterbore",
             *(p.name for p in axis.run.passed),
         )
 
@@ -311,13 +315,13 @@ def _pilot(axis: Axis, holding: Placed, sunk: float) -> Cut:
     if depth <= fastener.diameter:
         raise axis.fails(
             f'{fastener.name} is too short to hold in "{holding.name}": '
-            f"{max(depth, 0):.3g} mm of its {fastener.length:.4g} mm would be in it",
+            f"{axis.said(max(depth, 0.0))} of its {axis.said(fastener.length)} would be in it",
             holding.name,
         )
     if depth >= leaving - entering - LEAST_COVER:
         raise axis.fails(
             f'{fastener.name} would come out of "{holding.name}", which has '
-            f"{leaving - entering:.4g} mm of wood there for {depth:.4g} mm of screw; take a shorter one",
+            f"{axis.said(leaving - entering)} of wood there for {axis.said(depth)} of screw; take a shorter one",
             holding.name,
         )
     return _hole(axis, holding, pilot, "pilot", depth)

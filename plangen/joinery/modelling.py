@@ -148,13 +148,13 @@ def _meetings(spec: d.Joint, scope: Scope, placed: Sequence[Placed], sizing: Siz
             seen.add(key)
             found.append(meeting)
     if not found:
-        raise DesignError([_do_not_meet(spec, pairs)])
+        raise DesignError([_do_not_meet(scope, spec, pairs)])
     return found
 
 
-def _do_not_meet(spec: d.Joint, pairs: Sequence[tuple[Placed, Placed]]) -> Finding:
+def _do_not_meet(scope: Scope, spec: d.Joint, pairs: Sequence[tuple[Placed, Placed]]) -> Finding:
     apart = min((gap_between(a, b) for a, b in pairs), default=0.0)
-    how = f"they stand {apart:.4g} mm apart" if apart > 1e-3 else "they only touch, and share no wood"
+    how = f"they stand {scope.said(apart)} apart" if apart > 1e-3 else "they only touch, and share no wood"
     text = f'{spec.kind}: "{spec.first}" and "{spec.second}" do not meet: {how}'
     return error(spec.place, "do not meet", text, str(spec.first), str(spec.second))
 

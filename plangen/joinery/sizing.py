@@ -22,6 +22,10 @@ class Sizing:
         """Millimetres, or None."""
         return None if expression is None else self._scope.length(expression)
 
+    def said(self, mm: float) -> str:
+        """A length in a message, in the design's unit."""
+        return self._scope.said(mm)
+
     def or_rule(self, expression: Expression | None, rule: float) -> float:
         return rule if expression is None else self._scope.length(expression)
 

@@ -248,7 +248,8 @@ def locate(
             raise fail(
                 touching.place,
                 "contradiction",
-                f'"{name}": {touching.said} contradicts {mate.said} (line {mate.place.line}) by {abs(value):.4g} mm',
+                f'"{name}": {touching.said} contradicts {mate.said} (line {mate.place.line}) '
+                f"by {scope.said(abs(value))}",
                 name,
             )
     origin: Point = (0.0, 0.0, 0.0)

@@ -47,7 +47,7 @@ def outline_loop(scope: Scope, name: str, outline: d.Outline) -> tuple[Curve, ..
         raise fail(outline.place, "outline", f'"{name}": the outline crosses itself', name)
     if outline.smooth:
         return _smooth(points)
-    return _filleted(name, outline.place, points, radii)
+    return _filleted(scope, name, outline.place, points, radii)
 
 
 def _radii(scope: Scope, outline: d.Outline, count: int) -> list[float]:
@@ -85,7 +85,9 @@ def _crosses_itself(points: list[Vec2]) -> bool:
     return False
 
 
-def _filleted(name: str, place: Place, points: list[Vec2], radii: list[float]) -> tuple[Curve, ...]:
+def _filleted(
+    scope: Scope, name: str, place: Place, points: list[Vec2], radii: list[float]
+) -> tuple[Curve, ...]:
     n = len(points)
     starts: list[Vec2] = []
     arcs: list[Arc | None] = []
@@ -105,7 +107,7 @@ def _filleted(name: str, place: Place, points: list[Vec2], radii: list[float]) -
             raise fail(
                 place,
                 "outline",
-                f'"{name}": a corner radius of {radius:.6g} mm has no room at its corner',
+                f'"{name}": a corner radius of {scope.said(radius)} has no room at its corner',
                 name,
             )
         a = (corner[0] + u[0] * reach, corner[1] + u[1] * reach)

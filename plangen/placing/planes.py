@@ -66,7 +66,7 @@ def _plane_through_line(scope: Scope, spec: d.PlaneThroughLine) -> Plane:
                 raise fail(
                     spec.place,
                     "plane",
-                    f"the two lines pass {abs(gap):.3f} mm apart: no plane holds both",
+                    f"the two lines pass {scope.said(abs(gap))} apart: no plane holds both",
                 )
     else:
         raise fail(spec.place, "plane", "a plane through a line needs lean, along or and line")

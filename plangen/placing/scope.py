@@ -48,6 +48,13 @@ class Scope:
             raise fail(expression.place, "kind", f'"{expression.text}" is an angle; a length is expected')
         return float(q.value)
 
+    def said(self, mm: float, digits: int = 4) -> str:
+        """A length in a message, in the design's unit, such as ``12.5 mm`` or ``0.75 in``."""
+        return f"{mm:.{digits}g} mm" if self.design.units == "mm" else f"{mm / 25.4:.{digits}g} in"
+
+    def said_volume(self, mm3: float) -> str:
+        return f"{mm3:.4g} mm3" if self.design.units == "mm" else f"{mm3 / 25.4**3:.4g} in3"
+
     def angle(self, expression: Expression) -> float:
         """Radians."""
         q = self.quantity(expression)

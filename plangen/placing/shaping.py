@@ -27,7 +27,7 @@ def taper_plane(scope: Scope, name: str, member: d.Member, box: Box) -> Plane | 
             raise fail(
                 expression.place,
                 "taper",
-                f'"{name}": the taper\'s size must lie between 0 and {size:.6g} mm',
+                f'"{name}": the taper\'s size must lie between 0 and {scope.said(size)}',
                 name,
             )
     rise = (at_b - at_a) / length

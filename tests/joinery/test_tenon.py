@@ -115,7 +115,7 @@ def test_cheeks_are_parallel_to_the_rails_faces_in_both_members():
 
 def test_a_tenon_thicker_than_its_member_is_refused():
     (found,) = [f for f in findings_of(frame(sizes="length: 40, thickness: 34")) if f.level == "error"]
-    assert found.text == 'the tenon, from -2 to 32 mm, does not lie within the 30 mm of "rail"'
+    assert found.text == 'the tenon, from -2 mm to 32 mm, does not lie within the 30 mm of "rail"'
 
 
 def test_an_entered_face_that_leans_makes_the_tenon_as_long_as_was_said_square_to_it():

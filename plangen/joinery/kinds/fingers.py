@@ -32,7 +32,8 @@ def cuts(meeting: Meeting, spec: d.Joint, sizing: Sizing) -> tuple[Cut, ...]:
         raise fail(
             meeting.place,
             "joint",
-            f"the finger joint: {high - low:.6g} mm of corner has room for less than three fingers of {about:.6g} mm",
+            f"the finger joint: {sizing.said(high - low)} of corner has room for less than three fingers of "
+            f"{sizing.said(about)}",
             meeting.first.name,
             meeting.second.name,
         )

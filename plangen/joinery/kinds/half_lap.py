@@ -36,13 +36,13 @@ def remarks(meeting: Meeting, spec: d.Joint, sizing: Sizing) -> tuple[Finding, .
     """What the maker should know: wood that stands proud of the lap, and a floor that is easier to saw."""
     made = cuts(meeting, spec, sizing)
     pairs = ((meeting.first, meeting.second), (meeting.second, meeting.first))
-    found = [_proud(meeting, cut, a, b) for cut, (a, b) in zip(made, pairs, strict=True)]
+    found = [_proud(meeting, sizing, cut, a, b) for cut, (a, b) in zip(made, pairs, strict=True)]
     if spec.floor is None:
         found.append(_squarer(meeting, spec, sizing, made))
     return tuple(f for f in found if f is not None)
 
 
-def _proud(meeting: Meeting, cut: Cut, target: Placed, other: Placed) -> Finding | None:
+def _proud(meeting: Meeting, sizing: Sizing, cut: Cut, target: Placed, other: Placed) -> Finding | None:
     """The cut runs out through the side that the other member leaves open; what stands beyond it is told."""
     (cutter,) = cut.cutters
     taken = [f.flipped() for f in cutter if isinstance(f, Plane)]
@@ -54,7 +54,7 @@ def _proud(meeting: Meeting, cut: Cut, target: Placed, other: Placed) -> Finding
     if beyond <= LEAST_PROUD:
         return None
     text = (
-        f'half lap: "{target.name}" stands up to {beyond:.3g} mm proud of "{other.name}"; '
+        f'half lap: "{target.name}" stands up to {sizing.said(beyond)} proud of "{other.name}"; '
         "its trench is cut right through that wood"
     )
     return note(meeting.place, "proud", text, target.name, other.name)
@@ -95,7 +95,7 @@ def _cuts_on(meeting: Meeting, spec: d.Joint, sizing: Sizing, normal: Vec) -> tu
             raise fail(
                 meeting.place,
                 "joint",
-                f"the half lap's depth must lie between 0 and {high - low:.6g} mm, the wood they share",
+                f"the half lap's depth must lie between 0 and {sizing.said(high - low)}, the wood they share",
                 meeting.first.name,
                 meeting.second.name,
             )

@@ -82,18 +82,20 @@ def _tenon(meeting: Meeting, spec: d.Joint, sizing: Sizing, kind: FeatureKind) -
     if width is not None:
         start = sizing.or_rule(spec.from_edge, (size[across] - width) / 2)
         cheeks += _cheek_pair(across, start, start + width, size[across])
-    _check_within(meeting, kind, (high - thickness, high, size[2]))
+    _check_within(meeting, sizing, kind, (high - thickness, high, size[2]))
     return Tenon(shoulder, tuple(cheeks))
 
 
-def _check_within(meeting: Meeting, kind: FeatureKind, sizes: tuple[float, float, float]) -> None:
+def _check_within(
+    meeting: Meeting, sizing: Sizing, kind: FeatureKind, sizes: tuple[float, float, float]
+) -> None:
     low, high, thickness = sizes
     if low < -1e-6 or high > thickness + 1e-6 or high - low < 0.5:
         raise fail(
             meeting.place,
             "joint",
-            f"the {kind}, from {low:.6g} to {high:.6g} mm, does not lie within "
-            f'the {thickness:.6g} mm of "{meeting.first.name}"',
+            f"the {kind}, from {sizing.said(low)} to {sizing.said(high)}, does not lie within "
+            f'the {sizing.said(thickness)} of "{meeting.first.name}"',
             meeting.first.name,
         )
 
