@@ -1,7 +1,6 @@
 """Solids, preparation and four hidden-line views against the exact B-rep kernel, as ratios in one run.
 
-Both sides work in one process, warm, one after the other on the same members; of several rounds the fastest
-counts.
+Both sides work in one process, warm, in turn on the same members; of several rounds the fastest counts.
 """
 
 from __future__ import annotations
@@ -9,14 +8,14 @@ from __future__ import annotations
 from tests.benchmarks.kernel_side import kernel_times
 from tests.benchmarks.our_side import our_times
 from tests.benchmarks.text_table import print_table, ratio, seconds
-from tests.benchmarks.times import fastest
+from tests.benchmarks.times import fastest_of
 from tests.benchmarks.workpieces import REPEATED_SHAPES, lattice
 
 
 def compare(sizes: tuple[int, ...]) -> None:
     """The table against the kernel, all members unlike and with shapes repeated."""
-    fastest(our_times, lattice(4))
-    fastest(kernel_times, lattice(4), 2)
+    sides = (our_times, kernel_times)
+    fastest_of(sides, lattice(4), 2)
     head = (
         "members", "our solids", "prep", "4 views", "kernel solids", "4 views",
         "solids x", "prep + views x", "views x", "total x",
@@ -28,7 +27,7 @@ def compare(sizes: tuple[int, ...]) -> None:
         rows = []
         for count in sizes:
             arrangement = lattice(count, shapes)
-            ours, kernel = fastest(our_times, arrangement), fastest(kernel_times, arrangement)
+            ours, kernel = fastest_of(sides, arrangement)
             numbers = (ours.solids, ours.prepared, ours.views, kernel.solids, kernel.views)
             rows.append(
                 [

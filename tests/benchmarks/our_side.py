@@ -10,7 +10,9 @@ from itertools import pairwise
 
 import plangen.geometry.occlusion as occlusion
 from plangen.geometry.hidden import draw_view, prepare
+from plangen.geometry.occlusion import Arcs, Array, Segments
 from plangen.geometry.scene import Scene
+from plangen.geometry.screens import DiscScreen, Screen
 from plangen.geometry.solid import Solid, build_solid
 from tests.benchmarks.times import Times
 from tests.benchmarks.workpieces import FOUR_VIEWS, Arrangement, Workpiece
@@ -39,7 +41,9 @@ def pairs_counted() -> Iterator[PairCount]:
     count = PairCount()
     tried = occlusion._stretches
 
-    def counting(things, screen, row, piece):  # type: ignore[no-untyped-def]
+    def counting(
+        things: Segments | Arcs, screen: Screen | DiscScreen, row: Array, piece: Array
+    ) -> tuple[Array, Array, Array]:
         count.pairs += len(row)
         return tried(things, screen, row, piece)
 
