@@ -24,7 +24,7 @@ from plangen.geometry.frames import WORLD
 from plangen.geometry.region import ConvexRegion, convex_region
 from plangen.geometry.solid import Solid, build_solid
 from plangen.geometry.surfaces import Plane
-from plangen.geometry.vectors import Point, dot
+from plangen.geometry.vectors import Point, angle_between, neg
 from plangen.joinery.meeting import LEAST_VOLUME, Placed
 from plangen.joinery.model import Instance, Joint, Member, Model
 from plangen.joinery.modelling import place_all
@@ -37,8 +37,12 @@ LEAST_CONTACT_MM2 = 1.0
 LOST_MM3 = 1.0
 FACETS_OF_VOLUME = 1e-3
 """Part of a round volume that its facets may miss."""
+PARALLEL_DEG, ROCKING_DEG = 1e-4, 15.0
+"""Faces that lean less are parallel; faces that lean more are not meant to lie on each other."""
 NEAR_MM = 1.0
 """A member farther than this from every other hangs on nothing."""
+LEVEL_BRACE = math.radians(10)
+"""A gate's brace flatter than this carries nothing (common practice asks for 45 degrees or more)."""
 LIFT_KG = 20.0
 """A piece heavier than this is marked for two people (common practice; manual handling guides differ)."""
 
@@ -53,7 +57,7 @@ def check_model(design: d.Design, scope: Scope, model: Model) -> tuple[Finding, 
     found += _gaps(model, standings)
     found += _lost_wood(design, scope, model, standings)
     found += _braces(design, scope)
-    found += _loose_members(model, standings)
+    found += _loose_members(scope, standings)
     found += _heavy(model)
     return tuple(found)
 
@@ -83,7 +87,12 @@ def _clashes(scope: Scope, model: Model, standings: Sequence[Standing]) -> Itera
             f'"{inst_a.name}" and "{inst_b.name}" clash: they share {scope.said_volume(shared.volume)}, '
             f"{scope.said(shared.thickness, 3)} thick, about {_where(scope, shared.point)}; {cure}"
         )
-        yield error(member_b.place, "clash", text, inst_a.name, inst_b.name)
+        yield error(_place_of(scope, inst_b), "clash", text, inst_a.name, inst_b.name)
+
+
+def _place_of(scope: Scope, instance: Instance) -> Place:
+    """Where the instance's own entry stands in the file; the drawn member may come from another."""
+    return scope.body_of(instance.name, Place())[0].place
 
 
 def _cures(a: Member, b: Member) -> str:
@@ -95,9 +104,12 @@ def _cures(a: Member, b: Member) -> str:
 
 
 def _where(scope: Scope, p: Point) -> str:
-    side = "left" if p[0] < 0 else "right"
-    depth = "front" if p[1] < 0 else "rear"
-    return f"{scope.said(abs(p[0]), 3)} {side}, {scope.said(abs(p[1]), 3)} to the {depth}, {scope.said(p[2], 3)} up"
+    """A place as the viewer of the front elevation would point to it, to a millimetre or a tenth of an inch."""
+    step = 1.0 if scope.design.units == "mm" else 2.54
+    x, y, z = (round(c / step) * step for c in p)
+    side = f"{scope.said(abs(x))} {'left' if x < 0 else 'right'}" if x else "in the middle"
+    depth = f"{scope.said(abs(y))} to the {'front' if y < 0 else 'rear'}, " if y else ""
+    return f"{side}, {depth}{scope.said(z)} up"
 
 
 # --- contact ----------------------------------------------------------------------------------------------
@@ -128,16 +140,33 @@ def _gap(joint: Joint, a: Member, ia: Instance, b: Member, ib: Instance) -> Find
 
 
 def _rocks(a: Member, ia: Instance, b: Member, ib: Instance) -> float | None:
-    """Degrees between the two nearest to opposed faces, where they lean less than 15 degrees."""
-    best = None
-    for fa in a.solid.forms:
-        for fb in b.solid.forms:
-            if isinstance(fa, Plane) and isinstance(fb, Plane):
-                facing = -dot(ia.frame.direction(fa.normal), ib.frame.direction(fb.normal))
-                if facing > math.cos(math.radians(15)):
-                    lean = math.degrees(math.acos(min(1.0, facing)))
-                    best = lean if best is None else min(best, lean)
-    return best if best is not None and best > 1e-6 else None
+    """Degrees between the two faces that come near each other and lean least, up to 15 degrees."""
+    leans = []
+    for fa, points_a in _plane_faces(a.solid, ia):
+        for fb, points_b in _plane_faces(b.solid, ib):
+            lean = math.degrees(angle_between(fa.normal, neg(fb.normal)))
+            apart = max(_distance(fa, points_b), _distance(fb, points_a))
+            if PARALLEL_DEG < lean < ROCKING_DEG and apart < NEAR_MM:
+                leans.append(lean)
+    return min(leans, default=None)
+
+
+def _distance(plane: Plane, points: Sequence[Point]) -> float:
+    """Of a plane from the flat area round the points; 0 where it cuts it."""
+    distances = [plane.distance(p) for p in points]
+    return max(0.0, min(distances), -max(distances))
+
+
+def _plane_faces(solid: Solid, instance: Instance) -> list[tuple[Plane, list[Point]]]:
+    """The solid's plane faces in the world, each with its corners."""
+    found = []
+    for face in solid.faces:
+        form = solid.forms[face.surface]
+        if isinstance(form, Plane):
+            corners = sorted({i for t in face.triangles for i in solid.triangles[t].tolist()})
+            points = [instance.frame.point(tuple(solid.vertices[i].tolist())) for i in corners]
+            found.append((form.placed(instance.frame), points))
+    return found
 
 
 # --- conservation -----------------------------------------------------------------------------------------
@@ -175,7 +204,8 @@ def _lost_wood(
                 names = [p.name for p in three]
                 text = (
                     f'"{names[0]}", "{names[1]}" and "{names[2]}" meet in one place and '
-                    f"{scope.said_volume(lost)} of wood is cut away by all of them, about {_where(scope, region.centroid)}"
+                    f"{scope.said_volume(lost)} of wood is cut away by all of them, "
+                    f"about {_where(scope, region.centroid)}"
                 )
                 yield warning(three[2].body.place, "lost wood", text, *names)
 
@@ -225,7 +255,10 @@ def _braces(design: d.Design, scope: Scope) -> Iterator[Finding]:
         low, high = sorted(ends, key=lambda p: p[2])
         middle = hinge_at.frame.point((hinge.size[0] / 2, hinge.size[1] / 2, hinge.size[2] / 2))
         apart = [math.dist(p[:2], middle[:2]) for p in (low, high)]
-        if apart[0] >= apart[1]:
+        if high[2] - low[2] < math.tan(LEVEL_BRACE) * math.dist(high[:2], low[:2]):
+            text = f'the brace "{name}" lies level: it must rise from the hinge side ("{spec.hung_on}") to the latch'
+            yield error(spec.hung_on.place, "brace", text, str(name))
+        elif apart[0] >= apart[1]:
             text = (
                 f'the brace "{name}" hangs the wrong way: its lower end must stand at the hinge side '
                 f'("{spec.hung_on}"), so that the weight of the gate presses it'
@@ -233,7 +266,7 @@ def _braces(design: d.Design, scope: Scope) -> Iterator[Finding]:
             yield error(spec.hung_on.place, "brace", text, str(name))
 
 
-def _loose_members(model: Model, standings: Sequence[Standing]) -> Iterator[Finding]:
+def _loose_members(scope: Scope, standings: Sequence[Standing]) -> Iterator[Finding]:
     """A member that touches no other hangs on nothing."""
     if len(standings) < 2:
         return
@@ -246,7 +279,7 @@ def _loose_members(model: Model, standings: Sequence[Standing]) -> Iterator[Find
     for member, instance in standings:
         if instance.name not in touched and member.role == "work":
             yield error(
-                member.place,
+                _place_of(scope, instance),
                 "loose",
                 f'"{instance.name}" hangs on nothing: no other member touches it; place it against one, or join it',
                 instance.name,

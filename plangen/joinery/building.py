@@ -190,14 +190,19 @@ def _solid(piece: Piece, body: Body) -> Solid:
     try:
         solid = build_solid(body.blank, piece.cutters)
     except NothingLeft:
-        text = f'"{name}": its joints and cuts leave nothing of it'
+        text = f'nothing is left of "{name}" once it is cut{_for_joints(piece)}'
         raise DesignError([error(body.place, "nothing left", text, name)]) from None
     except GeometryError as problem:
         raise DesignError([error(body.place, "solid", f'"{name}": {problem}', name)]) from None
     if (count := count_pieces(solid)) > 1:
-        text = f'"{name}": its joints and cuts leave it in {count} pieces'
+        text = f'"{name}" falls into {count} pieces once it is cut{_for_joints(piece)}; make a cut shallower or move it'
         raise DesignError([error(body.place, "pieces", text, name)])
     return solid
+
+
+def _for_joints(piece: Piece) -> str:
+    mates = list(dict.fromkeys(f'"{c.mate}" ({c.kind})' for c in piece.cuts if c.hole is None))
+    return f" for {', '.join(mates)}" if mates else " by its own trims and openings"
 
 
 def _finished(solid: Solid, size: Vec) -> tuple[Point, Vec]:

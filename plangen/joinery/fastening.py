@@ -110,7 +110,7 @@ def _runs(spec: d.Fastener, scope: Scope, placed: Sequence[Placed]) -> list[Run]
         nexts = standing_for(name, scope, placed)
         chains = [(*chain, p) for chain in chains for p in nexts if p not in chain and touches(chain[-1], p)]
     if not chains:
-        words = ", ".join(str(n) for n in [*spec.through, *([spec.into] if spec.into else [])])
+        words = " and ".join(f'"{n}"' for n in [*spec.through, *([spec.into] if spec.into else [])])
         raise fail(
             spec.place, "fastener", f"{spec.kind}: no place where {words} touch", *map(str, spec.through)
         )

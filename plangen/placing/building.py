@@ -194,7 +194,7 @@ def _cuts(
         facing = dot(plane.normal, outward)
         if abs(facing) < 0.02:
             raise fail(
-                place, "trim", f'"{name}": this plane runs along the piece and cannot cut its {word}', name
+                place, "trim", f'"{name}": this plane runs along the piece; it cannot cut its "{word}"', name
             )
         leave = scope.length(trim.leave) if trim is not None and trim.leave is not None else 0.0
         fitted = trim is not None and trim.fit == "on the work"
@@ -262,7 +262,12 @@ def _stopped(
         planes = [c.plane.local_to(located.frame) for c in cuts]
         region = convex_region(_faces(opened) + planes, BOUND_MM)
         if region is None:
-            raise fail(member.source, "trim", f'"{name}": its trims leave nothing of it', name)
+            raise fail(
+                member.source,
+                "trim",
+                f'"{name}": its trims leave nothing of it; see which side each of them cuts',
+                name,
+            )
         size = extent.high - extent.low
         reached = [v[axis] for v in region.vertices]
         found[axis] = (
@@ -347,7 +352,12 @@ def _as_extent(box: Box, axis: int) -> Extent:
 def _region(name: str, member: d.Member, extents: list[Extent], planes: list[Plane]) -> ConvexRegion:
     region = convex_region(_faces(extents) + planes, BOUND_MM)
     if region is None:
-        raise fail(member.source, "trim", f'"{name}": its trims leave nothing of it', name)
+        raise fail(
+            member.source,
+            "trim",
+            f'"{name}": its trims leave nothing of it; see which side each of them cuts',
+            name,
+        )
     if region.unbounded:
         axis = _open_axis(region)
         raise fail(

@@ -53,7 +53,9 @@ class Scope:
         return f"{mm:.{digits}g} mm" if self.design.units == "mm" else f"{mm / 25.4:.{digits}g} in"
 
     def said_volume(self, mm3: float) -> str:
-        return f"{mm3:.4g} mm3" if self.design.units == "mm" else f"{mm3 / 25.4**3:.4g} in3"
+        if self.design.units == "in":
+            return f"{mm3 / 25.4**3:.3g} in3"
+        return f"{mm3:.0f} mm3" if mm3 > 100 else f"{mm3:.3g} mm3"
 
     def angle(self, expression: Expression) -> float:
         """Radians."""
@@ -182,7 +184,9 @@ class Scope:
             names = [n for n, _, _ in carrying]
             found = own if own in names else next((n for n in names if n.endswith(" " + own)), "")
             if not found:
-                raise fail(place, "side", f'"{owner}.{side}": this surface is cut away or curved')
+                raise fail(
+                    place, "side", f'"{owner}.{side}": this surface is cut away or curved; name a plane'
+                )
         plane = next(p for n, p, _ in carrying if n == found)
         return found, plane.placed(frame)
 

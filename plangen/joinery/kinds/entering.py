@@ -56,7 +56,8 @@ def _entered(meeting: Meeting, kind: FeatureKind) -> tuple[Cut, ...]:
         raise fail(
             meeting.place,
             "joint",
-            f'the {kind}: "{meeting.first.name}" lies within "{meeting.second.name}" on no side; nothing stays of it',
+            f'the {kind}: all of "{meeting.second.name}" lies inside "{meeting.first.name}"; '
+            "nothing would be left of it",
             meeting.first.name,
             meeting.second.name,
         )
