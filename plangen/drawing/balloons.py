@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import itertools
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Literal, TypeAlias
 
@@ -22,6 +22,9 @@ from plangen.geometry.curves import Vec2
 Rows: TypeAlias = Literal["all round", "above and below", "beside"]
 PITCH = 14.0
 _MOST_RINGS = 12
+_MOST_CHANGES = 12
+_CIRCLE_ROOM = ITEM_DIAMETER / 2 + 0.7
+"""Least distance of a leader from the middle of another's circle, mm."""
 _OFF = 9.0
 """From the outline to the circles' centres, mm, where nothing stands between."""
 _LEAST_ANGLE = math.radians(15)
@@ -49,7 +52,7 @@ def place_balloons(
     if len(slots) < len(anchors):
         raise ValueError(f"room for {len(slots)} of {len(anchors)} item references round a view")
     costs = [[_cost(a.at, s, occupied) for s in slots] for a in anchors]
-    chosen = _uncrossed([a.at for a in anchors], slots, assign(costs))
+    chosen = _settled([a.at for a in anchors], slots, costs, assign(costs))
     marks: list[Mark] = []
     for anchor, j in zip(anchors, chosen, strict=True):
         centre = slots[j]
@@ -62,16 +65,63 @@ def place_balloons(
     return tuple(marks)
 
 
-def _uncrossed(anchors: Sequence[Vec2], slots: Sequence[Vec2], chosen: list[int]) -> list[int]:
-    """Leaders that cross change slots: each change shortens the total, so the changes come to an end."""
-    pairs = list(itertools.combinations(range(len(anchors)), 2))
-    while True:
-        for i, j in pairs:
-            if segments_cross(anchors[i], slots[chosen[i]], anchors[j], slots[chosen[j]]):
-                chosen[i], chosen[j] = chosen[j], chosen[i]
-                break
-        else:
-            return chosen
+def _settled(
+    anchors: Sequence[Vec2], slots: Sequence[Vec2], costs: Sequence[Sequence[float]], chosen: list[int]
+) -> list[int]:
+    """The assignment bettered where leaders cross or run through circles: one exchange or one move to a free
+    slot at a time, each the best there is."""
+    for _ in range(_MOST_CHANGES):
+        clashes = _clashes(anchors, slots, chosen)
+        if not clashes:
+            break
+        best = (len(clashes), _total(costs, chosen))
+        found = chosen
+        for trial in _changes(chosen, len(slots), sorted({i for pair in clashes for i in pair})):
+            value = (len(_clashes(anchors, slots, trial)), _total(costs, trial))
+            if value < best:
+                best, found = value, trial
+        if found is chosen:
+            break
+        chosen = found
+    return chosen
+
+
+def _total(costs: Sequence[Sequence[float]], chosen: Sequence[int]) -> float:
+    return round(math.fsum(costs[i][j] for i, j in enumerate(chosen)), 6)
+
+
+def _clashes(anchors: Sequence[Vec2], slots: Sequence[Vec2], chosen: Sequence[int]) -> list[tuple[int, int]]:
+    """Pairs of leaders that cross, or of which one runs through the other's circle."""
+    found = []
+    for i, j in itertools.combinations(range(len(chosen)), 2):
+        one, two = slots[chosen[i]], slots[chosen[j]]
+        if (
+            segments_cross(anchors[i], one, anchors[j], two)
+            or _distance(two, anchors[i], one) < _CIRCLE_ROOM
+            or _distance(one, anchors[j], two) < _CIRCLE_ROOM
+        ):
+            found.append((i, j))
+    return found
+
+
+def _changes(chosen: list[int], count: int, movable: Sequence[int]) -> Iterator[list[int]]:
+    free = [j for j in range(count) if j not in chosen]
+    for i in movable:
+        for j in range(len(chosen)):
+            if j != i:
+                trial = list(chosen)
+                trial[i], trial[j] = trial[j], trial[i]
+                yield trial
+        for j in free:
+            yield [*chosen[:i], j, *chosen[i + 1 :]]
+
+
+def _distance(p: Vec2, a: Vec2, b: Vec2) -> float:
+    """Of a point from a segment."""
+    dx, dy = b[0] - a[0], b[1] - a[1]
+    size = dx * dx + dy * dy
+    s = 0.0 if size == 0 else max(0.0, min(1.0, ((p[0] - a[0]) * dx + (p[1] - a[1]) * dy) / size))
+    return math.dist(p, (a[0] + s * dx, a[1] + s * dy))
 
 
 def _free_slots(outline: Box2, occupied: Occupied, wanted: int, rows: Rows) -> list[Vec2]:
@@ -87,7 +137,7 @@ def _free_slots(outline: Box2, occupied: Occupied, wanted: int, rows: Rows) -> l
         if rows != "above and below":
             found += [(c, y) for y in _steps(y0, y1)] + [(a, y) for y in _steps(y0, y1)]
         slots += [s for s in found if occupied.ring_is_free(_square(s, ITEM_DIAMETER / 2 + 1.5))]
-        if len(slots) >= wanted + 2:
+        if len(slots) >= 2 * wanted + 4:
             break
     return slots
 

@@ -21,11 +21,11 @@ from plangen.drawing.list_sheets import list_drafts, plain_parts
 from plangen.drawing.marks import Sheet
 from plangen.drawing.part_sheet import PartWork, part_drafts
 from plangen.drawing.placing_rule import Method
-from plangen.drawing.wording import UNIT_WORDS
 from plangen.drawing.work_notes import work_drafts
 from plangen.facts import PlanFacts
 from plangen.units import length_text
 
+_UNITS = {"in": "inches", "mm": "mm"}
 _DEFAULT_METHOD: dict[str, Method] = {"in": "third", "mm": "first"}
 
 
@@ -43,7 +43,7 @@ def compose_sheets(facts: PlanFacts) -> tuple[Sheet, ...]:
         return (*front, *elevations, *list_drafts(facts, style, numbers), *parts, *plain, *work)
 
     # numbers depend on how many sheets there are, and that not on the numbers themselves
-    drafts = arranged(lambda key: "S-00", ())
+    drafts = arranged(lambda key: "S-00", (IndexLine("S-00", "", "S-00"),))
     count = 0
     while count != len(drafts):
         count = len(drafts)
@@ -112,7 +112,7 @@ def _set_fields(facts: PlanFacts) -> SetFields:
         date=design.date or "",
         creator=design.drawn_by or "",
         approver=design.approved_by or "",
-        units=f"{UNIT_WORDS[facts.style.length]}, to {length_text(facts.style.step, facts.style)}",
+        units=f"{_UNITS[facts.style.length]}, to {length_text(facts.style.step, facts.style)}",
         design=facts.sha256[:8],
         version=f"plangen {__version__}",
     )

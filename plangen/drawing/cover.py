@@ -21,7 +21,7 @@ from plangen.geometry.hidden import prepare
 from plangen.geometry.vectors import cross
 from plangen.geometry.views import Projection
 
-_PICTURE_SHARE = 0.36
+_PICTURE_SHARE = 0.345
 """Of the sheet, for the picture."""
 _MARGIN = 6.0
 _COLUMN_GAP = 8.0
@@ -78,18 +78,23 @@ def cover_drafts(
     sheet_area = (field[2] + 10) * (field[3] + 10 + 13.5)
     foot = y1 - sheet_area * _PICTURE_SHARE / (field[2] - field[0])
     width = (x1 - x0 - _COLUMN_GAP) / 2
-    first = [_padded(_about(facts, width)), _padded(overall_block(facts, width))]
-    first += _headed("What matters most", critical_rows(facts, width))
-    second = [*_index_rows(index, width), *_member_rows(facts, width, numbers)]
-    room = foot - _BLOCK_GAP - y0
-    left, *over = flowed("cover", first, (room, y1 - y0), 0.0)
-    right = flowed("cover", [*over, *second], (room, y1 - y0), 0.0)
-    top = foot - _BLOCK_GAP
+    about = stacked("about", [_about(facts, x1 - x0), overall_block(facts, x1 - x0)], 2.0)
+    top = foot - _BLOCK_GAP - about.height - _BLOCK_GAP
+    left, *over = flowed("sheets", _index_rows(index, width), (top - y0, y1 - y0), 0.0)
+    columns = [left]
+    if critical := _headed("What matters most", critical_rows(facts, width)):
+        right, *more = flowed("what matters most", critical, (top - y0, y1 - y0), 0.0)
+        columns.append(right)
+        over += more
     marks: list[Mark] = [
         picture(facts, (x0 + 4, foot, x1 - 4, y1 - 2)),
-        left.placed(x0, top),
-        right[0].placed(x0 + width + _COLUMN_GAP, top),
+        about.placed(x0, foot - _BLOCK_GAP),
+        *(c.placed(x0 + i * (width + _COLUMN_GAP), top) for i, c in enumerate(columns)),
     ]
+    glance = _parts_at_a_glance(facts, x1 - x0)
+    under = top - max(c.height for c in columns)
+    if glance.height <= under - y0:
+        marks.append(glance.placed(x0, under))
     cover = Draft(
         key="cover",
         title=facts.design.title,
@@ -101,7 +106,8 @@ def cover_drafts(
         alt=f"{facts.design.title}. {facts.design.about or ''}".strip(),
     )
     general = [_padded(b) for b in general_blocks(facts, width)]
-    return (cover, *_note_sheets([*right[1:], *general], style, width))
+    parts = _member_rows(facts, width, numbers)
+    return (cover, *_note_sheets([*over, *parts, *general], style, width))
 
 
 def _padded(block: Block) -> Block:
@@ -134,6 +140,13 @@ def _about(facts: PlanFacts, width: float) -> Block:
     return paragraph(facts.design.about or facts.design.title, width, _LETTERS)
 
 
+def _parts_at_a_glance(facts: PlanFacts, width: float) -> Block:
+    """Marks, names and how many of each, in a sentence."""
+    members = [m for m in facts.model.members if m.role != "jig"]
+    text = ", ".join(f"{m.mark} {m.name} ({m.quantity})" for m in members)
+    return stacked("parts at a glance", [heading("Parts at a glance"), paragraph(text, width)], 2.0)
+
+
 def _index_rows(index: Sequence[IndexLine], width: float) -> list[Block]:
     """Numbers and titles of the sheets, each line a link."""
     rows = []
@@ -162,7 +175,7 @@ def _member_rows(facts: PlanFacts, width: float, numbers: Numbers) -> list[Block
         sheet = numbers(f"part {member.mark}")
         marks: list[Mark] = [
             Lettering(member.mark, (0.0, -_LETTERS), _LETTERS, weight="bold"),
-            Lettering(_cut(capital(member.name), width - 45), (9.0, -_LETTERS), _LETTERS),
+            Lettering(_cut(capital(member.name), width - 36), (9.0, -_LETTERS), _LETTERS),
             Lettering(f"{member.quantity} off", (width - 16, -_LETTERS), _LETTERS, "right"),
         ]
         if sheet:

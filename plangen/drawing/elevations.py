@@ -10,7 +10,7 @@ from plangen.dimensioning.figures import ElevationFigure
 from plangen.drawing.balloons import Anchor, Rows, place_balloons
 from plangen.drawing.block import Block
 from plangen.drawing.draft import Draft, SheetStyle, free_field
-from plangen.drawing.figure_marks import PaperFigure, flat_direction, measures_of, place_in_place
+from plangen.drawing.figure_marks import PaperFigure, flat_direction, lay_figures
 from plangen.drawing.lettering import Box2
 from plangen.drawing.mark_geometry import polyline
 from plangen.drawing.marks import Group, Mark, Stroke, ViewOnSheet
@@ -19,7 +19,6 @@ from plangen.drawing.panel import Panel, titled_panel
 from plangen.drawing.placed_panel import PlacedPanel, share
 from plangen.drawing.placing_rule import Method, side_view_offset
 from plangen.drawing.scale_bar import scale_bar
-from plangen.drawing.tiers import lay_tiers
 from plangen.drawing.view_on_paper import PaperView, ProjectedView, lay_view, project_scene
 from plangen.facts import PlanFacts
 from plangen.geometry.frames import Frame
@@ -177,9 +176,7 @@ def _panel(
         marks.append(ground)
     here = [_paper_figure(f, paper) for f in figures]
     outline = paper.box
-    marks += lay_tiers(measures_of(here, outline), outline, LETTERS, occupied)
-    rest = [f for f in here if not measures_of([f], outline)]
-    placed, crowded = place_in_place(rest, outline, LETTERS, occupied)
+    placed, crowded = lay_figures(here, outline, LETTERS, occupied)
     marks += placed
     marks += place_balloons(anchors, outline, occupied, rows)
     return titled_panel(paper, marks, f"{TITLES[name]}  {paper.scale.ratio_text}", occupied, crowded)

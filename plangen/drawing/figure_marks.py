@@ -15,17 +15,17 @@ from plangen.drawing.mark_geometry import extent
 from plangen.drawing.marks import AngularDimension, Fill, Leader, Lettering, LinearDimension, Mark, Stroke
 from plangen.drawing.occupied import Occupied, Role
 from plangen.drawing.overlaps import ink_points
-from plangen.drawing.tiers import Measure, Side
+from plangen.drawing.tiers import Measure, Side, lay_tiers
 from plangen.geometry.curves import Line, Vec2
 from plangen.geometry.vectors import Vec, dot
 from plangen.geometry.views import Projection
 
 _TOLERANCE = 1e-6
-_ARC_RADII = (15.0, 18.0, 22.0, 27.0, 33.0, 12.0, 40.0, 9.0)
+_ARC_RADII = (15.0, 18.0, 22.0, 27.0, 33.0, 12.0, 40.0, 9.0, 48.0, 58.0)
 _LEADER_ANGLES = (60, 45, 30, 120, 135, 150, 75, 105, -60, -45, -30, -120, -135, -150, -75, -105)
 _LEADER_LENGTHS = (7.0, 10.0, 13.0, 17.0, 22.0, 28.0, 35.0, 43.0, 52.0, 62.0, 74.0)
 _SHELF = 2.0
-_OFFSETS = (10.0, 14.0, 18.0, 23.0, 28.0, 34.0, 40.0)
+_OFFSETS = (10.0, 14.0, 18.0, 23.0, 28.0, 34.0, 40.0, 50.0, 60.0)
 _CROSSABLE: frozenset[Role] = frozenset({"outline", "hidden", "line", "fill"})
 
 
@@ -91,12 +91,24 @@ def _side(figure: PaperFigure, outline: Box2) -> Side | None:
     return None
 
 
+def lay_figures(
+    figures: Sequence[PaperFigure], outline: Box2, height: float, occupied: Occupied
+) -> tuple[tuple[Mark, ...], int]:
+    """All figures of a view: in tiers what is measured level or upright, then the others where they belong; and
+    how many found no clear place."""
+    measures = measures_of(figures, outline)
+    tiers, crowded = lay_tiers(measures, outline, height, occupied)
+    keys = {m.key for m in measures}
+    others, more = place_in_place([f for f in figures if f.key not in keys], outline, height, occupied)
+    return (*tiers, *others), crowded + more
+
+
 def place_in_place(
     figures: Sequence[PaperFigure], outline: Box2, height: float, occupied: Occupied
-) -> tuple[tuple[Mark, ...], tuple[str, ...]]:
-    """Sloping distances, angles, then notes on leaders; and the keys of those that found no clear place."""
+) -> tuple[tuple[Mark, ...], int]:
+    """Sloping distances, angles, then notes on leaders; and how many found no clear place."""
     marks: list[Mark] = []
-    crowded: list[str] = []
+    crowded = 0
     for figure in sorted(figures, key=_rank):
         if figure.kind in ("linear", "depth") and figure.direction is not None:
             found = _place_sloping(figure, outline, height, occupied)
@@ -104,11 +116,10 @@ def place_in_place(
             found = _place_angle(figure, height, occupied)
         else:
             found = place_note(_note_of(figure), outline, height, occupied)
-        if found.crowded:
-            crowded.append(figure.key)
+        crowded += found.crowded
         occupied.add(found.marks, "extension")
         marks.extend(found.marks)
-    return tuple(marks), tuple(crowded)
+    return tuple(marks), crowded
 
 
 def _rank(figure: PaperFigure) -> tuple[int, str]:
@@ -146,26 +157,37 @@ def _sloping_candidates(figure: PaperFigure, outline: Box2, height: float) -> It
     levels = [f[0] * n[0] + f[1] * n[1] for f in (p, q)]
     outward = 1.0 if sum(levels) / 2 >= centre[0] * n[0] + centre[1] * n[1] else -1.0
     along = sorted(f[0] * u[0] + f[1] * u[1] for f in (p, q))
-    fit = figure_fit(along[1] - along[0], figure.text, height)
-    reach = PRACTICE.arrow_length + PRACTICE.tail + 1 + text_width(figure.text, height) / 2
-    shifts = [0.0] if fit != "figure outside" else [along[1] + reach, along[0] - reach]
-    for off, sign, shift in itertools.product(_OFFSETS, (outward, -outward), shifts):
-        edge = max(levels) if sign > 0 else min(levels)
-        level = edge + sign * off
+    for sign, off in itertools.product((outward, -outward), _OFFSETS):
+        level = (max(levels) if sign > 0 else min(levels)) + sign * off
         line_at = (n[0] * level + u[0] * along[0], n[1] * level + u[1] * along[0])
-        dim = LinearDimension(
-            (p, q), line_at, u, figure.text, figure.value, height,
-            arrows="inside" if fit == "inside" else "outside",
-        )  # fmt: skip
-        if shift:
-            up = figure_base(figure.text, height)
-            flip = 1.0 if u[0] > 1e-9 or (abs(u[0]) <= 1e-9 and u[1] > 0) else -1.0
-            at = (
-                u[0] * shift + n[0] * (level + flip * up),
-                u[1] * shift + n[1] * (level + flip * up),
-            )
-            dim = replace(dim, text_at=at)
-        yield dim
+        for shift, arrows in _sloping_spots(along, figure.text, height):
+            dim = LinearDimension((p, q), line_at, u, figure.text, figure.value, height, arrows=arrows)
+            if shift is not None:
+                up = figure_base(figure.text, height)
+                flip = 1.0 if u[0] > 1e-9 or (abs(u[0]) <= 1e-9 and u[1] > 0) else -1.0
+                across = level + flip * up
+                at = (u[0] * shift + n[0] * across, u[1] * shift + n[1] * across)
+                dim = replace(dim, text_at=at)
+            yield dim
+
+
+def _sloping_spots(
+    along: Sequence[float], text: str, height: float
+) -> Iterator[tuple[float | None, Literal["inside", "outside"]]]:
+    """Where the figure may stand along its line (None: at the middle), and where the arrows then are."""
+    low, high = along
+    fit = figure_fit(high - low, text, height)
+    half = text_width(text, height) / 2
+    if fit != "figure outside":
+        yield None, "inside" if fit == "inside" else "outside"
+    if fit == "inside":
+        slack = (high - low) / 2 - half - 1.0
+        for part in (-0.5, 0.5, -0.95, 0.95):
+            yield (low + high) / 2 + part * slack, "inside"
+    reach = PRACTICE.arrow_length + PRACTICE.tail + 1 + half
+    for extra in (0.0, 4.0, 9.0):
+        yield high + reach + extra, "outside"
+        yield low - reach - extra, "outside"
 
 
 def _is_clear(dim: LinearDimension, occupied: Occupied) -> bool:
@@ -196,7 +218,13 @@ def _place_angle(figure: PaperFigure, height: float, occupied: Occupied) -> Foun
             best = best or (*arms, dim)
             parts = (*arms, *expand(dim))
             text = next(m for m in parts if isinstance(m, Lettering))
-            if occupied.text_is_free(text, 0.5) and not _runs_through_text(parts, occupied):
+            own = Occupied()
+            own.add(m for m in parts if m is not text)
+            if (
+                occupied.text_is_free(text, 0.5)
+                and own.text_is_free(text, 0.3)
+                and not _runs_through_text(parts, occupied)
+            ):
                 return Found((*arms, dim), False)
     return Found(best or (), True)
 
@@ -215,8 +243,9 @@ def _angle_text_places(
     half = text_width(text, height) / 2
     for turn in (0.25, 0.75):
         yield _beyond_arc(apex, first + (last - first) * turn, radius, half, height)
-    for degrees in (last + 12, first - 12, last + 25, first - 25):
-        yield _beyond_arc(apex, degrees, radius, half, height)
+    for more in (12, 25, 35, 45):
+        for degrees in (last + more, first - more):
+            yield _beyond_arc(apex, degrees, radius, half, height)
 
 
 def _beyond_arc(apex: Vec2, degrees: float, radius: float, half: float, height: float) -> Vec2:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 from plangen.dimensioning.critical import critical_dimensions
 from plangen.drawing.block import Block, stacked
 from plangen.drawing.face_marks import face_edge_mark, face_side_mark
@@ -18,28 +20,28 @@ _GAP = 2.0
 
 def overall_block(facts: PlanFacts, width: float) -> Block:
     """Overall sizes as the elevations figure them, and the weight where it is known."""
-    lines = [
-        f"{f.what[:1].upper()}{f.what[1:]}: {f.printed.strip('()')} {facts.style.length}"
+    sizes = {
+        f.what.removeprefix("overall "): f.printed.strip("()")
         for f in facts.elevation_figures
-        if f.tier == "overall" and f.kind == "linear"
-    ]
+        if f.tier == "overall" and f.kind == "linear" and f.what.startswith("overall ")
+    }
+    text = ", ".join(f"{what} {size}" for what, size in sizes.items()) + f" {facts.style.length}"
     known = [m.mass * m.quantity for m in facts.model.members if m.mass is not None and m.role != "jig"]
     if known:
-        total = mass_text(sum(known), facts.style.length)
+        total = mass_text(math.fsum(known), facts.style.length)
         whole = all(m.mass is not None for m in facts.model.members if m.role != "jig")
-        lines.append(f"Weight: about {total}" if whole else f"Weight: about {total} and bought parts")
-    return stacked(
-        "overall", [heading("Overall"), *(paragraph(t, width) for t in dict.fromkeys(lines))], _GAP
-    )
+        text += f"; weight about {total}" if whole else f"; weight about {total} and bought parts"
+    return paragraph(f"Overall {text}.", width, weight="bold")
 
 
 def critical_rows(facts: PlanFacts, width: float) -> list[Block]:
     """The few dimensions on which the rest depends, one a block."""
-    return [paragraph(t, width, hanging="•") for t in critical_texts(facts)]
+    rows = [paragraph(t, width, hanging="•") for t in critical_texts(facts)]
+    return [Block(b.name, b.marks, b.width, b.height + _GAP) for b in rows]
 
 
 def critical_texts(facts: PlanFacts) -> list[str]:
-    """``Overall height: 30 in``."""
+    """``Spread at the feet: 30 5/8 in``; overall sizes stand by themselves."""
 
     def look(name: str, place: Place) -> Quantity:
         return facts.values[name]
@@ -47,7 +49,11 @@ def critical_texts(facts: PlanFacts) -> list[str]:
     stated = [(str(c.what), c.size.evaluate(look)) for c in facts.design.critical]
     found = critical_dimensions(facts.model, facts.style, facts.elevation_figures, stated)
     unit = facts.style.length
-    return [f"{capital(what)}: {text}" + ("" if "°" in text else f" {unit}") for what, text, _ in found]
+    return [
+        f"{capital(what)}: {text}" + ("" if "°" in text else f" {unit}")
+        for what, text, _ in found
+        if not what.startswith("overall ")
+    ]
 
 
 def general_blocks(facts: PlanFacts, width: float) -> list[Block]:

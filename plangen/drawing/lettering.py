@@ -251,9 +251,9 @@ def turn_of(degrees: float) -> tuple[float, float]:
 def wrap(text: str, width: float, height: float, weight: Weight = "regular") -> tuple[str, ...]:
     """Lines of the text no wider than ``width`` mm; a word that is wider by itself is broken.
 
-    A whole number is not parted from the fraction after it.
+    A number is parted neither from the fraction after it nor from its unit.
     """
-    glued = re.sub(r"(\d) (\d+/\d+)", "\\1\u00a0\\2", " ".join(text.split()))
+    glued = re.sub(r"(\d) (\d+/\d+|(?:in|mm|ft|lb|kg)\b)", "\\1\u00a0\\2", " ".join(text.split()))
     lines: list[str] = []
     line = ""
     for word in glued.split(" "):

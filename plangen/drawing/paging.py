@@ -30,8 +30,11 @@ from plangen.tables.scales import Scale
 
 LONG: tuple[MemberView, ...] = ("face", "edge", "back", "back edge")
 """In order of importance."""
-SHEET_COST, DETAIL_COST = 0.8, 0.15
-"""Doublings of the scale that a further sheet and a further detail must be worth."""
+_END_SHARE = 0.8
+"""Of the height of a sheet, that an enlarged end may take."""
+SHEET_COST, DETAIL_COST, CROWDED_COST = 0.8, 0.15, 1.5
+"""Doublings of the scale that a further sheet, a further detail, a figure that stands on other ink must be
+worth."""
 
 
 @dataclass(frozen=True)
@@ -84,6 +87,8 @@ class Layout:
     """The pages of one member and how good they are: greater is better."""
 
     pages: tuple[Page, ...]
+    scale: Scale
+    """Of the column of long views."""
     worth: float
 
 
@@ -104,9 +109,10 @@ def lay_pages(
             continue
         pages = _pages(views, scale, rooms, method)
         if pages is not None:
-            worth = most - SHEET_COST * (len(pages) - 1)
+            crowded = sum(item.panel.crowded for page in pages for item in page.placed)
+            worth = most - SHEET_COST * (len(pages) - 1) - CROWDED_COST * crowded
             if worth > least + 1e-9:
-                best, least = Layout(pages, worth), worth
+                best, least = Layout(pages, scale, worth), worth
     return best
 
 
@@ -127,7 +133,7 @@ def _pages(views: Views, scale: Scale, rooms: Rooms, method: Method) -> tuple[Pa
         waiting = waiting[count:]
         pages.append(bands)
     x0, y0, x1, y1 = rooms.further
-    room = ((x1 - x0 - VIEW_GAP) / 2, (y1 - y0) * 0.62)
+    room = ((x1 - x0 - VIEW_GAP) / 2, (y1 - y0) * _END_SHARE)
     order = sorted(ends, key=lambda v: end_side(v, method))
     loose = [*(views.enlarged(v, scale, room) for v in order), *views.details(scale)]
     if not _add_loose(loose, pages, rooms):
@@ -192,12 +198,34 @@ def _add_loose(loose: Sequence[Panel], pages: list[list[Band]], rooms: Rooms) ->
             if band is None:
                 raise ValueError("a row was filled beyond the room")
             pages[index].append(band)
-            taken = {id(p) for p in row}
-            waiting = [p for p in waiting if id(p) not in taken]
+            waiting = _without(waiting, row)
+        for panel in list(waiting):
+            widened = _beside_band(panel, pages[index], room)
+            if widened is not None:
+                pages[index] = widened
+                waiting = _without(waiting, [panel])
         if not pages[index]:
             return False
         index += 1
     return True
+
+
+def _without(panels: Sequence[Panel], taken: Sequence[Panel]) -> list[Panel]:
+    gone = {id(p) for p in taken}
+    return [p for p in panels if id(p) not in gone]
+
+
+def _beside_band(panel: Panel, bands: Sequence[Band], room: Box2) -> list[Band] | None:
+    """The bands with the panel right of one of them, where the sheet is wide and high enough for that."""
+    for i, band in enumerate(bands):
+        left = band.right + VIEW_GAP
+        if left + panel.width > room[2]:
+            continue
+        x = left + min((room[2] - left - panel.width) / 2, VIEW_GAP) - panel.box[0]
+        wider = [*bands[:i], band.with_panel(panel, x), *bands[i + 1 :]]
+        if bands_fit(wider, room):
+            return wider
+    return None
 
 
 def _next_row(waiting: Sequence[Panel], bands: Sequence[Band], room: Box2) -> list[Panel]:

@@ -11,13 +11,12 @@ from dataclasses import dataclass
 
 from plangen.dimensioning.figures import Figure, MemberView
 from plangen.drawing.face_marks import MARK, datum, face_edge_mark, face_side_mark, grain_arrow
-from plangen.drawing.figure_marks import PaperFigure, flat_direction, measures_of, place_in_place
+from plangen.drawing.figure_marks import PaperFigure, flat_direction, lay_figures
 from plangen.drawing.lettering import Box2, text_width
 from plangen.drawing.mark_geometry import extent, extents, moved
 from plangen.drawing.marks import Lettering, Mark, Stroke, ViewOnSheet
 from plangen.drawing.occupied import ALL_ROLES, Occupied, Role
 from plangen.drawing.overlaps import ink_points
-from plangen.drawing.tiers import lay_tiers
 from plangen.drawing.view_on_paper import PaperView
 from plangen.geometry.curves import Arc, Line, Vec2
 from plangen.geometry.vectors import dot
@@ -40,8 +39,8 @@ class Panel:
     paper: PaperView
     marks: tuple[Mark, ...]
     box: Box2
-    crowded: tuple[str, ...]
-    """Figures that found no clear place."""
+    crowded: int
+    """How many figures found no clear place."""
 
     @property
     def width(self) -> float:
@@ -94,9 +93,7 @@ def member_panel(
     marks += crosses
     here = [paper_figure(f, paper) for f in figures if not f.said_by]
     outline = paper.box
-    marks += lay_tiers(measures_of(here, outline), outline, height, occupied)
-    rest = [f for f in here if not measures_of([f], outline)]
-    placed, crowded = place_in_place(rest, outline, height, occupied)
+    placed, crowded = lay_figures(here, outline, height, occupied)
     marks += placed
     for circle in circles:
         marks += _circle_letter(circle, paper, occupied)
@@ -105,7 +102,7 @@ def member_panel(
 
 
 def titled_panel(
-    paper: PaperView, marks: Sequence[Mark], title: str, occupied: Occupied, crowded: tuple[str, ...] = ()
+    paper: PaperView, marks: Sequence[Mark], title: str, occupied: Occupied, crowded: int = 0
 ) -> Panel:
     """The panel of these marks, all of them in ``occupied``, its title under them."""
     everything = (*marks, *_title(marks, paper.box, title, occupied))
@@ -126,9 +123,7 @@ def detail_panel(
     marks: list[Mark] = [*paper.marks, circle, *crosses]
     occupied.add(marks)
     here = [paper_figure(f, paper) for f in figures if not f.said_by]
-    marks += lay_tiers(measures_of(here, paper.box), paper.box, height, occupied)
-    rest = [f for f in here if not measures_of([f], paper.box)]
-    placed, crowded = place_in_place(rest, paper.box, height, occupied)
+    placed, crowded = lay_figures(here, paper.box, height, occupied)
     return titled_panel(paper, [*marks, *placed], title, occupied, crowded)
 
 

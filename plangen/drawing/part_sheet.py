@@ -7,6 +7,7 @@ the views and all their figures fit.
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from plangen.dimensioning.figures import MemberFigures
@@ -17,13 +18,17 @@ from plangen.drawing.member_views import TITLES, MemberViews, project_member, vi
 from plangen.drawing.paging import Layout, Page, Rooms, lay_pages
 from plangen.drawing.part_blocks import foot_blocks, other_hand, side_blocks
 from plangen.drawing.part_views import PartViews
+from plangen.drawing.placing_rule import Method
 from plangen.drawing.wording import capital
 from plangen.joinery.model import Member
 from plangen.stock.cutting_list import CuttingRow
-from plangen.tables.scales import SCALES
+from plangen.tables.scales import SCALES, Scale
 from plangen.units import UnitStyle
 
-LETTERS = 3.5
+LETTERS, LARGE_LETTERS = 3.5, 5.0
+"""Height of figures; the large ones where there is room for them."""
+_MOST_WORDS = 0.6
+"""Of the height of a sheet, that the words at its foot may take."""
 MARGIN = 2.0
 """Between views and the rules round the field."""
 SIDE_WIDTH = 72.0
@@ -53,18 +58,29 @@ def part_drafts(work: PartWork) -> tuple[Draft, ...]:
     reductions = [s for s in scales if s.ratio <= 1]
     for name in larger_papers(work.sheet.small):
         paper = f"{name} landscape"
-        best: tuple[Layout, PlacedBlock] | None = None
-        for foot in _feet(work, free_field(paper)):
-            least = -math.inf if best is None else best[0].worth
-            layout = lay_pages(views, reductions, foot.rooms, work.sheet.method, least)
-            if layout is not None:
-                best = (layout, foot)
-        if best is not None:
-            pages = best[0].pages
-            return tuple(
-                _draft(work, projected, paper, best[1], p, i, len(pages)) for i, p in enumerate(pages)
-            )
+        feet = _feet(work, free_field(paper))
+        best = _best_layout(views, reductions, feet, work.sheet.method, -math.inf)
+        if best is None:
+            continue
+        # figures to be read from a yard off, where they cost neither scale nor a sheet
+        large = PartViews(projected, work.figures, scales, LARGE_LETTERS)
+        same = best[0].worth - 1e-6
+        layout, words = _best_layout(large, [best[0].scale], feet, work.sheet.method, same) or best
+        count = len(layout.pages)
+        return tuple(_draft(work, projected, paper, words, p, i, count) for i, p in enumerate(layout.pages))
     raise ValueError(f"{work.member.name} fits on no paper at any standard scale")
+
+
+def _best_layout(
+    views: PartViews, scales: Sequence[Scale], feet: Sequence[PlacedBlock], method: Method, least: float
+) -> tuple[Layout, PlacedBlock] | None:
+    """The layout worth most, and more than ``least``, with the words it goes with."""
+    best: tuple[Layout, PlacedBlock] | None = None
+    for foot in feet:
+        layout = lay_pages(views, scales, foot.rooms, method, least)
+        if layout is not None:
+            best, least = (layout, foot), layout.worth
+    return best
 
 
 @dataclass(frozen=True)
@@ -75,23 +91,21 @@ class PlacedBlock:
     rooms: Rooms
 
 
-def _feet(work: PartWork, field: Box2) -> tuple[PlacedBlock, PlacedBlock]:
+def _feet(work: PartWork, field: Box2) -> list[PlacedBlock]:
     """The words across the foot of the sheet, or down its right side for a member that is short for its
-    width."""
+    width; none that leaves too little room for the views."""
     x0, y0, x1, y1 = field
     whole = (x0 + MARGIN, y0 + MARGIN, x1 - MARGIN, y1 - MARGIN)
     foot = foot_blocks(work.member, work.row, work.figures, work.style, x1 - x0)
     side = side_blocks(work.member, work.row, work.figures, work.style, SIDE_WIDTH, y1 - y0)
-    return (
-        PlacedBlock(
-            foot.placed(x0, y0 + foot.height),
-            Rooms((whole[0], whole[1] + foot.height, whole[2], whole[3]), whole),
-        ),
-        PlacedBlock(
-            side.placed(x1 - SIDE_WIDTH, y1),
-            Rooms((whole[0], whole[1], whole[2] - SIDE_WIDTH, whole[3]), whole),
-        ),
-    )
+    found = []
+    if foot.height <= _MOST_WORDS * (y1 - y0):
+        rooms = Rooms((whole[0], whole[1] + foot.height, whole[2], whole[3]), whole)
+        found.append(PlacedBlock(foot.placed(x0, y0 + foot.height), rooms))
+    if side.height <= y1 - y0 + 1e-6:
+        rooms = Rooms((whole[0], whole[1], whole[2] - SIDE_WIDTH, whole[3]), whole)
+        found.append(PlacedBlock(side.placed(x1 - SIDE_WIDTH, y1), rooms))
+    return found
 
 
 def _draft(

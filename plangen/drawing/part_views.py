@@ -6,7 +6,14 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 from plangen.dimensioning.figures import Figure, MemberFigures, MemberView
-from plangen.drawing.details import Detail, detail_view, find_details, is_small
+from plangen.drawing.details import (
+    LEAST_REFERENCE,
+    Detail,
+    detail_view,
+    find_details,
+    is_small,
+    size_in_view,
+)
 from plangen.drawing.member_views import TITLES, MemberViews
 from plangen.drawing.paging import LONG
 from plangen.drawing.panel import DetailCircle, Panel, detail_panel, member_panel
@@ -14,7 +21,7 @@ from plangen.drawing.view_on_paper import lay_view
 from plangen.joinery.model import Member
 from plangen.tables.scales import Scale
 
-_LARGEST_END = 75.0
+_LARGEST_END = 100.0
 """Millimetres on paper."""
 
 
@@ -98,8 +105,12 @@ class PartViews:
         return not any(is_small(f, projected, float(scale.ratio)) for f in self._of(view))
 
     def _legible_scale(self, end: MemberView) -> Scale:
+        """The smallest scale from full size up at which the sizes of an end can be told apart."""
+        view = self.views.views[end]
+        sizes = [s for f in self._of(end) if (s := size_in_view(f, view)) is not None]
         larger = [s for s in reversed(self.scales) if s.ratio >= 1]
-        return next((s for s in larger if self._is_legible(end, s)), larger[-1])
+        least = min(sizes, default=LEAST_REFERENCE)
+        return next((s for s in larger if least * float(s.ratio) >= LEAST_REFERENCE - 1e-6), larger[-1])
 
     def _has_details(self, end: MemberView) -> bool:
         """Whether an end is too large to be shown whole at a scale at which all its sizes can be read."""

@@ -47,9 +47,24 @@ class Band:
     def height(self) -> float:
         return self.top - min(p.box[1] + y for p, y in zip(self.panels, self.ys, strict=True))
 
+    @property
+    def right(self) -> float:
+        """Where its ink ends across the sheet."""
+        return max(p.box[2] + x for p, x in zip(self.panels, self.xs, strict=True))
+
+    def with_panel(self, panel: Panel, x: float) -> Band:
+        """Another panel at ``x``, the middle of its outline level with that of the first."""
+        y = self.ys[0] + panel_middle(self.panels[0]) - panel_middle(panel)
+        return Band((*self.panels, panel), (*self.xs, x), (*self.ys, y))
+
     def at(self, level: float) -> list[PlacedPanel]:
         places = zip(self.panels, self.xs, self.ys, strict=True)
         return [PlacedPanel(p, (x, level + y)) for p, x, y in places]
+
+
+def panel_middle(panel: Panel) -> float:
+    """Of the outline, above the origin of its view."""
+    return (panel.paper.box[1] + panel.paper.box[3]) / 2
 
 
 def row_band(panels: Sequence[Panel], room: Box2) -> Band | None:
@@ -63,7 +78,7 @@ def row_band(panels: Sequence[Panel], room: Box2) -> Band | None:
     for panel in panels:
         xs.append(x - panel.box[0])
         x += panel.width + gap
-    ys = tuple(-(p.paper.box[1] + p.paper.box[3]) / 2 for p in panels)
+    ys = tuple(-panel_middle(p) for p in panels)
     return Band(tuple(panels), tuple(xs), ys)
 
 

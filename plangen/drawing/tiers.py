@@ -91,8 +91,9 @@ def tier_pitch(texts: Sequence[str], height: float) -> float:
 
 def lay_tiers(
     measures: Sequence[Measure], outline: Box2, height: float, occupied: Occupied
-) -> tuple[Mark, ...]:
-    """The measures as dimensions round ``outline``, their ink added to ``occupied``."""
+) -> tuple[tuple[Mark, ...], int]:
+    """The measures as dimensions round ``outline``, their ink added to ``occupied``; and how many of the
+    figures found no clear place."""
     by_side = {side: _once([m for m in measures if m.side == side]) for side in SIDES}
     drafts = {side: _side_drafts(here, side, outline, height, True) for side, here in by_side.items()}
     for side in SIDES:
@@ -104,11 +105,14 @@ def lay_tiers(
     for draft in everything:
         occupied.add([m for m in expand(draft) if not isinstance(m, Lettering)], "extension")
     marks: list[Mark] = []
+    crowded = 0
     for draft in sorted(everything, key=lambda d: d.arrows != "running"):
         settled = draft if draft.arrows == "running" else _settle_text(draft, occupied)
+        crowded += settled is None
+        settled = settled or draft
         occupied.add(expand(settled), "extension")
         marks.append(settled)
-    return tuple(marks)
+    return tuple(marks), crowded
 
 
 def _side_drafts(
@@ -313,9 +317,9 @@ def _text_at(dim: LinearDimension, along: float) -> Vec2:
     return (dim.line_at[0] - up, along)
 
 
-def _settle_text(dim: LinearDimension, occupied: Occupied) -> LinearDimension:
+def _settle_text(dim: LinearDimension, occupied: Occupied) -> LinearDimension | None:
     """The dimension with its text at the first place along its line that is clear, its line clear of the texts
-    that are there; unchanged if none is."""
+    that are there; None if there is none."""
     for candidate in _text_places(dim):
         parts = expand(candidate)
         (figure,) = (m for m in parts if isinstance(m, Lettering))
@@ -324,7 +328,7 @@ def _settle_text(dim: LinearDimension, occupied: Occupied) -> LinearDimension:
         lines = [c for m in parts if isinstance(m, Stroke) for c in m.curves if isinstance(c, Line)]
         if not any(occupied.crossings(c.start, c.end, _TEXT) for c in lines):
             return candidate
-    return dim
+    return None
 
 
 def _text_places(dim: LinearDimension) -> Iterator[LinearDimension]:

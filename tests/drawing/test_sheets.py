@@ -334,7 +334,7 @@ def test_face_side_and_face_edge_are_marked_where_they_are_seen(path: Path) -> N
 
     for sheet in part_sheets(path):
         stands = {v.name for v in sheet.views}
-        signs = [n for n in names(tuple(m for m in sheet.marks if getattr(m, "name", "") != "opposite hand"))]
+        signs = list(names(tuple(m for m in sheet.marks if getattr(m, "name", "") != "opposite hand")))
         assert signs.count("face side") == ("face" in stands)
         assert signs.count("face edge") == ("edge" in stands)
 
