@@ -48,7 +48,7 @@ def _mirrored(name: str, copies: d.Copies, frame: Frame, box: Box) -> tuple[Stan
     if deep:
         factors += [(f[0], -f[1], f[2]) for f in factors]
     frames = [_scaled(frame, f) for f in factors]
-    words = [_position_word(f.point(scale(box.size, 0.5)), across, deep) for f in frames]
+    words = [_position_word(f, box, across, deep) for f in frames]
     told_apart = all(words) and len(set(words)) == len(words)
     found = []
     for number, (word, placed) in enumerate(zip(words, frames, strict=True)):
@@ -61,27 +61,24 @@ def _mirrored(name: str, copies: d.Copies, frame: Frame, box: Box) -> tuple[Stan
     return tuple(found)
 
 
-def _position_word(middle: Vec, across: bool, deep: bool) -> str:
-    side = (
-        ""
-        if not across
-        else "left"
-        if middle[0] < -LENGTH_TOLERANCE
-        else "right"
-        if middle[0] > LENGTH_TOLERANCE
-        else "?"
-    )
-    far = (
-        ""
-        if not deep
-        else "front"
-        if middle[1] < -LENGTH_TOLERANCE
-        else "rear"
-        if middle[1] > LENGTH_TOLERANCE
-        else "?"
-    )
-    word = f"{far} {side}".strip()
-    return "" if "?" in word else word
+def _position_word(frame: Frame, box: Box, across: bool, deep: bool) -> str:
+    """``front left``: where a piece stands that keeps to one side of the planes it is mirrored about; else empty.
+
+    It keeps to a side when the middles of all its faces do: a brace that crosses the middle has no side, by
+    however little its own middle is off.
+    """
+    half = scale(box.size, 0.5)
+    middle = frame.point(half)
+    reach = [scale(axis, h) for axis, h in zip(frame.axes, half, strict=True)]
+    words = []
+    for axis, asked, low, high in ((1, deep, "front", "rear"), (0, across, "left", "right")):
+        if not asked:
+            continue
+        off, most = middle[axis], max(abs(r[axis]) for r in reach)
+        if abs(off) < max(most, LENGTH_TOLERANCE):
+            return ""
+        words.append(low if off < 0 else high)
+    return " ".join(words)
 
 
 def _scaled(frame: Frame, f: Vec) -> Frame:

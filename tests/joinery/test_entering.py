@@ -1,11 +1,13 @@
 """Housing, notch, rebate, groove: the first stays whole, the second is cut to take its placed body."""
 
+import math
+
 import pytest
 from brep_kernel import kernel_centroid, kernel_volume
 from crossing import Crossing
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from workshop import build, common, kernel_bodies, less
+from workshop import FOLDER, build, build_file, common, kernel_bodies, less
 
 from plangen.geometry.contact import contact_area
 from plangen.geometry.surfaces import Plane
@@ -214,3 +216,29 @@ joints:
     bodies = kernel_bodies(built)
     whole = sum(kernel_volume(b) for b in bodies.values()) - kernel_volume(common(*bodies.values()))
     assert sum(m.solid.volume for m in built.model.members) == pytest.approx(whole, rel=1e-6)
+
+
+def test_a_brace_let_into_a_leaning_flared_leg_cuts_the_slope_that_was_worked_by_hand():
+    """Flare 5, lean 12: the notch floor slopes 4.89 degrees across the leg, none along it, 0.128 in over 1 1/2."""
+    built = build_file(FOLDER / "flared-bench.yaml")
+    assert [str(f) for f in built.findings] == []
+    leg = built.member("leg right")
+    floors = {
+        s.form for f in leg.features if f.kind == "notch" for s in f.surfaces if abs(s.form.normal[1]) > 0.9
+    }
+    assert floors
+    for floor in floors:
+        along, across, out = floor.normal
+        assert along == pytest.approx(0.0, abs=1e-9)
+        assert math.degrees(math.atan2(out, across)) % 180 == pytest.approx(4.89, abs=0.005)
+        assert 1.5 * out / across == pytest.approx(0.128, abs=5e-4)
+
+
+def test_two_mirrored_braces_in_their_own_mean_plane_lap_at_half_their_thickness():
+    built = build_file(FOLDER / "flared-bench.yaml")
+    for name in ("brace", "brace mirrored"):
+        feature = built.feature(name, "half lap")
+        member = built.member(name)
+        floor = member.surface(feature.cutters[0][0]).form
+        assert abs(floor.normal[2]) == pytest.approx(1.0, abs=1e-12)
+        assert abs(floor.offset) == pytest.approx(0.375 * 25.4, abs=1e-9)

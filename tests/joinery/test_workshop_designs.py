@@ -10,7 +10,15 @@ from plangen.geometry.clash import union_volume
 from plangen.geometry.solid import build_solid
 
 DESIGNS = sorted([*FOLDER.glob("*.yaml"), *(Path(__file__).parents[2] / "designs").glob("*.yaml")])
-PLANAR = ["flush-frame", "mirrored-pair", "sliver", "splayed-box", "stretched", "three-at-a-point"]
+PLANAR = [
+    "flared-bench",
+    "flush-frame",
+    "mirrored-pair",
+    "sliver",
+    "splayed-box",
+    "stretched",
+    "three-at-a-point",
+]
 """Designs of plane surfaces alone whose joints declare no clearance and leave nothing proud."""
 
 
