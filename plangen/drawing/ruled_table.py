@@ -132,11 +132,11 @@ def _lay_out(table: Table, width: float) -> _Layout:
     fractions = tuple(_fraction_room(table, i) for i in range(len(table.columns)))
     widths = _widths(table, fractions, width)
     header = tuple(
-        wrap(c.heading, w - 2 * PAD, h, "bold") for c, w in zip(table.columns, widths, strict=True)
+        wrap(c.heading, w - 2 * PAD + 1e-6, h, "bold") for c, w in zip(table.columns, widths, strict=True)
     )
     lines = tuple(
         tuple(
-            wrap(cell, w - 2 * PAD, h) if c.wraps else (cell,)
+            wrap(cell, w - 2 * PAD + 1e-6, h) if c.wraps else (cell,)
             for c, w, cell in zip(table.columns, widths, row, strict=True)
         )
         for row in cells
