@@ -21,6 +21,7 @@ from plangen.drawing.list_sheets import list_drafts, plain_parts
 from plangen.drawing.marks import Sheet
 from plangen.drawing.part_sheet import PartWork, part_drafts
 from plangen.drawing.placing_rule import Method
+from plangen.drawing.whole_piece import project_whole, side_of
 from plangen.drawing.work_notes import work_drafts
 from plangen.facts import PlanFacts
 from plangen.units import length_text
@@ -33,13 +34,14 @@ def compose_sheets(facts: PlanFacts) -> tuple[Sheet, ...]:
     """Every sheet of the set in reading order: cover and notes, elevations, what to buy, what to cut, the
     parts in the order of the cutting list, plain parts, order of work."""
     style = sheet_style(facts)
-    elevations = elevation_drafts(facts, style)
+    whole = project_whole(facts.model, side_of(facts.elevation_figures, style.method))
+    elevations = elevation_drafts(facts, style, whole)
     parts = _part_drafts(facts, style)
     plain = plain_parts([m for m in facts.model.members if m.is_plain], facts, style)
     work = work_drafts(facts, style)
 
     def arranged(numbers: Numbers, index: Sequence[IndexLine]) -> tuple[Draft, ...]:
-        front = cover_drafts(facts, style, index, numbers)
+        front = cover_drafts(facts, style, whole.picture, index, numbers)
         return (*front, *elevations, *list_drafts(facts, style, numbers), *parts, *plain, *work)
 
     # numbers depend on how many sheets there are, and that not on the numbers themselves

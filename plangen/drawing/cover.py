@@ -2,24 +2,19 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
 from plangen.drawing.block import Block, flowed, stacked
 from plangen.drawing.draft import Draft, Numbers, SheetStyle, free_field
-from plangen.drawing.elevations import placed_solids
 from plangen.drawing.general_notes import critical_rows, general_blocks, overall_block
 from plangen.drawing.lettering import Box2, text_width
 from plangen.drawing.mark_geometry import moved_curve
 from plangen.drawing.marks import Group, Lettering, Link, Mark, Stroke
 from plangen.drawing.text_block import heading, paragraph
-from plangen.drawing.view_on_paper import curve_span, project_scene, scaled_curve
+from plangen.drawing.view_on_paper import ProjectedView, curve_span, scaled_curve
 from plangen.drawing.wording import capital
 from plangen.facts import PlanFacts
-from plangen.geometry.hidden import prepare
-from plangen.geometry.vectors import cross
-from plangen.geometry.views import Projection
 
 _PICTURE_SHARE = 0.345
 """Of the sheet, for the picture."""
@@ -30,8 +25,6 @@ _LETTERS = 3.5
 _ROW = 5.8
 _NUMBERS = 31.0
 """Width of the column of sheet numbers, mm."""
-_AZIMUTH, _RISE = math.radians(32), math.radians(22)
-"""The eye stands right of the front viewer and above the piece."""
 
 
 @dataclass(frozen=True)
@@ -43,18 +36,8 @@ class IndexLine:
     link: str
 
 
-def picture_projection() -> Projection:
-    """An axonometric projection in which the front of the piece is the widest of its sides."""
-    ca, sa, ce, se = math.cos(_AZIMUTH), math.sin(_AZIMUTH), math.cos(_RISE), math.sin(_RISE)
-    toward = (sa * ce, -ca * ce, se)
-    right = (ca, sa, 0.0)
-    return Projection(right, cross(toward, right), toward)
-
-
-def picture(facts: PlanFacts, box: Box2) -> Group:
+def picture(view: ProjectedView, box: Box2) -> Group:
     """The piece with hidden lines removed, as large as ``box`` allows; not to scale."""
-    solids, _ = placed_solids(facts.model)
-    view = project_scene(prepare(solids), picture_projection(), "picture")
     k = min((box[2] - box[0]) / view.width, (box[3] - box[1]) / view.height)
     dx = (box[0] + box[2]) / 2 - (view.box[0] + view.box[2]) / 2 * k
     dy = (box[1] + box[3]) / 2 - (view.box[1] + view.box[3]) / 2 * k
@@ -69,9 +52,9 @@ def picture(facts: PlanFacts, box: Box2) -> Group:
 
 
 def cover_drafts(
-    facts: PlanFacts, style: SheetStyle, index: Sequence[IndexLine], numbers: Numbers
+    facts: PlanFacts, style: SheetStyle, view: ProjectedView, index: Sequence[IndexLine], numbers: Numbers
 ) -> tuple[Draft, ...]:
-    """The cover, and after it as many sheets of general notes as it has no room for."""
+    """The cover with a picture (``view``), and after it as many sheets of general notes as it has no room for."""
     paper = f"{style.small} portrait"
     field = free_field(paper)
     x0, y0, x1, y1 = (field[0] + _MARGIN, field[1] + _MARGIN, field[2] - _MARGIN, field[3] - _MARGIN)
@@ -87,7 +70,7 @@ def cover_drafts(
         columns.append(right)
         over += more
     marks: list[Mark] = [
-        picture(facts, (x0 + 4, foot, x1 - 4, y1 - 2)),
+        picture(view, (x0 + 4, foot, x1 - 4, y1 - 2)),
         about.placed(x0, foot - _BLOCK_GAP),
         *(c.placed(x0 + i * (width + _COLUMN_GAP), top) for i, c in enumerate(columns)),
     ]

@@ -3,8 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
-from typing import Literal, TypeAlias
 
 from plangen.dimensioning.figures import ElevationFigure
 from plangen.drawing.balloons import Anchor, Rows, place_balloons
@@ -19,18 +17,12 @@ from plangen.drawing.panel import Panel, titled_panel
 from plangen.drawing.placed_panel import PlacedPanel, share
 from plangen.drawing.placing_rule import Method, side_view_offset
 from plangen.drawing.scale_bar import scale_bar
-from plangen.drawing.view_on_paper import PaperView, ProjectedView, lay_view, project_scene
+from plangen.drawing.view_on_paper import PaperView, lay_view
+from plangen.drawing.whole_piece import Elevation, WholeViews
 from plangen.facts import PlanFacts
-from plangen.geometry.frames import Frame
-from plangen.geometry.hidden import prepare
-from plangen.geometry.sightings import Sighting, best_sightings
-from plangen.geometry.solid import Solid
-from plangen.geometry.views import ABOVE, FRONT, LEFT, RIGHT, Projection
-from plangen.joinery.model import Member, Model
+from plangen.geometry.sightings import Sighting
 from plangen.tables.scales import SCALES, Scale
 
-Elevation: TypeAlias = Literal["front", "right", "left", "plan"]
-PROJECTIONS: dict[Elevation, Projection] = {"front": FRONT, "right": RIGHT, "left": LEFT, "plan": ABOVE}
 TITLES: dict[Elevation, str] = {"front": "FRONT", "right": "RIGHT SIDE", "left": "LEFT SIDE", "plan": "PLAN"}
 BALLOON_ROWS: tuple[Rows, ...] = ("all round", "above and below", "beside")
 """Tried in this order until the views fit the sheet."""
@@ -44,48 +36,12 @@ _LEAST_CLEARANCE = 1.2
 """Millimetres on paper about the dot of an item reference."""
 
 
-@dataclass(frozen=True)
-class WholeViews:
-    """The piece projected from three sides, and where each member is seen best in each."""
-
-    views: dict[Elevation, ProjectedView]
-    sightings: dict[Elevation, tuple[Sighting, ...]]
-    members: tuple[Member, ...]
-    """The member of each instance, in the order of the sightings."""
-
-
-def placed_solids(model: Model) -> tuple[list[tuple[Solid, Frame]], tuple[Member, ...]]:
-    """Every instance of the work and of bought parts where it stands, and its member."""
-    pairs = [(m, i) for m in model.members if m.role != "jig" for i in m.instances]
-    return [(m.solid, i.frame) for m, i in pairs], tuple(m for m, _ in pairs)
-
-
-def side_of(figures: Sequence[ElevationFigure], method: Method) -> Elevation:
-    """The side view to draw: the one that has figures, else the one that stands right of the front view."""
-    for side in ("right", "left"):
-        if any(f.view == side for f in figures):
-            return "right" if side == "right" else "left"
-    return "right" if side_view_offset(method, "right")[0] > 0 else "left"
-
-
-def project_whole(model: Model, side: Elevation) -> WholeViews:
-    solids, members = placed_solids(model)
-    scene = prepare(solids)
-    names: tuple[Elevation, ...] = ("front", side, "plan")
-    return WholeViews(
-        {n: project_scene(scene, PROJECTIONS[n], n) for n in names},
-        {n: best_sightings(solids, PROJECTIONS[n]) for n in names},
-        members,
-    )
-
-
-def elevation_drafts(facts: PlanFacts, style: SheetStyle) -> tuple[Draft, ...]:
+def elevation_drafts(facts: PlanFacts, style: SheetStyle, whole: WholeViews) -> tuple[Draft, ...]:
     """One sheet of three views, landscape or portrait, at the largest standard scale at which all fits.
 
     Raises ValueError for a piece that is too large for every scale.
     """
-    side = side_of(facts.elevation_figures, style.method)
-    whole = project_whole(facts.model, side)
+    side = whole.side
     for scale in SCALES[style.units]:
         if scale.ratio > 1 or whole.views["front"].width * float(scale.ratio) > _WIDEST:
             continue

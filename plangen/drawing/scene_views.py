@@ -6,10 +6,9 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from plangen.drawing.composition import sheet_style
-from plangen.drawing.cover import picture_projection
-from plangen.drawing.elevations import PROJECTIONS, placed_solids, side_of
 from plangen.drawing.placing_rule import Method, side_view_offset
 from plangen.drawing.view_on_paper import ProjectedView, project_scene
+from plangen.drawing.whole_piece import PROJECTIONS, picture_projection, placed_solids, side_of
 from plangen.geometry.curves import Vec2
 from plangen.geometry.hidden import prepare
 
