@@ -205,7 +205,7 @@ def _lost_wood(
                 text = (
                     f'"{names[0]}", "{names[1]}" and "{names[2]}" meet in one place and '
                     f"{scope.said_volume(lost)} of wood is cut away by all of them, "
-                    f"about {_where(scope, region.centroid)}"
+                    f"about {_where(scope, region.centroid)}; make one of their joints a notch"
                 )
                 yield warning(three[2].body.place, "lost wood", text, *names)
 

@@ -193,9 +193,9 @@ def _row(
     area = _shared_shadow(chain, into, at, first.frame.l)
     names = [p.name for p in chain]
     if area is None:
-        raise fail(
-            spec.place, "fastener", f"{spec.kind}: {', '.join(names)} share no area seen along it", *names
-        )
+        words = " and ".join(f'"{n}"' for n in names)
+        text = f"{spec.kind}: {words} do not lie behind one another; say which surface it enters by (from)"
+        raise fail(spec.place, "fastener", text, *names)
     count = scope.count(spec.count) if spec.count is not None else 1
     inset = scope.length(spec.inset) if spec.inset is not None else 2 * fastener.diameter
     ways = {"along": (1.0, 0.0), "across": (0.0, 1.0)}
