@@ -68,18 +68,26 @@ def fasten(
             runs = _runs(spec, scope, placed)
             for run in runs:
                 cuts.extend(_holes(run, joined, scope))
-            hardware.extend(_to_buy(spec, runs))
+            hardware.extend(_to_buy(spec, runs, _rod_length(runs, joined, scope)))
 
         run_step(make)
     return cuts, hardware
 
 
-def _to_buy(spec: d.Fastener, runs: Sequence[Run]) -> list[Hardware]:
+def _rod_length(runs: Sequence[Run], joined: Sequence[Cut], scope: Scope) -> float | None:
+    """Of a rod cut to suit: what the wood, washers and nuts need, the most of any; None for all else."""
+    fastener = runs[0].fastener
+    if fastener.family != "rod" or fastener.length is not None:
+        return None
+    return max(_grip(Axis(r, joined, at, fastener.name, scope), 0.0)[1] for r in runs for at in r.axes)
+
+
+def _to_buy(spec: d.Fastener, runs: Sequence[Run], rod_length: float | None) -> list[Hardware]:
     fastener = runs[0].fastener
     count = sum(len(r.axes) for r in runs)
     names = [*(str(n) for n in spec.through), *([str(spec.into)] if spec.into is not None else [])]
     use = " to ".join(names)
-    found = [Hardware(fastener.kind, _size(fastener), count, fastener.length, use, spec.place)]
+    found = [Hardware(fastener.kind, _size(fastener), count, fastener.length or rod_length, use, spec.place)]
     if fastener.washers:
         found.append(
             Hardware("washer", f"washer for {fastener.size}", count * fastener.washers, None, use, spec.place)
@@ -270,7 +278,7 @@ def _holes(run: Run, joined: Sequence[Cut], scope: Scope) -> list[Cut]:
             found.append(_hole(axis, run.passed[0], scope.length(bore.diameter), "counterbore", sunk))
         if run.holding is not None:
             found.append(_pilot(axis, run.holding, sunk))
-        elif run.fastener.family == "bolt":
+        elif run.fastener.family != "screw":
             _check_grip(axis, sunk)
     return found
 
@@ -287,19 +295,28 @@ def _check_seat(axis: Axis, sunk: float) -> None:
 
 
 def _check_grip(axis: Axis, sunk: float) -> None:
-    """A bolt reaches through the wood and takes its washer and nut."""
+    """A bolt or rod reaches through the wood and takes its washers and nuts."""
     fastener = axis.run.fastener
     if fastener.length is None:
         return
-    spans = [s for p in axis.run.passed for s in axis.wood(p)]
-    grip = max(s[1] for s in spans) - min(s[0] for s in spans) - sunk
-    needed = grip + fastener.nuts * (fastener.nut_height or 0.0) + (fastener.washer_thickness or 0.0)
+    grip, needed = _grip(axis, sunk)
     if fastener.length < needed:
         raise axis.fails(
             f"{fastener.name} is too short: {axis.said(grip)} of wood, washer and nut need {axis.said(needed)}, "
             f"and it has {axis.said(fastener.length)}; take a longer one or counterbore",
             *(p.name for p in axis.run.passed),
         )
+
+
+def _grip(axis: Axis, sunk: float) -> tuple[float, float]:
+    """Wood between head and nut, and the length that takes it with washers and nuts, millimetres."""
+    fastener = axis.run.fastener
+    spans = [s for p in axis.run.passed for s in axis.wood(p)]
+    grip = max(s[1] for s in spans) - min(s[0] for s in spans) - sunk
+    iron = fastener.nuts * (fastener.nut_height or 0.0) + fastener.washers * (
+        fastener.washer_thickness or 0.0
+    )
+    return grip, grip + iron
 
 
 def _pilot(axis: Axis, holding: Placed, sunk: float) -> Cut:

@@ -165,3 +165,16 @@ fasteners:
     (pilot,) = holes(built, "beam")
     axis = placed.frame.direction(pilot.axis)
     assert math.degrees(math.atan2(abs(axis[2]), abs(axis[1]))) == pytest.approx(14, abs=1e-9)
+
+
+def test_a_rod_without_a_length_is_as_long_as_the_wood_washers_and_nuts_need():
+    built = build(batten("rod: M8, through: [batten, post]"))
+    rod = read_fastener("M8", "rod")
+    (bought,) = [h for h in built.model.hardware if "rod" in h.name]
+    iron = rod.nuts * rod.nut_height + rod.washers * rod.washer_thickness
+    assert bought.length == pytest.approx(20 + 60 + iron)
+
+
+def test_a_rod_too_short_for_its_grip_is_refused():
+    (found,) = messages(batten("rod: M8 x 60, through: [batten, post]"))
+    assert "is too short: 80 mm of wood" in found
