@@ -180,10 +180,11 @@ def _lost_wood(
     placed = [p for p in place_all(design, scope) if p.body.role != "bought"]
     by_name = {i.name: (m, i) for m, i in standings}
     planes = [p.planes_in(WORLD) for p in placed]
+    boxes = [_world_box(p) for p in placed]
     pairs = [
         (a, b)
         for a, b in combinations(range(len(placed)), 2)
-        if _near(placed[a], placed[b]) and _shares(planes[a] + planes[b])
+        if _boxes_meet(boxes[a], boxes[b]) and _shares(planes[a] + planes[b])
     ]
     linked: dict[int, set[int]] = {}
     for a, b in pairs:
@@ -210,9 +211,14 @@ def _lost_wood(
                 yield warning(three[2].body.place, "lost wood", text, *names)
 
 
-def _near(a: Placed, b: Placed) -> bool:
-    reach = [math.dist((0, 0, 0), p.body.size) / 2 for p in (a, b)]
-    return math.dist(a.middle, b.middle) <= reach[0] + reach[1]
+def _world_box(placed: Placed) -> tuple[Point, Point]:
+    corners = [placed.frame.point(c) for c in placed.body.corners()]
+    low, high = ([f(c[i] for c in corners) for i in range(3)] for f in (min, max))
+    return (low[0], low[1], low[2]), (high[0], high[1], high[2])
+
+
+def _boxes_meet(a: tuple[Point, Point], b: tuple[Point, Point]) -> bool:
+    return all(a[0][i] < b[1][i] and b[0][i] < a[1][i] for i in range(3))
 
 
 def _shares(planes: list[Plane]) -> bool:
@@ -290,4 +296,5 @@ def _heavy(model: Model) -> Iterator[Finding]:
     total = math.fsum((m.mass or 0.0) * m.quantity for m in model.members)
     if total > LIFT_KG:
         place = Place(model.members[0].place.file, 1, 1)
-        yield note(place, "heavy", f"the whole weighs about {total:.0f} kg: two people lift it")
+        how = "two people lift it" if total <= 2 * LIFT_KG + 10 else "move it in parts, or with more hands"
+        yield note(place, "heavy", f"the whole weighs about {total:.0f} kg: {how}")

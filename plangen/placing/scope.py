@@ -13,6 +13,7 @@ from fractions import Fraction
 from plangen.design import design as d
 from plangen.design.records import Direction, Expression, Text
 from plangen.findings import Place, did_you_mean, fail
+from plangen.geometry.solid import build_solid
 from plangen.geometry.surfaces import Plane
 from plangen.geometry.vectors import Point, Vec, dot, length, neg, scale, unit
 from plangen.placing.body import Body, Standing
@@ -156,7 +157,11 @@ class Scope:
         lowest = []
         for name in self.design.floor_touches:
             body = self.body(name, place)
-            lowest += [s.frame.point(p)[2] for s in body.standings for p in body.corners()]
+            points = body.corners()
+            if len(body.planes()) < len(body.surfaces()):  # a curve: its solid, whose vertices lie on it
+                solid = build_solid(body.box, [[s.form] for s in body.shapings])
+                points = tuple((v[0], v[1], v[2]) for v in solid.vertices.tolist())
+            lowest += [s.frame.point(p)[2] for s in body.standings for p in points]
         return min(lowest)
 
     def surface_of(self, owner: str, side: str, place: Place) -> tuple[str, Plane]:

@@ -227,3 +227,24 @@ members:
     )
     built = build(text)
     assert built.body("leg").size[2] == pytest.approx(25)
+
+
+def test_the_floor_is_where_named_members_lowest_points_are():
+    """A leaning pole 36 thick, its foot cut square: its lowest point is half of 36 sin(lean) below its axis."""
+    text = """title: T
+units: mm
+stock:
+  rod: {ask for: 36 mm ash dowel, species: ash}
+  bar: {ask for: ash, species: ash, width: 80, thickness: 40}
+floor touches: [pole]
+members:
+  pole: {stock: rod, diameter: 36, place: {from: [0, 0, 400], to: [231, 0, 0], face: {toward: front}}}
+  post:
+    stock: bar
+    place: {length: up, face: {toward: front}, middle: [{through point: [0, 38, 0], square to: rear}, centre plane]}
+    trim: {bottom: floor, top: {level at: 500}}
+"""
+    lowest = -18 * 231 / math.hypot(231, 400)
+    built = build(text)
+    # The foot's rim is an ellipse seen level; its facets come within the chord of its lowest point.
+    assert built.body("post").size[0] == pytest.approx(500 - lowest, abs=0.02)
