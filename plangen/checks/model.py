@@ -43,6 +43,8 @@ NEAR_MM = 1.0
 """A member farther than this from every other hangs on nothing."""
 LEVEL_BRACE = math.radians(10)
 """A gate's brace flatter than this carries nothing (common practice asks for 45 degrees or more)."""
+TWO_LIFT_KG = 50.0
+"""Two people lift this much between them (common practice)."""
 LIFT_KG = 20.0
 """A piece heavier than this is marked for two people (common practice; manual handling guides differ)."""
 
@@ -296,5 +298,5 @@ def _heavy(model: Model) -> Iterator[Finding]:
     total = math.fsum((m.mass or 0.0) * m.quantity for m in model.members)
     if total > LIFT_KG:
         place = Place(model.members[0].place.file, 1, 1)
-        how = "two people lift it" if total <= 2 * LIFT_KG + 10 else "move it in parts, or with more hands"
+        how = "two people lift it" if total <= TWO_LIFT_KG else "move it in parts, or with more hands"
         yield note(place, "heavy", f"the whole weighs about {total:.0f} kg: {how}")
