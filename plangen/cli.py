@@ -1,22 +1,21 @@
 """The command line: arguments, files, exit status. Computes nothing.
 
-Exit status 0: done; 1: a design is wrong, or a finding is an error; 2: wrong usage. Imports of the work are
-made when a command needs them, so that ``plangen --version`` answers at once.
+Exit status 0: done; 1: a design is wrong, or a finding is an error; 2: wrong usage. Imports are made
+when a command needs them, so that ``plangen --version`` answers at once. Annotations are read as values, for the
+commands' own are local to the function that makes them.
 """
 
-from __future__ import annotations
-
+import gc
 import sys
+from collections.abc import Iterable, Sequence
 from pathlib import Path
+from types import TracebackType
 from typing import TYPE_CHECKING, Annotated
-
-import typer
 
 from plangen import __version__
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
-    from types import TracebackType
+    import typer
 
     from plangen.facts import PlanFacts
     from plangen.findings import Finding
@@ -25,58 +24,80 @@ WRONG_DESIGN, WRONG_USAGE = 1, 2
 LARGEST_FILE = 4_000_000
 """Bytes. What is longer is read this far, so that the reader of designs can refuse it."""
 
-app = typer.Typer(
-    add_completion=False,
-    pretty_exceptions_enable=False,
-    no_args_is_help=True,
-    help="Measured drawings and plan sets for work whose parts slope, splay and taper.",
-)
-Designs = Annotated[list[str], typer.Argument(metavar="DESIGN.yaml...", help="Design files.")]
+OBJECTS_BETWEEN_COLLECTIONS = 100_000
+"""New objects after which the interpreter looks for garbage in cycles. A plan set leaves little, and to look as
+often as by default takes a twentieth of its time."""
 
 
 class _Unreadable(Exception):
     """A design file cannot be read; the text says why."""
 
 
-def _print_version(wanted: bool) -> None:
-    if wanted:
-        print(f"plangen {__version__}")
-        raise typer.Exit
+class _NoFolder(Exception):
+    """A plan set's folder cannot be named; ``file`` is the design, the text says why."""
+
+    def __init__(self, file: str, text: str) -> None:
+        super().__init__(text)
+        self.file = file
 
 
-@app.callback()
-def _plangen(
-    version: Annotated[
-        bool, typer.Option("--version", is_eager=True, callback=_print_version, help="Print the version.")
-    ] = False,
-) -> None:
-    pass
+def _application() -> "typer.Typer":
+    """The commands. Made when one is given: to import what reads them takes longer than ``--version`` may."""
+    import typer
+
+    app = typer.Typer(
+        add_completion=False,
+        pretty_exceptions_enable=False,
+        no_args_is_help=True,
+        help="Measured drawings and plan sets for work whose parts slope, splay and taper.",
+    )
+
+    def tell_version(wanted: bool) -> None:
+        if wanted:
+            _print_version()
+            raise typer.Exit
+
+    version_option = typer.Option(
+        "--version", is_eager=True, callback=tell_version, help="Print the version."
+    )
+    files = typer.Argument(metavar="DESIGN.yaml...", help="Design files.")
+    folder = typer.Option("--output", metavar="DIR", help="Folder that gets a folder for each design.")
+
+    @app.callback()
+    def plangen(version: Annotated[bool, version_option] = False) -> None:
+        pass
+
+    @app.command()
+    def draw(designs: Annotated[list[str], files], output: Annotated[str, folder] = "output") -> None:
+        """Write the plan set of each design to DIR/<design>/."""
+        raise typer.Exit(_draw_all(designs, output))
+
+    @app.command()
+    def check(designs: Annotated[list[str], files]) -> None:
+        """Read, build and check each design; print the findings."""
+        raise typer.Exit(max(_facts(file)[1] for file in designs))
+
+    @app.command()
+    def schema() -> None:
+        """Print the JSON Schema of a design file, for editors."""
+        from plangen.design.schema import schema_json
+
+        sys.stdout.write(schema_json())
+
+    return app
 
 
-@app.command()
-def draw(
-    designs: Designs,
-    output: Annotated[
-        str, typer.Option("--output", metavar="DIR", help="Folder that gets a folder for each design.")
-    ] = "output",
-) -> None:
-    """Write the plan set of each design to DIR/<design>/."""
-    folders = _folders(designs, output)
-    raise typer.Exit(max(_draw(file, folder) for file, folder in zip(designs, folders, strict=True)))
+def _print_version() -> None:
+    print(f"plangen {__version__}")
 
 
-@app.command()
-def check(designs: Designs) -> None:
-    """Read, build and check each design; print the findings."""
-    raise typer.Exit(max(_facts(file)[1] for file in designs))
-
-
-@app.command()
-def schema() -> None:
-    """Print the JSON Schema of a design file, for editors."""
-    from plangen.design.schema import schema_json
-
-    sys.stdout.write(schema_json())
+def _draw_all(designs: Sequence[str], output: str) -> int:
+    try:
+        folders = _folders(designs, output)
+    except _NoFolder as problem:
+        _complain(problem.file, str(problem))
+        return WRONG_USAGE
+    return max(_draw(file, folder) for file, folder in zip(designs, folders, strict=True))
 
 
 def _draw(file: str, folder: Path) -> int:
@@ -101,7 +122,7 @@ def _draw(file: str, folder: Path) -> int:
     return 0
 
 
-def _facts(file: str) -> tuple[PlanFacts | None, int]:
+def _facts(file: str) -> tuple["PlanFacts | None", int]:
     """The facts of a design file, its findings printed; None with the exit status where there are none."""
     try:
         data = _read(file)
@@ -131,27 +152,27 @@ def _read(file: str) -> bytes:
         raise _Unreadable("this cannot be the name of a file") from None
 
 
-def _folders(designs: list[str], output: str) -> list[Path]:
-    """The folder of each design's plan set; ends the program where two share one or a name makes none."""
+def _folders(designs: Sequence[str], output: str) -> list[Path]:
+    """The folder of each design's plan set. Raises _NoFolder where two share one or a name makes none."""
     first: dict[str, str] = {}
     folders = []
     for file in designs:
         name = Path(file).stem
         if not name.strip(". ") or any(not c.isprintable() or c in '/\\:*?"<>|' for c in name):
-            _complain(file, f'the plan set\'s folder cannot be named "{name}"; give the file another name')
-            raise typer.Exit(WRONG_USAGE)
+            raise _NoFolder(
+                file, f'the plan set\'s folder cannot be named "{name}"; give the file another name'
+            )
         if name.casefold() in first:
             other = first[name.casefold()]
-            _complain(
+            raise _NoFolder(
                 file, f'its plan set would take the folder of "{other}"; draw them to different --output'
             )
-            raise typer.Exit(WRONG_USAGE)
         first[name.casefold()] = file
         folders.append(Path(output) / name)
     return folders
 
 
-def _tell(findings: Iterable[Finding]) -> None:
+def _tell(findings: "Iterable[Finding]") -> None:
     for finding in findings:
         print(_one_line(str(finding)), file=sys.stderr)
 
@@ -181,9 +202,15 @@ def main() -> None:
     for stream in (sys.stdout, sys.stderr):
         if hasattr(stream, "reconfigure"):
             stream.reconfigure(errors="backslashreplace")
+    if sys.argv[1:] == ["--version"]:
+        _print_version()
+        return
+    gc.set_threshold(OBJECTS_BETWEEN_COLLECTIONS)
+    from typer.main import get_command
+
     try:
-        # not app(), which would put its own way of reporting faults in place of ours
-        typer.main.get_command(app)()
+        # not the application's own call, which would put its way of reporting faults in place of ours
+        get_command(_application())()
     except KeyboardInterrupt:
         raise SystemExit(130) from None
 
