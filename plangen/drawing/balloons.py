@@ -10,7 +10,7 @@ from __future__ import annotations
 import itertools
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Literal, TypeAlias
 
 from plangen.drawing.face_marks import ITEM_DIAMETER, item_reference
@@ -22,7 +22,7 @@ from plangen.geometry.curves import Vec2
 Rows: TypeAlias = Literal["all round", "above and below", "beside"]
 PITCH = 14.0
 _MOST_RINGS = 12
-_MOST_CHANGES = 12
+_MOST_CHANGES = 60
 _CIRCLE_ROOM = ITEM_DIAMETER / 2 + 0.7
 """Least distance of a leader from the middle of another's circle, mm."""
 _OFF = 9.0
@@ -41,16 +41,14 @@ class Anchor:
 
 def place_balloons(
     anchors: Sequence[Anchor], outline: Box2, occupied: Occupied, rows: Rows = "all round"
-) -> tuple[Mark, ...]:
-    """A circle for each anchor with a leader that ends in a dot on the member.
-
-    Raises ValueError where there is no room for them all.
-    """
+) -> tuple[Mark, ...] | None:
+    """A circle for each anchor with a leader that ends in a dot on the member; None where there is no room for
+    them all."""
     if not anchors:
         return ()
     slots = _free_slots(outline, occupied, len(anchors), rows)
     if len(slots) < len(anchors):
-        raise ValueError(f"room for {len(slots)} of {len(anchors)} item references round a view")
+        return None
     costs = [[_cost(a.at, s, occupied) for s in slots] for a in anchors]
     chosen = _settled([a.at for a in anchors], slots, costs, assign(costs))
     marks: list[Mark] = []
@@ -65,55 +63,71 @@ def place_balloons(
     return tuple(marks)
 
 
+@dataclass
+class _Clashes:
+    """Which leaders cross, or run through each other's circles, each pair of places looked at once."""
+
+    anchors: Sequence[Vec2]
+    slots: Sequence[Vec2]
+    _known: dict[tuple[int, int, int, int], bool] = field(default_factory=dict)
+
+    def between(self, i: int, at: int, j: int, to: int) -> bool:
+        """Whether leader ``i`` to slot ``at`` clashes with leader ``j`` to slot ``to``."""
+        if i > j:
+            i, at, j, to = j, to, i, at
+        if (i, at, j, to) not in self._known:
+            one, two = self.slots[at], self.slots[to]
+            self._known[i, at, j, to] = (
+                segments_cross(self.anchors[i], one, self.anchors[j], two)
+                or _distance(two, self.anchors[i], one) < _CIRCLE_ROOM
+                or _distance(one, self.anchors[j], two) < _CIRCLE_ROOM
+            )
+        return self._known[i, at, j, to]
+
+    def of(self, i: int, at: int, chosen: Sequence[int], but: int = -1) -> int:
+        """How many others leader ``i`` clashes with at a slot."""
+        return sum(self.between(i, at, j, to) for j, to in enumerate(chosen) if j not in (i, but))
+
+
 def _settled(
     anchors: Sequence[Vec2], slots: Sequence[Vec2], costs: Sequence[Sequence[float]], chosen: list[int]
 ) -> list[int]:
-    """The assignment bettered where leaders cross or run through circles: one exchange or one move to a free
-    slot at a time, each the best there is."""
+    """The assignment bettered where leaders clash: one exchange or one move to a free slot at a time, the
+    best of a leader that clashes."""
+    clashes = _Clashes(anchors, slots)
+    chosen = list(chosen)
     for _ in range(_MOST_CHANGES):
-        clashes = _clashes(anchors, slots, chosen)
-        if not clashes:
+        change: dict[int, int] = {}
+        for i in (i for i, at in enumerate(chosen) if clashes.of(i, at, chosen)):
+            trial, value = min(_changes(i, chosen, clashes, costs), key=lambda c: c[1])
+            if value < (0, 0.0):
+                change = trial
+                break
+        if not change:
             break
-        best = (len(clashes), _total(costs, chosen))
-        found = chosen
-        for trial in _changes(chosen, len(slots), sorted({i for pair in clashes for i in pair})):
-            value = (len(_clashes(anchors, slots, trial)), _total(costs, trial))
-            if value < best:
-                best, found = value, trial
-        if found is chosen:
-            break
-        chosen = found
+        for i, at in change.items():
+            chosen[i] = at
     return chosen
 
 
-def _total(costs: Sequence[Sequence[float]], chosen: Sequence[int]) -> float:
-    return round(math.fsum(costs[i][j] for i, j in enumerate(chosen)), 6)
-
-
-def _clashes(anchors: Sequence[Vec2], slots: Sequence[Vec2], chosen: Sequence[int]) -> list[tuple[int, int]]:
-    """Pairs of leaders that cross, or of which one runs through the other's circle."""
-    found = []
-    for i, j in itertools.combinations(range(len(chosen)), 2):
-        one, two = slots[chosen[i]], slots[chosen[j]]
-        if (
-            segments_cross(anchors[i], one, anchors[j], two)
-            or _distance(two, anchors[i], one) < _CIRCLE_ROOM
-            or _distance(one, anchors[j], two) < _CIRCLE_ROOM
-        ):
-            found.append((i, j))
-    return found
-
-
-def _changes(chosen: list[int], count: int, movable: Sequence[int]) -> Iterator[list[int]]:
-    free = [j for j in range(count) if j not in chosen]
-    for i in movable:
-        for j in range(len(chosen)):
-            if j != i:
-                trial = list(chosen)
-                trial[i], trial[j] = trial[j], trial[i]
-                yield trial
-        for j in free:
-            yield [*chosen[:i], j, *chosen[i + 1 :]]
+def _changes(
+    i: int, chosen: Sequence[int], clashes: _Clashes, costs: Sequence[Sequence[float]]
+) -> Iterator[tuple[dict[int, int], tuple[int, float]]]:
+    """What leader ``i`` may do, and how clashes and cost change by it (negative: better)."""
+    here = chosen[i]
+    taken = set(chosen)
+    before = clashes.of(i, here, chosen)
+    for at in (s for s in range(len(clashes.slots)) if s not in taken):
+        fewer = clashes.of(i, at, chosen) - before
+        yield {i: at}, (fewer, round(costs[i][at] - costs[i][here], 6))
+    for j, there in enumerate(chosen):
+        if j == i:
+            continue
+        now = before + clashes.of(j, there, chosen, i)
+        then = clashes.of(i, there, chosen, j) + clashes.of(j, here, chosen, i)
+        then += clashes.between(i, there, j, here)
+        more = costs[i][there] + costs[j][here] - costs[i][here] - costs[j][there]
+        yield {i: there, j: here}, (then - now, round(more, 6))
 
 
 def _distance(p: Vec2, a: Vec2, b: Vec2) -> float:

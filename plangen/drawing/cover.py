@@ -61,7 +61,8 @@ def cover_drafts(
     sheet_area = (field[2] + 10) * (field[3] + 10 + 13.5)
     foot = y1 - sheet_area * _PICTURE_SHARE / (field[2] - field[0])
     width = (x1 - x0 - _COLUMN_GAP) / 2
-    about = stacked("about", [_about(facts, x1 - x0), overall_block(facts, x1 - x0)], 2.0)
+    words = [paragraph(facts.design.about, x1 - x0, _LETTERS)] if facts.design.about else []
+    about = stacked("about", [*words, overall_block(facts, x1 - x0)], 2.0)
     top = foot - _BLOCK_GAP - about.height - _BLOCK_GAP
     left, *over = flowed("sheets", _index_rows(index, width), (top - y0, y1 - y0), 0.0)
     columns = [left]
@@ -117,10 +118,6 @@ def _note_sheets(blocks: Sequence[Block], style: SheetStyle, width: float) -> tu
         )
         for n, page in enumerate(pages)
     )
-
-
-def _about(facts: PlanFacts, width: float) -> Block:
-    return paragraph(facts.design.about or facts.design.title, width, _LETTERS)
 
 
 def _parts_at_a_glance(facts: PlanFacts, width: float) -> Block:

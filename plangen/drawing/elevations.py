@@ -14,6 +14,7 @@ from plangen.drawing.mark_geometry import polyline
 from plangen.drawing.marks import Group, Mark, Stroke, ViewOnSheet
 from plangen.drawing.occupied import Occupied
 from plangen.drawing.panel import Panel, titled_panel
+from plangen.drawing.parts_located import located_draft
 from plangen.drawing.placed_panel import PlacedPanel, share
 from plangen.drawing.placing_rule import Method, side_view_offset
 from plangen.drawing.scale_bar import scale_bar
@@ -37,23 +38,43 @@ _LEAST_CLEARANCE = 1.2
 
 
 def elevation_drafts(facts: PlanFacts, style: SheetStyle, whole: WholeViews) -> tuple[Draft, ...]:
-    """One sheet of three views, landscape or portrait, at the largest standard scale at which all fits.
+    """One sheet of three views, landscape or portrait, at the largest standard scale at which all fits. Where
+    their item references would cost more than one step of scale they have a sheet of their own.
 
     Raises ValueError for a piece that is too large for every scale.
     """
-    side = whole.side
+    bare: Draft | None = None
     for scale in SCALES[style.units]:
         if scale.ratio > 1 or whole.views["front"].width * float(scale.ratio) > _WIDEST:
             continue
-        bar = scale_bar(float(scale.ratio))
+        without = _drawn(facts, style, whole, scale, None)
+        if without is None:
+            continue
         for rows in BALLOON_ROWS:
-            panels = _panels(facts, whole, scale, rows)
-            for orientation in ("landscape", "portrait"):
-                paper = f"{style.large} {orientation}"
-                placed = _place(panels, side, style.method, _inner(paper), bar)
-                if placed is not None:
-                    return (_draft(facts, paper, *placed, scale),)
+            draft = _drawn(facts, style, whole, scale, rows)
+            if draft is not None:
+                return (draft,)
+        if bare is not None:
+            return (bare, located_draft(whole, style))
+        bare = without
+    if bare is not None:
+        return (bare, located_draft(whole, style))
     raise ValueError("the piece does not fit on the sheet at any standard scale")
+
+
+def _drawn(
+    facts: PlanFacts, style: SheetStyle, whole: WholeViews, scale: Scale, rows: Rows | None
+) -> Draft | None:
+    """The sheet at a scale; None where it does not fit."""
+    panels = _panels(facts, whole, scale, rows)
+    if panels is None:
+        return None
+    for orientation in ("landscape", "portrait"):
+        paper = f"{style.large} {orientation}"
+        placed = _place(panels, whole.side, style.method, _inner(paper), scale_bar(float(scale.ratio)))
+        if placed is not None:
+            return _draft(facts, paper, *placed, scale)
+    return None
 
 
 def _inner(paper: str) -> Box2:
@@ -87,14 +108,21 @@ def _alt(figures: Sequence[ElevationFigure], title: str) -> str:
     return f"{title}: front, side and plan. {sizes}".strip()
 
 
-def _panels(facts: PlanFacts, whole: WholeViews, scale: Scale, rows: Rows) -> dict[Elevation, Panel]:
+def _panels(
+    facts: PlanFacts, whole: WholeViews, scale: Scale, rows: Rows | None
+) -> dict[Elevation, Panel] | None:
+    """The three views at a scale; None where one has no room for its item references."""
     hidden = facts.design.drawing.hidden_lines
     papers = {n: lay_view(v, scale, hidden) for n, v in whole.views.items()}
     anchors = _anchors(whole, papers)
-    return {
-        n: _panel(n, paper, [f for f in facts.elevation_figures if f.view == n], anchors[n], rows)
-        for n, paper in papers.items()
-    }
+    panels: dict[Elevation, Panel] = {}
+    for name, paper in papers.items():
+        figures = [f for f in facts.elevation_figures if f.view == name]
+        panel = _panel(name, paper, figures, anchors[name], rows)
+        if panel is None:
+            return None
+        panels[name] = panel
+    return panels
 
 
 def _anchors(whole: WholeViews, papers: dict[Elevation, PaperView]) -> dict[Elevation, list[Anchor]]:
@@ -120,8 +148,9 @@ def _panel(
     paper: PaperView,
     figures: Sequence[ElevationFigure],
     anchors: Sequence[Anchor],
-    rows: Rows,
-) -> Panel:
+    rows: Rows | None,
+) -> Panel | None:
+    """The view with its figures and, in ``rows``, its item references; None where these have no room."""
     occupied = Occupied()
     occupied.add(paper.marks)
     marks: list[Mark] = list(paper.marks)
@@ -134,7 +163,11 @@ def _panel(
     outline = paper.box
     placed, crowded = lay_figures(here, outline, LETTERS, occupied)
     marks += placed
-    marks += place_balloons(anchors, outline, occupied, rows)
+    if rows is not None:
+        balloons = place_balloons(anchors, outline, occupied, rows)
+        if balloons is None:
+            return None
+        marks += balloons
     return titled_panel(paper, marks, f"{TITLES[name]}  {paper.scale.ratio_text}", occupied, crowded)
 
 

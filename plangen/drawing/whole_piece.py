@@ -44,6 +44,11 @@ class WholeViews:
     members: tuple[Member, ...]
     """The member of each instance, in the order of the sightings."""
     picture: ProjectedView
+    solids: tuple[tuple[Solid, Frame], ...]
+
+    def picture_sightings(self) -> tuple[Sighting, ...]:
+        """Where each member is seen best in the picture, in the order of ``members``."""
+        return best_sightings(self.solids, picture_projection())
 
 
 def placed_solids(model: Model) -> tuple[list[tuple[Solid, Frame]], tuple[Member, ...]]:
@@ -70,4 +75,5 @@ def project_whole(model: Model, side: Elevation) -> WholeViews:
         {n: best_sightings(solids, PROJECTIONS[n]) for n in names},
         members,
         project_scene(scene, picture_projection(), "axonometric"),
+        tuple(solids),
     )

@@ -34,6 +34,7 @@ def test_leaders_round_a_view_do_not_cross(seed: int) -> None:
     count = rng.randint(2, 25)
     anchors = [Anchor(str(i), (rng.uniform(2, width - 2), rng.uniform(2, height - 2))) for i in range(count)]
     marks = place_balloons(anchors, (0, 0, width, height), Occupied())
+    assert marks is not None
     leaders = [m for m in marks if isinstance(m, Leader)]
     crossings = sum(
         segments_cross(a.path[0], a.path[1], b.path[0], b.path[1])
@@ -46,6 +47,7 @@ def test_leaders_round_a_view_do_not_cross(seed: int) -> None:
 def test_circles_stand_on_straight_rows_and_columns_round_the_view() -> None:
     anchors = [Anchor(m, (10.0 + 12 * i, 20.0)) for i, m in enumerate("ABCDEFGH")]
     marks = place_balloons(anchors, (0, 0, 110, 50), Occupied())
+    assert marks is not None
     centres = [
         c.centre
         for g in marks
@@ -64,8 +66,7 @@ def test_circles_stand_on_straight_rows_and_columns_round_the_view() -> None:
     assert all(not (0 < x < 110 and 0 < y < 50) for x, y in centres)
 
 
-def test_too_many_references_for_the_room_are_refused() -> None:
+def test_where_there_is_no_room_there_are_no_references() -> None:
     crowd = Occupied()
     crowd.add([Stroke((Arc((0, 0), r, 0, 6.28),), "outline") for r in range(1, 400, 2)])
-    with pytest.raises(ValueError, match="room for 0 of 1"):
-        place_balloons([Anchor("A", (5.0, 5.0))], (0, 0, 10, 10), crowd)
+    assert place_balloons([Anchor("A", (5.0, 5.0))], (0, 0, 10, 10), crowd) is None
