@@ -107,7 +107,19 @@ def _settled(
             break
         for i, at in change.items():
             chosen[i] = at
-    return chosen
+    return _uncrossed(anchors, slots, chosen)
+
+
+def _uncrossed(anchors: Sequence[Vec2], slots: Sequence[Vec2], chosen: list[int]) -> list[int]:
+    """Leaders that still cross change slots: each change shortens the total, so the changes come to an end."""
+    pairs = list(itertools.combinations(range(len(anchors)), 2))
+    while True:
+        for i, j in pairs:
+            if segments_cross(anchors[i], slots[chosen[i]], anchors[j], slots[chosen[j]]):
+                chosen[i], chosen[j] = chosen[j], chosen[i]
+                break
+        else:
+            return chosen
 
 
 def _changes(

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 
 from plangen.dimensioning.critical import critical_dimensions
 from plangen.drawing.block import Block, stacked
@@ -16,6 +17,8 @@ from plangen.tables.cautions import CAUTIONS, DEFERRAL, LIFT_MASS, SHORTEST_AT_A
 from plangen.units import Quantity, angle_text, length_text_with_unit
 
 _GAP = 2.0
+_HIGHEST_BOX = 110.0
+"""Millimetres."""
 
 
 def overall_block(facts: PlanFacts, width: float) -> Block:
@@ -63,8 +66,19 @@ def general_blocks(facts: PlanFacts, width: float) -> list[Block]:
     if facts.design.tools:
         texts = [paragraph(str(t), width, hanging="•") for t in facts.design.tools]
         blocks.append(stacked("tools", [heading("Least tools"), *texts], _GAP))
-    blocks.append(caution_box(caution_texts(facts), width))
-    return blocks
+    return [*blocks, *_caution_boxes(caution_texts(facts), width)]
+
+
+def _caution_boxes(texts: Sequence[str], width: float) -> list[Block]:
+    """The cautions in as many boxes as keep each low enough for any column."""
+    boxes: list[Block] = []
+    waiting: list[str] = []
+    for text in texts:
+        if waiting and caution_box([*waiting, text], width).height > _HIGHEST_BOX:
+            boxes.append(caution_box(waiting, width))
+            waiting = []
+        waiting.append(text)
+    return [*boxes, caution_box(waiting, width)]
 
 
 def _notes(facts: PlanFacts) -> list[str]:
