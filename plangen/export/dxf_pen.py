@@ -31,7 +31,8 @@ class Pen:
     letters: float
     """Height of lettering, millimetres of the work."""
     _written: set[tuple[object, ...]] = field(default_factory=set)
-    _reach: list[Vec2] = field(default_factory=list)
+    _low: Vec2 = (math.inf, math.inf)
+    _high: Vec2 = (-math.inf, -math.inf)
 
     @property
     def factor(self) -> float:
@@ -45,13 +46,15 @@ class Pen:
     def at(self, p: Vec2) -> Vec2:
         return (self.size(p[0]), self.size(p[1]))
 
-    def reach_to(self, p: Vec2) -> None:
-        """Counts a place of the drawing, millimetres, to its extents."""
-        self._reach.append(self.at(p))
+    def reach_to(self, *points: Vec2) -> None:
+        """Counts places of the drawing, millimetres, to its extents."""
+        xs, ys = [p[0] for p in points], [p[1] for p in points]
+        self._low = (min(self._low[0], *xs), min(self._low[1], *ys))
+        self._high = (max(self._high[0], *xs), max(self._high[1], *ys))
 
     def extents(self) -> tuple[Vec2, Vec2]:
-        xs, ys = [p[0] for p in self._reach], [p[1] for p in self._reach]
-        return (min(xs), min(ys)), (max(xs), max(ys))
+        """Least and greatest x and y, drawing units."""
+        return self.at(self._low), self.at(self._high)
 
     def stroke(self, curve: Curve, layer: str, origin: Vec2, weight: int | None = None) -> None:
         """A curve as lines, arcs and circles, moved to ``origin``; free curves within 0.01 mm."""
@@ -75,14 +78,13 @@ class Pen:
             ):
                 return
             self._arc(piece, centre, low, high, attributes)
-        for p in facets([piece]):
-            self.reach_to(_moved(p, origin))
+        self.reach_to(*(_moved(p, origin) for p in facets([piece])))
 
     def _arc(self, piece: Arc, centre: Vec2, low: float, high: float, attributes: dict[str, object]) -> None:
         if piece.is_full:
             self.space.add_circle(self.at(centre), self.size(piece.radius), dxfattribs=attributes)
             return
-        first, last = (round(math.degrees(a) % 360, 10) + 0.0 for a in (low, high))
+        first, last = (round(math.degrees(a) % 360, 10) % 360 for a in (low, high))
         self.space.add_arc(self.at(centre), self.size(piece.radius), first, last, dxfattribs=attributes)
 
     def _is_new(self, kind: str, *points: Vec2) -> bool:
@@ -102,8 +104,7 @@ class Pen:
         entity.set_placement(self.at(at), align=align)
         width = len(words) * height * SIGN_WIDTH
         left = at[0] - (width / 2 if centred else 0.0)
-        self.reach_to((left, at[1] - height))
-        self.reach_to((left + width, at[1]))
+        self.reach_to((left, at[1] - height), (left + width, at[1]))
 
 
 def _moved(p: Vec2, origin: Vec2) -> Vec2:
