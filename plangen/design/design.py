@@ -85,7 +85,10 @@ class PlaneThroughPoint(Record):
 
 
 class HalfwayPlane(Record):
-    """The plane halfway between two: their mean, or the bisector where they are not parallel."""
+    """The plane halfway between two: their mean, or the bisector where they are not parallel.
+
+    Where a trim says this form, it is a mitre: the bisector that runs into the corner behind both planes.
+    """
 
     halfway_between: tuple[PlaneSpec, PlaneSpec] = keyed("the two planes")
     facing: Direction | None = keyed("the side it faces", default=None)

@@ -86,12 +86,18 @@ locate work in a jig:
    the last.
 
 What is still free is an error that says what can still move; what contradicts is an error with both lines; what
-only repeats is accepted. A piece that runs from point to point says `from` and `to`. A member may be placed by
-the surfaces of others, as long as they do not come round to itself in a circle.
+only repeats is accepted. A piece that runs from point to point says `from` and `to`: points of its centre line,
+or, where a face or an edge is placed as well, points that only say how it runs beside that. A member may be
+placed by the surfaces of others, as long as they do not come round to itself in a circle; two members may be cut
+by each other's faces.
 
 Surfaces are called by the piece's own names ({own}) or by where they look once it stands ({looks}).
-`inner` and `outer` are the face or back toward the middle of the work or away from it. Its centre line is
-`leg.axis`.
+`inner` and `outer` are the face or back toward the middle of the work or away from it; of a piece whose face
+looks neither way (a stile seen from the front), the edge. Its centre line is `leg.axis`.
+
+Face, edge and ends have an order: look at the face side with end A at your left, and the face edge is the lower
+one, the back edge the upper one. So of `length: right`, `face: up` it is the edge toward the front; to have the
+rear one, say `back edge`, or `length: left`.
 
 Mirrored and repeated places have names of their own: `leg left`, `leg right` (mirrored left to right);
 `leg front`, `leg rear` (front to back); `leg front left` and so on (both); `leg mirrored`; `leg turned`;

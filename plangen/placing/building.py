@@ -18,6 +18,8 @@ from plangen.placing.copies import standings
 from plangen.placing.directions import local_normal, side_facing
 from plangen.placing.locating import Extent, Located, locate, orient
 from plangen.placing.outlines import openings_of
+from plangen.placing.pending import pending_member
+from plangen.placing.planes import mitre_plane
 from plangen.placing.scope import Scope
 from plangen.placing.shaping import curved_shapings, taper_plane
 from plangen.tables.stock import Stock, resolve_stock
@@ -62,13 +64,20 @@ def place_member(scope: Scope, name: str) -> Body:
     member = scope.design.members[_key(scope, name)]
     stock = member_stock(scope, name, member)
     sizes = _sizes(scope, name, member, stock)
-    axes = orient(scope, name, member.place)
+    axes = orient(scope, name, member.place, _is_round(member, stock))
     extents = _extents(scope, name, member, sizes, axes)
     located = locate(scope, name, member.place, axes, extents)
+    if not _is_round(member, stock):
+        trimmed = _trimmed_sides(scope, name, member, axes)
+        scope.hold(pending_member(scope, name, member, located, extents, trimmed))
     cuts = _cuts(scope, name, member, located.frame, extents)
     _check_sliding(name, member, located.sliding, cuts, extents)
     extents = _stopped(name, member, located, cuts, extents)
     return _shape(scope, name, member, stock, located.frame, extents, cuts)
+
+
+def _is_round(member: d.Member, stock: Stock) -> bool:
+    return stock.kind == "round" or member.diameter is not None
 
 
 def _key(scope: Scope, name: str) -> d.Name:
@@ -117,7 +126,7 @@ def _sizes(scope: Scope, name: str, member: d.Member, stock: Stock) -> Sizes:
             )
         return size
 
-    if stock.kind == "round" or member.diameter is not None:
+    if _is_round(member, stock):
         across = said(member.diameter, stock.thickness)
         return Sizes(said(member.length, None), across, across)
     thickness = said(member.thickness, stock.thickness)
@@ -189,8 +198,12 @@ def _cuts(
         place = said.place
         spec: d.PlaneSpec = trim.by if trim is not None else said  # type: ignore[assignment]
         side = side_facing(frame.axes, str(word), _middle(frame, extents, cuts), place)
-        plane = _tenon_shift(scope, name, side, spec, scope.plane(spec), frame)
         outward = frame.direction(local_normal(side))
+        if isinstance(spec, d.HalfwayPlane) and spec.facing is None:
+            plane = mitre_plane(scope, spec, outward)
+        else:
+            plane = scope.plane(spec)
+        plane = _tenon_shift(scope, name, side, spec, plane, frame)
         facing = dot(plane.normal, outward)
         if abs(facing) < 0.02:
             raise fail(
@@ -326,7 +339,7 @@ def _shape(
         standings(scope, name, member.copies, moved, box),
         member.source,
         member.grain,
-        stock.kind == "round" or member.diameter is not None,
+        _is_round(member, stock),
         _notes(scope, member),
     )
 

@@ -82,7 +82,7 @@ def side_facing(axes: tuple[Vec, Vec, Vec], side: str, middle: Point, place: Pla
 
     A piece's own words (``edge``, ``end A``) mean themselves; ``left`` ... ``top`` and the end words mean the
     face that looks most that way; ``inner`` and ``outer`` the face or back that looks toward or away from
-    the plumb line through the middle of the work.
+    the plumb line through the middle of the work, or of a piece whose face looks neither way the edge.
     """
     if side in OWN:
         return OWN[side]
@@ -101,6 +101,8 @@ def side_facing(axes: tuple[Vec, Vec, Vec], side: str, middle: Point, place: Pla
         n = LOCAL[name]
         return sum(n[i] * dot(axes[i], want) for i in range(3))
 
+    if len(candidates) == 2 and "face" in candidates and abs(toward("face")) < 0.1:
+        candidates = ["edge", "back edge"]
     ranked = sorted(candidates, key=lambda name: (-round(toward(name), 6), name))
     best, second = toward(ranked[0]), toward(ranked[1])
     least = 0.1 if len(candidates) == 2 else 0.5

@@ -103,8 +103,11 @@ class Located:
     sliding: tuple[int, ...]
 
 
-def orient(scope: Scope, name: str, placing: d.Placing) -> tuple[Vec, Vec, Vec]:
-    """World directions of the member's l, w and t axes. Raises DesignError in words."""
+def orient(scope: Scope, name: str, placing: d.Placing, is_round: bool = False) -> tuple[Vec, Vec, Vec]:
+    """World directions of the member's l, w and t axes; how a round piece is rolled need not be said.
+
+    Raises DesignError in words.
+    """
     facings = _facings(scope, placing)
     if not facings:
         raise fail(
@@ -114,7 +117,7 @@ def orient(scope: Scope, name: str, placing: d.Placing) -> tuple[Vec, Vec, Vec]:
     first = facings[0]
     second = next((f for f in facings[1:] if length(cross(f.local, first.local)) > 0.5), None)
     if second is None:
-        second = _upright(name, placing, first)
+        second = _upright(name, placing, first, is_round)
     axes = _frame_axes(name, first, second)
     for facing in facings:
         turned = add(
@@ -165,9 +168,12 @@ def _facings(scope: Scope, placing: d.Placing) -> list[Facing]:
     return found
 
 
-def _upright(name: str, placing: d.Placing, first: Facing) -> Facing:
-    """The turn a point-to-point member takes by default: its width as upright as it can be."""
-    if placing.from_ is None or placing.to is None:
+def _upright(name: str, placing: d.Placing, first: Facing, is_round: bool) -> Facing:
+    """The turn a point-to-point or round member takes by default: its width as upright as it can be."""
+    rolls = is_round and abs(first.local[0]) > 0.5
+    if rolls and length(cross(first.world, UP)) < 1e-6:
+        return Facing((0.0, 0.0, 1.0), WORDS["front"], placing.place, False, "its face, to the front")
+    if not rolls and (placing.from_ is None or placing.to is None):
         word = AXIS_WORDS[max(range(3), key=lambda i: abs(first.local[i]))]
         raise fail(
             placing.place,
@@ -213,6 +219,8 @@ def _contradiction(name: str, other: Facing, facing: Facing, turned: Vec) -> Des
             f": so turned it looks {looks}; place the opposite side instead, run the length the other way, "
             'or change over "against" and "flush with"'
         )
+    elif off < 45 and facing.exact:
+        text += "; leave one out, or place the edge by an arris (edge: {along: LINE})"
     return DesignError([error(facing.place, "contradiction", text, name)])
 
 
@@ -308,8 +316,15 @@ def _touchings(
         found += _through_point((0.0, 0.0, 0.0), point, placing.place, "its corner", IDENTITY)
     if placing.from_ is not None:
         point = scope.point(placing.from_)
-        found += _through_point((0.0, middle[1], middle[2]), point, placing.place, "from", axes)
+        held = [_placed(placing.edge, placing.back_edge), _placed(placing.face, placing.back)]
+        across = [axes[0], *(axis for axis, by_side in zip(axes[1:], held, strict=True) if not by_side)]
+        found += _through_point((0.0, middle[1], middle[2]), point, placing.place, "from", tuple(across))
     return found
+
+
+def _placed(*relations: d.Relation | None) -> bool:
+    """Whether a side holds the piece across its centre line, so that ``from`` and ``to`` need not."""
+    return any(r is not None and r.toward is None for r in relations)
 
 
 def _through_point(

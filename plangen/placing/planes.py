@@ -15,6 +15,9 @@ from plangen.placing.directions import SIGHT, Ray, meeting_line
 _UNCLEAR = 0.05
 """Cosines nearer than this: a small change of the design would turn the choice of bisector over."""
 
+_RUNS_ALONG = 0.3
+"""Cosine below which a plane runs along a piece rather than across it: the mitre of three sides has 0.5."""
+
 if TYPE_CHECKING:
     from plangen.placing.scope import Scope
 
@@ -163,6 +166,21 @@ def _halfway_plane(scope: Scope, spec: d.HalfwayPlane) -> Plane:
         )
         raise fail(spec.place, "plane", text)
     return _facing(scope, _through(line.start, mean if shares > 0 else other), spec.facing)
+
+
+def mitre_plane(scope: Scope, spec: d.HalfwayPlane, outward: Vec) -> Plane:
+    """The plane halfway between two faces that is to cut a piece's side looking ``outward``.
+
+    Of two bisectors a trim means the one that runs into the corner behind both faces, as a mitre does; where
+    that one runs along the piece, so that it cannot cut it, the mean of the two.
+    """
+    a, b = (scope.plane(p) for p in spec.halfway_between)
+    line = meeting_line(a, b)
+    if line is None or length(cross(a.normal, b.normal)) < 1e-9:
+        return _halfway_plane(scope, spec)
+    behind = unit(sub(a.normal, b.normal))
+    cuts = abs(dot(behind, outward)) > _RUNS_ALONG
+    return _through(line.start, behind if cuts else unit(add(a.normal, b.normal)))
 
 
 def _through(point: Point, normal: Vec) -> Plane:

@@ -9,6 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 from fractions import Fraction
+from typing import TYPE_CHECKING
 
 from plangen.design import design as d
 from plangen.design.records import Direction, Expression, Text
@@ -17,10 +18,13 @@ from plangen.geometry.solid import build_solid
 from plangen.geometry.surfaces import Plane
 from plangen.geometry.vectors import Point, Vec, dot, length, neg, scale, unit
 from plangen.placing.body import Body, Standing
-from plangen.placing.directions import BUILT_IN, ENDS, LOOKS, OWN, WORDS, Ray, side_facing
+from plangen.placing.directions import BUILT_IN, ENDS, LOCAL, LOOKS, OWN, WORDS, Ray, side_facing
 from plangen.placing.lines import line_of, point_of
 from plangen.placing.planes import plane_of
 from plangen.units import Quantity
+
+if TYPE_CHECKING:
+    from plangen.placing.pending import Pending
 
 
 class Scope:
@@ -33,6 +37,7 @@ class Scope:
         self.values = values
         self._place_member = place_member
         self._bodies: dict[str, Body] = {}
+        self._pending: dict[str, Pending] = {}
         self._asked: list[str] = []
         self._standing_names: dict[str, tuple[str, str]] = {}
         self._planes: dict[str, Plane] = {}
@@ -93,16 +98,25 @@ class Scope:
         if name not in self._bodies:
             if name in self._asked:
                 circle = " -> ".join([*self._asked[self._asked.index(name) :], name])
-                raise fail(place, "circle", f"members are placed by one another in a circle: {circle}")
+                text = (
+                    f"members are placed by one another in a circle: {circle}; "
+                    "name a plane under planes and cut by that"
+                )
+                raise fail(place, "circle", text)
             self._asked.append(name)
             try:
                 self._bodies[name] = self._place_member(self, name)
             finally:
                 self._asked.pop()
+                self._pending.pop(name, None)
             for standing in self._bodies[name].standings:
                 for word in (standing.name, *standing.aliases):
                     self._standing_names[word] = (name, standing.name)
         return self._bodies[name]
+
+    def hold(self, pending: Pending) -> None:
+        """Keep what is certain of a member while its trims are worked out."""
+        self._pending[pending.member] = pending
 
     def body_of(self, name: str, place: Place) -> tuple[Body, Standing]:
         """The body and standing that a member's or an instance's name means (the drawn one for a member's)."""
@@ -139,7 +153,8 @@ class Scope:
             return self._planes[str(name)]
         for key, spec in self.design.planes.items():
             if key == name:
-                if f"plane {key}" in self._asked:
+                # A plane between two members' faces is asked for again while the second one's trims wait.
+                if self._asked.count(f"plane {key}") > 2:
                     raise fail(name.place, "circle", f'the plane "{key}" is placed by itself')
                 self._asked.append(f"plane {key}")
                 try:
@@ -166,6 +181,10 @@ class Scope:
 
     def surface_of(self, owner: str, side: str, place: Place) -> tuple[str, Plane]:
         """Name in the body and world plane of a member's surface, as it is before joints are cut."""
+        pending = self._pending.get(self.owner(owner, place))
+        certain = None if pending is None else pending.surface(owner, side, place)
+        if certain is not None:
+            return certain
         body, standing = self.body_of(owner, place)
         frame = standing.frame
         middle = frame.point(scale(body.size, 0.5))
@@ -187,7 +206,8 @@ class Scope:
         else:
             own = side_facing(frame.axes, side, middle, place)
             names = [n for n, _, _ in carrying]
-            found = own if own in names else next((n for n in names if n.endswith(" " + own)), "")
+            shaped = (n for n in names if n not in LOCAL and n.partition(" ")[2] == own)
+            found = own if own in names else next(shaped, "")
             if not found:
                 raise fail(
                     place, "side", f'"{owner}.{side}": this surface is cut away or curved; name a plane'

@@ -18,6 +18,7 @@ lines:
   leg line: {from: [0, 0, 0], in: wall, lean: {by: lean, toward: rear, measured: on the plane}}
 members:
 """
+HINT = "; leave one out, or place the edge by an arris (edge: {along: LINE})"
 
 
 def leg(place, trim="{upper end: {level at: 500}, lower end: floor}"):
@@ -66,12 +67,12 @@ def test_a_length_alone_leaves_the_turn_about_it():
 
 def test_an_edge_line_that_contradicts_the_length_names_both_lines_and_the_amount():
     text = leg("\n      face: {flush with: wall}\n      length: up\n      edge: {along: leg line}")
-    assert errors(text) == ['16: "leg": its edge contradicts its length (line 15) by 12 degrees']
+    assert errors(text) == [f'16: "leg": its edge contradicts its length (line 15) by 12 degrees{HINT}']
 
 
 def test_faces_on_two_planes_out_of_parallel_contradict_by_their_angle():
     text = leg("\n      face: {flush with: wall}\n      back: {against: centre plane}\n      length: up")
-    assert errors(text) == ['15: "leg": its back contradicts its face (line 14) by 6 degrees']
+    assert errors(text) == [f'15: "leg": its back contradicts its face (line 14) by 6 degrees{HINT}']
 
 
 def test_a_second_stop_at_another_place_contradicts_by_the_distance():
