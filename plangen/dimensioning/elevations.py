@@ -121,13 +121,12 @@ def _member_sizes(model: Model) -> list[float]:
 
 def _extreme(points: Sequence[Point], axis: int, sign: float, others: Sequence[float]) -> Point:
     """The outermost point along an axis; of equal ones the least by the other axes, signed."""
-    rest = [a for a in range(3) if a != axis]
+    reaches = [round(sign * p[axis], 4) for p in points]
+    farthest = max(reaches)
+    i, j = (a for a in range(3) if a != axis)
     return min(
-        points,
-        key=lambda p: (
-            -round(sign * p[axis], 4),
-            *(round(o * p[a], 4) for o, a in zip(others, rest, strict=True)),
-        ),
+        (p for p, reach in zip(points, reaches, strict=True) if reach == farthest),
+        key=lambda p: (round(others[0] * p[i], 4), round(others[1] * p[j], 4)),
     )
 
 

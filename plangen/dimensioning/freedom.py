@@ -47,6 +47,7 @@ class Freedom:
             for f in work.forms
         )
         self._basis = np.zeros((0, n))
+        self._moves: dict[tuple[Spot, Vec, MemberView], Row] = {}
         self.said: list[Row] = []
         """The equations taken, as they were given."""
 
@@ -167,8 +168,14 @@ class Freedom:
         """How far a point moves along ``direction`` when the surfaces that hold it move.
 
         A point on fewer than three surfaces keeps its station: it may move along ``direction``, then along
-        the line of sight, then square to both, as far as its surfaces ask.
+        the line of sight, then square to both, as far as its surfaces ask. Not to be written into.
         """
+        key = (spot, direction, view)
+        if key not in self._moves:
+            self._moves[key] = self._spot_moves(spot, direction, view)
+        return self._moves[key]
+
+    def _spot_moves(self, spot: Spot, direction: Vec, view: MemberView) -> Row:
         normals, rows = self._holds(spot)
         if not normals:
             return self._row()

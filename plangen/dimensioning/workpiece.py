@@ -63,6 +63,7 @@ class Workpiece:
         self.features: dict[str, Feature] = {f.id: f for f in member.features}
         self._ids: list[list[str]] = [[] for _ in self.forms]
         self._forms_of: dict[str, list[int]] = {}
+        self._spots: dict[Point, Spot | None] = {}
         for surface in member.surfaces:
             for piece in patches_of(surface.form):
                 for i, form in enumerate(self.forms):
@@ -184,12 +185,15 @@ class Workpiece:
 
     def spot(self, p: Point) -> Spot | None:
         """The point with every surface it lies on; None where it is not on the skin."""
-        forms = [i for i in range(len(self.forms)) if self._carries(i, p)]
-        return Spot(p, tuple(forms)) if forms else None
+        if p not in self._spots:
+            forms = [i for i in range(len(self.forms)) if self._carries(i, p)]
+            self._spots[p] = Spot(p, tuple(forms)) if forms else None
+        return self._spots[p]
 
     def spot_on(self, p: Point, forms: tuple[int, ...]) -> Spot | None:
         """The point where it lies on the skin of all ``forms``."""
-        return self.spot(p) if all(self._carries(f, p) for f in forms) else None
+        spot = self.spot(p)
+        return spot if spot is not None and all(f in spot.forms for f in forms) else None
 
     def _carries(self, form: int, p: Point) -> bool:
         """The form passes through ``p`` and the solid has skin of it there."""

@@ -34,7 +34,11 @@ def to_arcs(curve: Curve, tolerance: float = ARC_TOLERANCE) -> tuple[Line | Arc,
     if isinstance(curve, Line | Arc):
         return (curve,)
     if isinstance(curve, EllipseArc):
-        shape = EllipseArc((0.0, 0.0), curve.major, curve.minor, curve.first, curve.last)
+        # 0.0 and -0.0 are one key of what is remembered: no -0.0 goes in
+        (a, b), (c, d) = curve.major, curve.minor
+        shape = EllipseArc(
+            (0.0, 0.0), (a + 0.0, b + 0.0), (c + 0.0, d + 0.0), curve.first + 0.0, curve.last + 0.0
+        )
         if pieces := _arcs_of_ellipse(shape, tolerance):
             return tuple(_moved(piece, curve.centre) for piece in pieces)
     return tuple(_fitted(curve, tolerance * _MARGIN, 0))

@@ -71,9 +71,14 @@ def _flat_overlap(plane: Plane, a: Array, b: Array, gap: float) -> float:
     if np.abs(height).max() > gap:
         return 0.0
     e1, e2 = frame_about(n)
-    return float(
-        _region(_flat(a, plane.point, e1, e2)).intersection(_region(_flat(b, plane.point, e1, e2))).area
-    )
+    ours, theirs = _flat(a, plane.point, e1, e2), _flat(b, plane.point, e1, e2)
+    if not _boxes_meet(ours, theirs):
+        return 0.0
+    return float(_region(ours).intersection(_region(theirs)).area)
+
+
+def _boxes_meet(a: Array, b: Array) -> bool:
+    return bool((a.min((0, 1)) <= b.max((0, 1))).all() and (b.min((0, 1)) <= a.max((0, 1))).all())
 
 
 def _flat(x: Array, origin: Point, e1: Vec, e2: Vec) -> Array:

@@ -246,7 +246,12 @@ def crosses(a: Array, b: Array) -> Array:
     """Vector products along the last axis."""
     ax, ay, az = a[..., 0], a[..., 1], a[..., 2]
     bx, by, bz = b[..., 0], b[..., 1], b[..., 2]
-    return np.stack([ay * bz - az * by, az * bx - ax * bz, ax * by - ay * bx], axis=-1)
+    x = ay * bz - az * by
+    out = np.empty((*x.shape, 3), dtype=x.dtype)
+    out[..., 0] = x
+    out[..., 1] = az * bx - ax * bz
+    out[..., 2] = ax * by - ay * bx
+    return out
 
 
 def _evaluate_free(free: FreeCurve, x: Array) -> tuple[Array, Array]:

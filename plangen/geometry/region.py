@@ -7,8 +7,10 @@ are then solved from the three planes that meet there. Lengths are millimetres.
 from __future__ import annotations
 
 import math
+from array import array
 from collections.abc import Sequence
 from dataclasses import dataclass, field
+from functools import lru_cache
 from itertools import combinations, pairwise
 
 from plangen.geometry.surfaces import Box, Plane
@@ -63,7 +65,14 @@ def convex_region(planes: Sequence[Plane], bound: float) -> ConvexRegion | None:
     """The region on the inner side of all ``planes``, in the cube of half-size ``bound`` about the origin.
 
     Planes may repeat, touch or be idle. None where nothing thicker than ``REGION_TOLERANCE`` is left.
+    Remembered by the planes, their bits told apart, as 0.0 and -0.0 are not by value.
     """
+    bits = array("d", [x for p in planes for x in (*p.normal, p.offset)]).tobytes()
+    return _remembered_region(tuple(planes), bits, bound)
+
+
+@lru_cache(maxsize=4096)
+def _remembered_region(planes: tuple[Plane, ...], bits: bytes, bound: float) -> ConvexRegion | None:
     hull = _cube(bound)
     for index, plane in enumerate(planes):
         hull.planes.append(plane)
