@@ -153,6 +153,16 @@ def flush_frame() -> list[Member]:
     ]
 
 
+def comb_before_edges() -> list[Member]:
+    """A comb of fingers before a block whose edges stand in line with the fingers' roots."""
+    gaps = [(beyond(0, 60.0), beyond(1, at), before(1, at + 12.0)) for at in (0.0, 30.0, 54.0)]
+    return [
+        (block(80.0, 90.0, 9.0), gaps, WORLD),
+        (block(60.0, 66.0, 20.0), [], moved(0.0, 9.0, -25.0)),
+        (block(20.0, 66.0, 20.0), [], moved(60.0, 18.0, -50.0)),
+    ]
+
+
 def drilled_boards() -> list[Member]:
     """Two boards face to face, drilled together, square and at an angle, and a dowel flush in both."""
     lean = (0.1, 0.2, 1.0)
@@ -249,6 +259,7 @@ def pegs_in_holes() -> list[Member]:
 
 CRAFTED = {
     "a flush frame": flush_frame,
+    "a comb before edges": comb_before_edges,
     "boards drilled together": drilled_boards,
     "round parts": round_parts,
     "rounded parts": rounded_parts,

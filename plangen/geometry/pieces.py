@@ -215,6 +215,16 @@ def merge_convex(
     parts: dict[int, Loop] = {k: list(t) for k, t in enumerate(triangles)}
     owner = {(a, b): k for k, t in parts.items() for a, b in zip(t, t[1:] + t[:1], strict=True)}
 
+    outline = {side for side in owner if side[::-1] not in owner}
+
+    def fits(before: int, corner: int, after: int) -> bool:
+        """The piece turns left at the corner; straight on only along the face's own outline.
+
+        A seam in line with an outline, or with another seam, could not be moved to one side alone.
+        """
+        turn = turn_sign(flat[before], flat[corner], flat[after])
+        return turn > 0 or (turn == 0 and (before, corner) in outline and (corner, after) in outline)
+
     def size(side: tuple[int, int]) -> tuple[float, int, int]:
         (ax, ay), (bx, by) = flat[side[0]], flat[side[1]]
         return (-round((ax - bx) ** 2 + (ay - by) ** 2, 6), *side)
@@ -224,10 +234,7 @@ def merge_convex(
         if k == m or len(parts[k]) + len(parts[m]) - 2 > MOST_SIDES:
             continue
         one, two = _rotated(parts[k], b), _rotated(parts[m], a)
-        if (
-            turn_sign(flat[one[-2]], flat[a], flat[two[1]]) < 0
-            or turn_sign(flat[two[-2]], flat[b], flat[one[1]]) < 0
-        ):
+        if not (fits(one[-2], a, two[1]) and fits(two[-2], b, one[1])):
             continue
         joined = one + two[1:-1]
         for side in itertools.pairwise(two):
