@@ -359,6 +359,9 @@ class Fastener(Record):
     from_: Side | None = keyed(
         "the surface of the first member it enters by; default: away from the last", default=None
     )
+    going: Direction | None = keyed(
+        "the way it is driven; default: square to the face it enters by", default=None
+    )
     count: Expression = keyed("how many at each place", default="1", kind="number")
     row: Literal["along", "across"] | None = keyed(
         "the row runs along or across the first member; default: the long way of the shared area",
@@ -368,7 +371,9 @@ class Fastener(Record):
         "first and last from the ends of the shared area", default=None, kind="length"
     )
     at: tuple[tuple[Expression, Expression], ...] | None = keyed(
-        "or places: [from end A, from edge] on the entry face", default=None, kind="length"
+        "or places: [from end A, from edge] on the entry face; a bolt or rod may then pass members that stand apart",
+        default=None,
+        kind="length",
     )
     counterbore: Counterbore | None = keyed("for the head", default=None)
     when: When = keyed("the stage at which it goes in", default="assembled")

@@ -239,6 +239,7 @@ _EXAMPLES: dict[type[Entry], str] = {
         through: [stretcher, stretcher mirrored]
         into: leg
         from: top
+        going: down
         count: 2
         row: across
         inset: 7/8

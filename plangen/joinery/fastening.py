@@ -1,7 +1,7 @@
 """Screws, bolts and rods: where they go, the holes they need, and what to buy.
 
 Fasteners are placed by relation: a row over the area that the joined members share, seen along the fastener,
-or at stated places on the entry face. The axis is square to the face it enters by.
+or at stated places on the entry face. The axis is square to the face it enters by, or goes the way that is said.
 """
 
 from __future__ import annotations
@@ -13,11 +13,13 @@ from dataclasses import dataclass
 from plangen.design import design as d
 from plangen.findings import DesignError, fail
 from plangen.geometry.flat import Area, row_in
+from plangen.geometry.region import convex_region
 from plangen.geometry.surfaces import Cylinder, Form, Plane
 from plangen.geometry.vectors import Point, Vec, along, cross, dot, length, neg, scale, squared, sub, unit
 from plangen.joinery.meeting import Cut, Placed, standing_for, touches
 from plangen.joinery.model import FeatureKind, Hardware, Hole, HolePurpose, Stage
 from plangen.joinery.piercing import Span, wood_spans
+from plangen.placing.body import BOUND_MM
 from plangen.placing.directions import side_facing
 from plangen.placing.scope import Scope
 from plangen.tables.fasteners import Fastener, read_fastener
@@ -26,6 +28,8 @@ from plangen.tables.woods import find_wood
 CLOSEST = 4.0
 """Diameters from one fastener to the next in a row, least (NDS 2018 table 12.5.1B, 4 D with pre-bored holes,
 from memory)."""
+_GLANCING = 0.1
+"""Cosine to the face below which a drill slides along the wood and does not enter."""
 LEAST_COVER = 1.0
 """Millimetres of wood left past a screw's point."""
 
@@ -43,10 +47,8 @@ class Run:
     entry_side: str
     axes: tuple[Point, ...]
     """Where each axis meets the entry face, world."""
-
-    @property
-    def into(self) -> Vec:
-        return neg(self.entry.normal)
+    into: Vec
+    """The way it is driven, world, unit."""
 
 
 def fasten(
@@ -116,7 +118,12 @@ def _runs(spec: d.Fastener, scope: Scope, placed: Sequence[Placed]) -> list[Run]
     chains: list[tuple[Placed, ...]] = [(p,) for p in standing_for(spec.through[0], scope, placed)]
     for name in [*spec.through[1:], *([spec.into] if spec.into is not None else [])]:
         nexts = standing_for(name, scope, placed)
-        chains = [(*chain, p) for chain in chains for p in nexts if p not in chain and touches(chain[-1], p)]
+        chains = [
+            (*chain, p)
+            for chain in chains
+            for p in nexts
+            if p not in chain and (touches(chain[-1], p) or _is_pierced(spec, chain[0], p, scope))
+        ]
     if not chains:
         words = " and ".join(f'"{n}"' for n in [*spec.through, *([spec.into] if spec.into else [])])
         raise fail(
@@ -125,20 +132,49 @@ def _runs(spec: d.Fastener, scope: Scope, placed: Sequence[Placed]) -> list[Run]
     return [_run(spec, fastener, chain, scope) for chain in chains]
 
 
+def _is_pierced(spec: d.Fastener, first: Placed, other: Placed, scope: Scope) -> bool:
+    """Whether a bolt or rod at stated places goes through ``other``, which may stand apart from the rest."""
+    if spec.kind == "screw" or spec.at is None or spec.from_ is None:
+        return False
+    side = _entry_side(spec, (first,))
+    entry = _entry(spec, first, side)
+    into = _into(spec, entry, scope)
+    axes = _stated_axes(spec, first, side, entry, scope)
+    return all(any(high > 0 for _, high in wood_spans(other, (), at, into)) for at in axes)
+
+
 def _run(spec: d.Fastener, fastener: Fastener, chain: tuple[Placed, ...], scope: Scope) -> Run:
     first = chain[0]
     side = _entry_side(spec, chain)
+    entry = _entry(spec, first, side)
+    into = _into(spec, entry, scope)
+    if spec.at is not None:
+        axes = _stated_axes(spec, first, side, entry, scope)
+    else:
+        axes = _row(spec, fastener, chain, entry, into, scope)
+    holding = chain[-1] if spec.into is not None else None
+    passed = chain[:-1] if holding is not None else chain
+    return Run(spec, fastener, passed, holding, entry, side, axes, into)
+
+
+def _entry(spec: d.Fastener, first: Placed, side: str) -> Plane:
+    """The face it enters by, in the world."""
     plane = dict(first.body.surfaces()).get(side)
     if not isinstance(plane, Plane):
         raise fail(spec.place, "fastener", f'{spec.kind}: no flat surface of "{first.name}" to enter by')
-    entry = plane.placed(first.frame)
-    if spec.at is not None:
-        axes = tuple(_stated(first, side, entry, scope.length(a), scope.length(b)) for a, b in spec.at)
-    else:
-        axes = _row(spec, fastener, chain, entry, scope)
-    holding = chain[-1] if spec.into is not None else None
-    passed = chain[:-1] if holding is not None else chain
-    return Run(spec, fastener, passed, holding, entry, side, axes)
+    return plane.placed(first.frame)
+
+
+def _into(spec: d.Fastener, entry: Plane, scope: Scope) -> Vec:
+    if spec.going is None:
+        return neg(entry.normal)
+    into = scope.direction(spec.going)
+    if dot(into, entry.normal) > -_GLANCING:
+        text = (
+            f'{spec.kind}: it cannot enter by that surface going "{spec.going.text}"; name another with from'
+        )
+        raise fail(spec.going.place, "fastener", text)
+    return into
 
 
 def _entry_side(spec: d.Fastener, chain: tuple[Placed, ...]) -> str:
@@ -177,12 +213,21 @@ def _plane_axes(normal: Vec, preferred: Vec) -> tuple[Vec, Vec]:
     return u, cross(normal, u)
 
 
-def _shared_shadow(chain: Sequence[Placed], into: Vec, at: Point, along_x: Vec) -> Area | None:
-    """The area, seen along ``into``, that every member of the chain covers; x along ``along_x``."""
+def _shared_shadow(
+    chain: Sequence[Placed], into: Vec, at: Point, along_x: Vec, reach: float = BOUND_MM
+) -> Area | None:
+    """The area, seen along ``into``, that every member of the chain covers; x along ``along_x``.
+
+    Only wood within ``reach`` behind ``at`` counts: a leaning post's far end lies behind other places.
+    """
     u, v = _plane_axes(into, along_x)
+    limit = Plane(into, dot(into, at) + reach)
     area: Area | None = None
     for placed in chain:
-        corners = [sub(placed.frame.point(c), at) for c in placed.body.corners()]
+        region = convex_region([*placed.body.planes(), limit.local_to(placed.frame)], BOUND_MM)
+        if region is None:
+            return None
+        corners = [sub(placed.frame.point(c), at) for c in region.vertices]
         shadow = Area.around([(dot(c, u), dot(c, v)) for c in corners])
         if shadow is None:
             return None
@@ -193,12 +238,13 @@ def _shared_shadow(chain: Sequence[Placed], into: Vec, at: Point, along_x: Vec) 
 
 
 def _row(
-    spec: d.Fastener, fastener: Fastener, chain: tuple[Placed, ...], entry: Plane, scope: Scope
+    spec: d.Fastener, fastener: Fastener, chain: tuple[Placed, ...], entry: Plane, into: Vec, scope: Scope
 ) -> tuple[Point, ...]:
     """Points of the entry face, evenly along the middle of the area all members of the chain share."""
     first = chain[0]
-    at, into = entry.point, neg(entry.normal)
-    area = _shared_shadow(chain, into, at, first.frame.l)
+    at = entry.point
+    shared = (_shared_shadow(chain, into, at, first.frame.l, r) for r in (fastener.length, BOUND_MM) if r)
+    area = next((a for a in shared if a is not None), None)
     names = [p.name for p in chain]
     if area is None:
         words = " and ".join(f'"{n}"' for n in names)
@@ -218,7 +264,12 @@ def _row(
             *names,
         )
     u, v = _plane_axes(into, first.frame.l)
-    return tuple(along(along(at, u, x), v, y) for x, y in places)
+    points = [along(along(at, u, x), v, y) for x, y in places]
+    return tuple(along(p, into, -entry.distance(p) / dot(entry.normal, into)) for p in points)
+
+
+def _stated_axes(spec: d.Fastener, first: Placed, side: str, entry: Plane, scope: Scope) -> tuple[Point, ...]:
+    return tuple(_stated(first, side, entry, scope.length(a), scope.length(b)) for a, b in spec.at or ())
 
 
 def _stated(first: Placed, side: str, entry: Plane, from_end: float, from_edge: float) -> Point:

@@ -9,7 +9,8 @@ from itertools import pairwise
 
 from plangen.design import design as d
 from plangen.design.records import Name
-from plangen.findings import DesignError, Finding, error
+from plangen.findings import DesignError, Finding, error, warning
+from plangen.geometry.vectors import LENGTH_TOLERANCE
 from plangen.joinery.building import Piece, build_member, pieces_alike
 from plangen.joinery.congruence import same_cutters
 from plangen.joinery.fastening import fasten
@@ -28,6 +29,7 @@ def build_model(design: d.Design, scope: Scope) -> Model:
     """
     placed = place_all(design, scope)
     collected = _Collector()
+    collected.findings += _hanging(placed)
     joints, cuts = _joints(design, scope, placed, collected)
     holes, hardware = fasten(design, scope, placed, cuts, collected.run)
     collected.stop_on_errors()
@@ -43,6 +45,24 @@ def build_model(design: d.Design, scope: Scope) -> Model:
         _assemblies(design, scope, members),
         tuple(collected.findings),
     )
+
+
+def _hanging(placed: Sequence[Placed]) -> list[Finding]:
+    """A piece most of which is under the floor while others stand on it: as a rule its line runs the other way."""
+    heights = {p.name: [p.frame.point(c)[2] for c in p.body.corners()] for p in placed}
+    if not any(min(z) + max(z) > 0 for z in heights.values() if z):
+        return []
+    found, told = [], set()
+    for p in placed:
+        z = heights[p.name]
+        if z and min(z) + max(z) < -2 * LENGTH_TOLERANCE and p.body.name not in told:
+            told.add(p.body.name)
+            text = (
+                f'"{p.name}" stands mostly under the floor; to have it above, run the line or length that '
+                "places it the other way (going)"
+            )
+            found.append(warning(p.body.place, "floor", text, p.name))
+    return found
 
 
 class _Collector:

@@ -326,6 +326,7 @@ def _shape(
     ]
     if taper is not None and member.taper is not None:
         shapings.append(Shaping("taper", member.taper.on, taper.local_to(shift), member.taper.place))
+    corners = tuple(shift.local_point(v) for v in region.vertices)
     box = Box((0.0, 0.0, 0.0), box.size)
     shapings = [s for s in shapings if not _is_face_of(box, s)]
     shapings += curved_shapings(scope, name, member, stock, box)
@@ -336,7 +337,7 @@ def _shape(
         box,
         tuple(shapings),
         openings_of(scope, name, member, box),
-        standings(scope, name, member.copies, moved, box),
+        standings(scope, name, member.copies, moved, box, corners),
         member.source,
         member.grain,
         _is_round(member, stock),

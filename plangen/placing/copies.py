@@ -7,22 +7,32 @@ from dataclasses import replace
 from plangen.design import design as d
 from plangen.geometry.frames import Frame
 from plangen.geometry.surfaces import Box
-from plangen.geometry.vectors import LENGTH_TOLERANCE, Vec, along, scale
+from plangen.geometry.vectors import LENGTH_TOLERANCE, Point, Vec, along, scale
 from plangen.placing.body import Standing
 from plangen.placing.scope import Scope
 
+_TOUCHING = 1e-6
+"""Millimetres that a corner may lie past the mirror plane and only touch it."""
+
 
 def standings(
-    scope: Scope, name: str, copies: d.Copies | None, frame: Frame, box: Box
+    scope: Scope,
+    name: str,
+    copies: d.Copies | None,
+    frame: Frame,
+    box: Box,
+    corners: tuple[Point, ...] = (),
 ) -> tuple[Standing, ...]:
     """Where the body stands: the drawn one first, then mirror images, then repeats.
+
+    ``corners`` are the shaped body's, as far as they are known, in the member's frame.
 
     A mirror image is named by where it stands (``leg front left``); where that does not tell it apart (a
     brace that crosses the centre plane), the drawn one keeps the bare name and the other is ``mirrored``.
     """
     if copies is None:
         return (Standing(name, (), frame),)
-    places = _mirrored(name, copies, frame, box)
+    places = _mirrored(name, copies, frame, box, corners)
     if copies.repeat is None:
         return places
     way = scope.direction(copies.repeat.going)
@@ -36,7 +46,9 @@ def standings(
     return tuple(found)
 
 
-def _mirrored(name: str, copies: d.Copies, frame: Frame, box: Box) -> tuple[Standing, ...]:
+def _mirrored(
+    name: str, copies: d.Copies, frame: Frame, box: Box, corners: tuple[Point, ...]
+) -> tuple[Standing, ...]:
     if copies.turned:
         return (Standing(name, (), frame), Standing(f"{name} turned", (), _scaled(frame, (-1.0, -1.0, 1.0))))
     across, deep = "left to right" in copies.mirror, "front to back" in copies.mirror
@@ -48,7 +60,7 @@ def _mirrored(name: str, copies: d.Copies, frame: Frame, box: Box) -> tuple[Stan
     if deep:
         factors += [(f[0], -f[1], f[2]) for f in factors]
     frames = [_scaled(frame, f) for f in factors]
-    words = [_position_word(f, box, across, deep) for f in frames]
+    words = [_position_word(f, box, corners, across, deep) for f in frames]
     told_apart = all(words) and len(set(words)) == len(words)
     found = []
     for number, (word, placed) in enumerate(zip(words, frames, strict=True)):
@@ -61,11 +73,11 @@ def _mirrored(name: str, copies: d.Copies, frame: Frame, box: Box) -> tuple[Stan
     return tuple(found)
 
 
-def _position_word(frame: Frame, box: Box, across: bool, deep: bool) -> str:
+def _position_word(frame: Frame, box: Box, corners: tuple[Point, ...], across: bool, deep: bool) -> str:
     """``front left``: where a piece stands that keeps to one side of the planes it is mirrored about; else empty.
 
-    It keeps to a side when the middles of all its faces do: a brace that crosses the middle has no side, by
-    however little its own middle is off.
+    It keeps to a side when the middles of all its faces do, or all of its corners: a brace that crosses the
+    middle has no side, by however little its own middle is off; of two walls mitred in the middle each has one.
     """
     half = scale(box.size, 0.5)
     middle = frame.point(half)
@@ -75,7 +87,8 @@ def _position_word(frame: Frame, box: Box, across: bool, deep: bool) -> str:
         if not asked:
             continue
         off, most = middle[axis], max(abs(r[axis]) for r in reach)
-        if abs(off) < max(most, LENGTH_TOLERANCE):
+        held = bool(corners) and min(frame.point(c)[axis] * off for c in corners) > -abs(off) * _TOUCHING
+        if abs(off) < max(most, LENGTH_TOLERANCE) and not (held and abs(off) > LENGTH_TOLERANCE):
             return ""
         words.append(low if off < 0 else high)
     return " ".join(words)

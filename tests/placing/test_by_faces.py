@@ -159,3 +159,13 @@ def test_a_width_that_a_leaning_face_does_not_allow_says_what_to_say_instead():
     assert message.endswith(
         "by 5 degrees; leave one out, or place the edge by an arris (edge: {along: LINE})"
     )
+
+
+def test_a_piece_that_its_line_turns_under_the_floor_is_told():
+    turned = TRAY.replace(
+        "{meet: [left wall, floor], going: front}", "{meet: [left wall, floor], going: rear}"
+    )
+    sides = ("{shift: end.outer, by: 25}", "{shift: end mirrored.outer, by: 25}")
+    found = findings_of(turned.format(planes="", ends=("side.inner", "side mirrored.inner"), sides=sides))
+    (warned,) = (f.text for f in found if f.rule == "floor")
+    assert warned.startswith('"side front" stands mostly under the floor')

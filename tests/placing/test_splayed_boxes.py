@@ -129,3 +129,34 @@ def test_a_box_of_equal_sides_is_one_member_and_closes(sides, pitch):
     for i in range(sides):
         (a, ia), (b, ib) = built.instance(f"side {i}"), built.instance(f"side {(i + 1) % sides}")
         assert contact_area(a.solid, ia.frame, b.solid, ib.frame, 1e-6) == pytest.approx(end, rel=1e-6)
+
+
+def test_walls_that_meet_in_the_middle_are_called_by_the_side_they_stand_on():
+    """Of a hexagon with a flat front the slanting walls meet in the depth plane."""
+    wall = "[cos(60 deg), sin(60 deg), 0]"
+    built = build(
+        f"""title: Hexagon
+units: mm
+stock:
+  board: {{ask for: larch, species: larch, width: 90, thickness: 20}}
+planes:
+  front wall: {{through line: {{from: [0, -200, 0], going: right}}, lean: {{by: 10 deg, toward: front,
+    going: up, measured: from plumb}}}}
+  slant: {{through line: {{from: [200 * sin(60 deg), -100, 0], going: {wall}}},
+    lean: {{by: 10 deg, toward: right, going: up, measured: from plumb}}}}
+  rear slant: {{through line: {{from: [200 * sin(60 deg), 100, 0], going: [-cos(60 deg), sin(60 deg), 0]}},
+    lean: {{by: 10 deg, toward: right, going: up, measured: from plumb}}}}
+members:
+  side:
+    stock: board
+    place: {{face: {{flush with: slant}}, back edge: {{along: {{meet: [slant, floor], going: {wall}}}}}}}
+    trim:
+      front end: {{halfway between: [front wall, slant]}}
+      rear end: {{halfway between: [slant, rear slant]}}
+    copies: {{mirror: [left to right, front to back]}}
+joints:
+  - {{butt: [side front right, side rear right]}}
+"""
+    )
+    names = {i.name for i in built.model.members[0].instances}
+    assert names == {"side front right", "side front left", "side rear right", "side rear left"}
