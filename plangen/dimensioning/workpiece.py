@@ -10,7 +10,7 @@ import numpy as np
 
 from plangen.dimensioning.figures import SIGHT_OF, MemberView
 from plangen.geometry.boundary import Straight
-from plangen.geometry.patches import crosses, patches_of, same_surface
+from plangen.geometry.patches import crosses, dots, patches_of, same_surface
 from plangen.geometry.surfaces import Cylinder, Form, Plane
 from plangen.geometry.vectors import Point, Vec, add, along, cross, dot, length, scale, sub, unit
 from plangen.joinery.model import Feature, Member
@@ -220,14 +220,12 @@ class Workpiece:
         toward = scale(SIGHT_OF[view], -1.0)
         right = AXES[1] if abs(toward[0]) > 0.5 else AXES[0]
         up = cross(toward, right)
-        corners = self._x[self._triangles]
+        starts = []
         for k in range(8):
             angle = math.pi * (2 * k + 1) / 8 + 0.07
             aside = add(scale(right, math.cos(angle) * _NUDGE), scale(up, math.sin(angle) * _NUDGE))
-            start = along(add(p, aside), toward, _NUDGE)
-            if not _is_blocked(np.array(start), np.array(toward), corners):
-                return True
-        return False
+            starts.append(along(add(p, aside), toward, _NUDGE))
+        return not _are_blocked(np.array(starts), np.array(toward), self._x[self._triangles]).all()
 
 
 class Facets:
@@ -263,20 +261,20 @@ class Facets:
         return best
 
 
-def _is_blocked(start: np.ndarray, way: np.ndarray, corners: np.ndarray) -> bool:
-    """A ray meets a triangle (m, 3, 3). The rule of Moller and Trumbore, 1997."""
+def _are_blocked(starts: np.ndarray, way: np.ndarray, corners: np.ndarray) -> np.ndarray:
+    """Which rays from ``starts`` (n, 3) meet a triangle (m, 3, 3). The rule of Moller and Trumbore, 1997."""
     a = corners[:, 0]
     e1, e2 = corners[:, 1] - a, corners[:, 2] - a
     h = crosses(np.broadcast_to(way, e2.shape), e2)
-    det = (e1 * h).sum(1)
+    det = dots(e1, h)
     ok = np.abs(det) > 1e-12
     inv = 1.0 / np.where(ok, det, 1.0)
-    s = start - a
-    u = (s * h).sum(1) * inv
+    s = starts[:, None] - a
+    u = dots(s, h) * inv
     q = crosses(s, e1)
-    v = (q * way).sum(1) * inv
-    t = (e2 * q).sum(1) * inv
-    return bool((ok & (u >= 0) & (v >= 0) & (u + v <= 1) & (t > 1e-9)).any())
+    v = dots(q, way) * inv
+    t = dots(e2, q) * inv
+    return (ok & (u >= 0) & (v >= 0) & (u + v <= 1) & (t > 1e-9)).any(axis=1)
 
 
 def dominant_axis(normal: Vec) -> int:
