@@ -18,6 +18,8 @@ from plangen.joinery.model import Feature, Hole
 _VIEW_OF: dict[tuple[int, int], MemberView] = {
     (2, 1): "face", (2, -1): "back", (1, -1): "edge", (1, 1): "back edge", (0, -1): "end A", (0, 1): "end B",
 }  # fmt: skip
+_FIRST_OF: dict[MemberView, MemberView] = {"back": "face", "back edge": "edge", "end B": "end A"}
+"""The view from the opposite side, where that is the more usual one."""
 
 
 @dataclass(frozen=True)
@@ -55,10 +57,31 @@ def bores_of(refs: References) -> list[Bore]:
             continue
         floors = [f for f in forms if isinstance(refs.work.forms[f], Plane) and f not in refs.outer]
         entry = _entry(refs, hole, floors)
-        axis = dominant_axis(hole.axis)
-        view = _VIEW_OF[(axis, 1 if hole.axis[axis] < 0 else -1)]
-        found.append(Bore(feature, hole, cylinders[0], entry, floors[0] if floors else None, view))
-    return sorted(found, key=lambda b: (b.view, tuple(round(c, 6) for c in b.hole.entry)))
+        bore = Bore(feature, hole, cylinders[0], entry, floors[0] if floors else None, _view(hole))
+        found.append(bore)
+    turned = [_from_first_view(refs, b, found) for b in found]
+    return sorted(turned, key=lambda b: (b.view, tuple(round(c, 6) for c in b.hole.entry)))
+
+
+def _view(hole: Hole) -> MemberView:
+    axis = dominant_axis(hole.axis)
+    return _VIEW_OF[(axis, 1 if hole.axis[axis] < 0 else -1)]
+
+
+def _from_first_view(refs: References, bore: Bore, all_bores: Sequence[Bore]) -> Bore:
+    """A hole right through, square to where it enters and leaves, is marked out as well from either side: it is
+    figured in the view that a part sheet has in any case. A counterbore keeps it on its own side."""
+    first = _FIRST_OF.get(bore.view)
+    alone = not any(_on_axis(b, bore) for b in all_bores if b is not bore)
+    if first is None or bore.hole.depth is not None or not alone or _leans(refs, bore):
+        return bore
+    far = _far_spot(refs, bore)
+    planes = [] if far is None else [f for f in far.forms if refs.work.plane(f) is not None]
+    if far is None or len(planes) != 1:
+        return bore
+    hole = replace(bore.hole, entry=far.point, axis=scale(bore.hole.axis, -1.0))
+    turned = replace(bore, hole=hole, entry=planes[0], view=first)
+    return bore if _leans(refs, turned) else turned
 
 
 def _socket(refs: References, feature: Feature, cylinders: Sequence[int]) -> Hole | None:

@@ -25,26 +25,25 @@ def _notes(
     member = work.member
     for feature in member.features:
         if feature.kind == "taper":
-            yield f"TAPER {feature.note.upper()} ONLY"
+            yield f"Taper {feature.note.lower()} only."
     yield from _bevels(refs)
     if _ends_parallel(refs):
-        yield "ENDS PARALLEL"
+        yield "Ends parallel."
     for axis in mirrors:
         if middle_planes(refs, axis) is not None:
-            word = ("LENGTH", "WIDTH")[axis]
-            other = ("END", "EDGE")[axis]
+            word = ("length", "width")[axis]
+            other = ("end", "edge")[axis]
             yield (
-                f"SYMMETRIC ABOUT THE MIDDLE OF THE {word}: "
-                f"FIGURES NOT REPEATED ARE THE SAME AT THE OTHER {other}"
+                f"Symmetric about the middle of the {word}: "
+                f"figures not repeated are the same at the other {other}."
             )
     for feature in member.features:
         if feature.kind == "end" and feature.origin == "fitted":
             left = member.allowance[0 if feature.note == "A" else 1]
-            words = f", LEAVE {length_text(left, style)} LONG" if left else ""
-            yield f"END {feature.note}: FIT ON THE WORK{words}"
+            words = f", leave {length_text(left, style)} long" if left else ""
+            yield f"End {feature.note}: fit on the work{words}."
     if any(f.kind in ("outline", "opening") and _is_free(refs, f.id) for f in member.features):
-        yield "FREE CURVE: CUT TO THE FULL-SIZE TEMPLATE"
-    yield from (n.upper() for n in member.notes)
+        yield "Free curve: cut to the full-size template."
 
 
 def _is_free(refs: References, feature: str) -> bool:
@@ -58,18 +57,18 @@ def _bevels(refs: References) -> Iterator[str]:
     """Which edges and ends are beveled, and which side comes out the larger."""
     work = refs.work
     names = []
-    for form, name in ((refs.edge, "FACE EDGE"), (refs.back_edge, "BACK EDGE")):
+    for form, name in ((refs.edge, "face edge"), (refs.back_edge, "back edge")):
         plane = None if form is None else work.plane(form)
         if plane is not None and abs(plane.normal[2]) > 1e-9:
             names.append(name)
     if not names:
         return
-    text = " AND ".join(names) + " BEVELED"
+    text = f"{' and '.join(names).capitalize()} beveled"
     if refs.face is not None and refs.back is not None:
         face, back = work.areas[refs.face], work.areas[refs.back]
         if abs(face - back) > 1e-3 * max(face, back):
-            text += f": {'FACE SIDE' if face > back else 'BACK'} IS THE LARGER"
-    yield text
+            text += f": {'face side' if face > back else 'back'} is the larger"
+    yield f"{text}."
 
 
 def _ends_parallel(refs: References) -> bool:
