@@ -6,9 +6,11 @@ Processor seconds are of the whole process with all its threads, so that other w
 from __future__ import annotations
 
 import gc
+import os
 import time
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from pathlib import Path
 
 from tests.benchmarks.workpieces import Arrangement
 
@@ -55,3 +57,10 @@ def fastest_of(
             gc.enable()
         gc.collect()
     return found
+
+
+def with_bytecode_in(folder: Path) -> dict[str, str]:
+    """The environment of a child process that keeps compiled modules in ``folder``, whatever ours says of it."""
+    environment = {**os.environ, "PYTHONPYCACHEPREFIX": str(folder)}
+    environment.pop("PYTHONDONTWRITEBYTECODE", None)
+    return environment
