@@ -74,7 +74,14 @@ def _flat_overlap(plane: Plane, a: Array, b: Array, gap: float) -> float:
     ours, theirs = _flat(a, plane.point, e1, e2), _flat(b, plane.point, e1, e2)
     if not _boxes_meet(ours, theirs):
         return 0.0
-    return float(_region(ours).intersection(_region(theirs)).area)
+    return float(_flat_region(ours).intersection(_flat_region(theirs)).area)
+
+
+def _flat_region(triangles: Array) -> shapely.Geometry:
+    """The facets of a plane face share their corners to the bit, so that shared sides just drop out: four times
+    faster than the union of any triangles. Slivers may leave less than a region; then they are united all the same."""
+    whole = shapely.coverage_union_all(shapely.polygons(triangles))
+    return whole if shapely.is_valid(whole) else _region(triangles)
 
 
 def _boxes_meet(a: Array, b: Array) -> bool:
