@@ -35,6 +35,8 @@ CONTACT_REACH_MM = 1e-3
 """Surfaces this near to each other are in contact, beside the clearance the joint declares."""
 LEAST_CONTACT_MM2 = 1.0
 LOST_MM3 = 1.0
+WORKED_AWAY_MM = 0.01
+"""A finished size that much less than the body's is no rounding."""
 FACETS_OF_VOLUME = 1e-3
 """Part of a round volume that its facets may miss."""
 PARALLEL_DEG, ROCKING_DEG = 1e-4, 15.0
@@ -60,8 +62,29 @@ def check_model(design: d.Design, scope: Scope, model: Model) -> tuple[Finding, 
     found += _lost_wood(design, scope, model, standings)
     found += _braces(design, scope)
     found += _loose_members(scope, standings)
+    found += _worked_away(scope, model)
     found += _heavy(model)
     return tuple(found)
+
+
+def _worked_away(scope: Scope, model: Model) -> Iterator[Finding]:
+    """A cut that takes a whole side of a member away: it comes out thinner or narrower than it was said to be."""
+    for member in model.members:
+        if member.role == "bought":
+            continue
+        body = scope.body_of(member.instances[0].name, Place())[0]
+        if any(s.kind in ("outline", "curve") for s in body.shapings):
+            continue  # its shape, not a joint, may leave it smaller
+        for axis, word in ((1, "wide"), (2, "thick")):
+            if member.finished[axis] > body.size[axis] - WORKED_AWAY_MM:
+                continue
+            made = next((f for f in member.features if f.kind in ("rebate", "groove")), None)
+            cure = " (stopped: yes ends a rebate or groove where the other member does)" if made else ""
+            text = (
+                f'"{member.name}" comes out {scope.said(member.finished[axis])} {word} instead of '
+                f"{scope.said(body.size[axis])}: a joint takes the whole of one side{cure}"
+            )
+            yield warning(made.place if made else body.place, "worked away", text, member.name)
 
 
 # --- clash ------------------------------------------------------------------------------------------------

@@ -144,10 +144,22 @@ def _single(
     refs: References, layout: Layout, form: int, views: tuple[MemberView, ...] = ()
 ) -> Iterator[Offer]:
     """A floor or a lone wall: from the outer surface it looks to, else from the reference; deeper at one side,
-    at that side too."""
-    yield from depths(refs, layout, form, "depth", views)
+    at that side too. One parallel to the reference under a sloping surface is marked from the reference."""
+    if not _under_slope(refs, form):
+        yield from depths(refs, layout, form, "depth", views)
     yield from positions(refs, layout, form, "position", views=views)
+    yield from depths(refs, layout, form, "depth", views)
     yield from slopes(refs, layout, form, "slope")
+
+
+def _under_slope(refs: References, form: int) -> bool:
+    """Whether a surface parallel to a reference lies under an outer surface that slopes to it."""
+    plane = refs.work.plane(form)
+    if plane is None or max(abs(c) for c in plane.normal) < 1 - 1e-12:
+        return False
+    mouths = mouths_of(refs, plane, dominant_axis(plane.normal))
+    outer = refs.work.plane(mouths[0]) if mouths else None
+    return outer is not None and dot(outer.normal, plane.normal) < 1 - 1e-9
 
 
 def _width(

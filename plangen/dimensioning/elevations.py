@@ -190,6 +190,8 @@ def _feet(
         low = min((s[0] for s in feet), key=lambda p: p[axis])
         high = max((s[1] for s in feet), key=lambda p: p[axis])
         spread = high[axis] - low[axis]
+        if all(b[axis] - a[axis] > spread - _NEAR for a, b in feet):
+            continue  # side by side, each as deep as all: a size of the members, no spread
         all_of_it = max(p[axis] for p in points) - min(p[axis] for p in points)
         if spread < all_of_it - _NEAR:
             yield _gap(
@@ -276,13 +278,22 @@ def _heights(
                 continue
             done.add(round(low, 3))
             made.append((low, _right_most(s, axis, low), s))
-        for low, point, s in sorted(made, key=lambda m: (round(m[0], 3), m[2].instance.name))[
-            :_MOST_IN_A_CHAIN
-        ]:
+        for low, point, s in _few(sorted(made, key=lambda m: (round(m[0], 3), m[2].instance.name))):
             base = (point[0], point[1], 0.0)
             text = length_text(rounding.gap(2, 0.0, low), style)
             what = f"underside of the {s.instance.name} above the floor"
             yield _linear(f"{what}, {view}", view, (base, point), Z, text, low, what, "position", "right")
+
+
+def _few(made: Sequence[tuple[float, Point, Standing]]) -> Sequence[tuple[float, Point, Standing]]:
+    """Of more heights than a chain can hold, each member's lowest and highest: a row of rungs from end to end."""
+    if len(made) <= _MOST_IN_A_CHAIN:
+        return made
+    ends: dict[str, list[int]] = {}
+    for number, (_, _, s) in enumerate(made):
+        ends.setdefault(s.member.name, [number, number])[1] = number
+    kept = sorted({number for pair in ends.values() for number in pair})
+    return [made[number] for number in kept][:_MOST_IN_A_CHAIN]
 
 
 def _positions(

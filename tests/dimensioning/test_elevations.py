@@ -88,3 +88,51 @@ def test_what_the_designer_lists_is_what_the_cover_says(model_of):
     )
     found = critical_dimensions(model, style, (), said)
     assert found == (("height of the beam", "30", 762.0), ("splay", "14°", 14.0))
+
+
+LADDER = """title: Ladder
+units: mm
+stock:
+  batten: {ask for: 32 x 70 larch, thickness: 32, width: 70}
+  slat: {ask for: 20 x 32 larch, thickness: 20, width: 32}
+planes: {front: {through point: [0, 0, 0], square to: front}}
+members:
+  stile:
+    stock: batten
+    length: 1800
+    taper: {on: back edge, at end A: 70, at end B: 40}
+    place:
+      length: up
+      face: {flush with: front}
+      edge: {flush with: {through point: [250, 0, 0], square to: right}}
+      end A: {flush with: {level at: 0, facing: down}}
+    copies: {mirror: left to right}
+  rung:
+    stock: slat
+    place:
+      length: right
+      face: {flush with: {shift: front, by: 6}}
+      edge: {flush with: {level at: 120, facing: down}}
+    trim:
+      left: {shift: stile left.outer, by: -15}
+      right: {shift: stile right.outer, by: -15}
+    copies: {repeat: {count: 9, spacing: 190, going: up}}
+joints:
+  - {housing: [rung, stile]}
+"""
+
+
+def test_of_more_rungs_than_a_chain_can_hold_the_lowest_and_the_highest_are_placed(model_of):
+    heights = [f.value for f in figures(LADDER, model_of) if f.what.startswith("underside")]
+    assert heights == pytest.approx([120, 120 + 8 * 190])
+
+
+def test_feet_side_by_side_in_one_plane_have_no_spread_from_front_to_rear(model_of):
+    assert not [f.what for f in figures(LADDER, model_of) if f.what == "spread at the feet, front to rear"]
+
+
+def test_a_stopped_housing_under_a_taper_ends_at_a_distance_from_the_face_edge(sheet_of):
+    stile = sheet_of(LADDER, "stile")
+    ends = [f for f in stile.figures.figures if f.kind == "linear" and abs(f.value - 15) < 1e-6]
+    assert len(ends) == 1
+    assert all(abs(f.value - 53) > 0.5 for f in stile.figures.figures if f.kind == "linear")

@@ -7,7 +7,7 @@ from brep_kernel import kernel_centroid, kernel_volume
 from crossing import Crossing
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from workshop import FOLDER, build, build_file, common, kernel_bodies, less
+from workshop import FOLDER, build, build_file, common, findings_of, kernel_bodies, less
 
 from plangen.geometry.contact import contact_area
 from plangen.geometry.surfaces import Plane
@@ -242,3 +242,28 @@ def test_two_mirrored_braces_in_their_own_mean_plane_lap_at_half_their_thickness
         floor = member.surface(feature.cutters[0][0]).form
         assert abs(floor.normal[2]) == pytest.approx(1.0, abs=1e-12)
         assert abs(floor.offset) == pytest.approx(0.375 * 25.4, abs=1e-9)
+
+
+ACROSS = """title: T
+units: mm
+stock: {bar: {ask for: ash, species: ash, width: 60, thickness: 40}}
+members:
+  rail:
+    stock: bar
+    place: {length: rear, face: {toward: right}, middle: [centre plane, floor]}
+    trim: {front end: {shift: depth plane, by: 15}, rear end: {through point: [0, 300, 0], square to: rear}}
+  front:
+    stock: bar
+    length: 400
+    place: {length: right, back: {flush with: {shift: depth plane, by: 40}}, middle: [centre plane, floor]}
+joints:
+  - {rebate: [rail, front]SAID}
+"""
+
+
+def test_a_rebate_that_runs_through_may_not_take_a_whole_side_unsaid():
+    """A rail's end in the middle of a front: run through, the rebate would plane the front down."""
+    through = [f for f in findings_of(ACROSS.replace("SAID", "")) if f.rule == "worked away"]
+    assert [f.text.split(":")[0] for f in through] == ['"front" comes out 15 mm thick instead of 40 mm']
+    stopped = findings_of(ACROSS.replace("SAID", ", stopped: yes"))
+    assert not [f for f in stopped if f.rule == "worked away"]
