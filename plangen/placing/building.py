@@ -64,6 +64,7 @@ def place_member(scope: Scope, name: str) -> Body:
     member = scope.design.members[_key(scope, name)]
     stock = member_stock(scope, name, member)
     sizes = _sizes(scope, name, member, stock)
+    scope.hold_sizes(name, sizes.all)
     axes = orient(scope, name, member.place, _is_round(member, stock))
     extents = _extents(scope, name, member, sizes, axes)
     located = locate(scope, name, member.place, axes, extents)

@@ -38,6 +38,7 @@ class Scope:
         self._place_member = place_member
         self._bodies: dict[str, Body] = {}
         self._pending: dict[str, Pending] = {}
+        self._sizes: dict[str, tuple[float | None, ...]] = {}
         self._asked: list[str] = []
         self._standing_names: dict[str, tuple[str, str]] = {}
         self._planes: dict[str, Plane] = {}
@@ -85,9 +86,12 @@ class Scope:
         if name in self.values:
             return self.values[name]
         owner, _, attribute = name.rpartition(".")
+        index = {"length": 0, "width": 1, "thickness": 2, "diameter": 2}.get(attribute)
         if owner:
+            said = self._sizes.get(owner)
+            if said is not None and index is not None and said[index] is not None:
+                return Quantity(Fraction(said[index] or 0.0), "length")
             body = self.body_of(owner, place)[0]
-            index = {"length": 0, "width": 1, "thickness": 2, "diameter": 2}.get(attribute)
             if index is not None:
                 return Quantity(Fraction(body.size[index]), "length")
         raise fail(place, "name", f'unknown name "{name}"{did_you_mean(name, self.values)}')
@@ -109,10 +113,15 @@ class Scope:
             finally:
                 self._asked.pop()
                 self._pending.pop(name, None)
+                self._sizes.pop(name, None)
             for standing in self._bodies[name].standings:
                 for word in (standing.name, *standing.aliases):
                     self._standing_names[word] = (name, standing.name)
         return self._bodies[name]
+
+    def hold_sizes(self, name: str, sizes: tuple[float | None, ...]) -> None:
+        """Keep what the entry and its stock say of a member's sizes, for expressions in its own place."""
+        self._sizes[name] = sizes
 
     def hold(self, pending: Pending) -> None:
         """Keep what is certain of a member while its trims are worked out."""

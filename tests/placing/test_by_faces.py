@@ -169,3 +169,15 @@ def test_a_piece_that_its_line_turns_under_the_floor_is_told():
     found = findings_of(turned.format(planes="", ends=("side.inner", "side mirrored.inner"), sides=sides))
     (warned,) = (f.text for f in found if f.rule == "floor")
     assert warned.startswith('"side front" stands mostly under the floor')
+
+
+def test_a_place_may_reckon_with_the_pieces_own_thickness_from_its_stock():
+    text = (
+        f"{BAR}  rung:\n    stock: bar\n    length: 400\n    place: {{length: right, middle: [centre plane],\n"
+        "      edge: {flush with: {level at: 200, facing: down}},\n"
+        "      face: {flush with: {shift: front, by: rung.thickness - 14}}}\n"
+    ).replace("  rod: {ask for: ash billet, species: ash}\n", "")
+    built = build(text)
+    assert built.findings == ()
+    ys = [built.body("rung").frame.point(p)[1] for p in built.body("rung").corners()]
+    assert sorted({round(y, 9) for y in ys}) == [-16, 14]
