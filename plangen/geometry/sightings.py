@@ -5,7 +5,7 @@ A depth picture on a square grid: coarse, but only places to point at are read f
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -18,6 +18,10 @@ Array = np.ndarray
 _MOST_CELLS = 260
 """Cells along the longer side of the picture."""
 _SAME_DEPTH = 1e-3
+_FEW_CELLS = 12
+"""So many are painted one by one: faster than as an array."""
+Corners = list[list[float]]
+"""Three corners of a triangle as right, up, toward."""
 
 
 @dataclass(frozen=True)
@@ -40,9 +44,12 @@ def best_sightings(placed: Sequence[tuple[Solid, Frame]], projection: Projection
     shape = tuple(int(n) + 1 for n in np.ceil((high - low) / step))
     depth = np.full(shape, -np.inf)
     owner = np.full(shape, -1)
+    picture = _Picture(depth, owner, (float(low[0]), float(low[1])), step)
     for index, corners in enumerate(flats):
-        for triangle in corners[_on_some_cell(corners, low, step)]:
-            _paint(triangle, index, low, step, depth, owner)
+        for triangle, first, last in _on_some_cell(corners, low, step):
+            cells = (last[0] + 1 - first[0]) * (last[1] + 1 - first[1])
+            paint = _paint_few if cells <= _FEW_CELLS else _paint_many
+            paint(picture, triangle, index, range(first[0], last[0] + 1), range(first[1], last[1] + 1))
     return tuple(_sighting(owner == i, low, step) for i in range(len(flats)))
 
 
@@ -58,36 +65,59 @@ def _flat(solid: Solid, frame: Frame, projection: Projection) -> Array:
     return np.stack(rows, axis=1)[around]
 
 
-def _on_some_cell(corners: Array, low: Array, step: float) -> Array:
-    """Triangles toward the eye whose box holds the middle of a cell: the others would paint nothing."""
+@dataclass(frozen=True, eq=False)
+class _Picture:
+    """Depth and owner of each cell so far; ``low`` is the corner of the first cell, ``step`` its side, mm."""
+
+    depth: Array
+    owner: Array
+    low: tuple[float, float]
+    step: float
+
+
+def _on_some_cell(corners: Array, low: Array, step: float) -> Iterator[tuple[Corners, list[int], list[int]]]:
+    """Triangles toward the eye whose box holds the middle of a cell (the others would paint nothing), and the
+    first and last cell of it, across and up."""
     (a, b, c) = (corners[:, i, :2] for i in range(3))
     area = (b[:, 0] - a[:, 0]) * (c[:, 1] - a[:, 1]) - (c[:, 0] - a[:, 0]) * (b[:, 1] - a[:, 1])
     least = np.ceil((corners[..., :2].min(axis=1) - low) / step - 0.5 - 1e-6)
     most = np.floor((corners[..., :2].max(axis=1) - low) / step - 0.5 + 1e-6)
-    return np.flatnonzero((area >= 1e-9) & (least <= most).all(axis=1))
+    rows = np.flatnonzero((area >= 1e-9) & (least <= most).all(axis=1))
+    # the least corner of all is at 0, so no cell is before the first; rounding of 1e-6 may ask for one
+    first, last = np.maximum(least[rows], 0).astype(int), most[rows].astype(int)
+    yield from zip(corners[rows].tolist(), first.tolist(), last.tolist(), strict=True)
 
 
-def _paint(triangle: Array, index: int, low: Array, step: float, depth: Array, owner: Array) -> None:
+def _paint_many(picture: _Picture, triangle: Corners, index: int, across: range, up: range) -> None:
     """Cells whose middle lies in the triangle and is nearer to the eye than what is there."""
-    (ax, ay, az), (bx, by, bz), (cx, cy, cz) = triangle.tolist()
+    (ax, ay, az), (bx, by, bz), (cx, cy, cz) = triangle
     area = (bx - ax) * (cy - ay) - (cx - ax) * (by - ay)
-    x0, x1 = _cells(min(ax, bx, cx), max(ax, bx, cx), float(low[0]), step, depth.shape[0])
-    y0, y1 = _cells(min(ay, by, cy), max(ay, by, cy), float(low[1]), step, depth.shape[1])
-    x = float(low[0]) + (np.arange(x0, x1)[:, None] + 0.5) * step
-    y = float(low[1]) + (np.arange(y0, y1)[None, :] + 0.5) * step
+    x = picture.low[0] + (np.arange(across.start, across.stop)[:, None] + 0.5) * picture.step
+    y = picture.low[1] + (np.arange(up.start, up.stop)[None, :] + 0.5) * picture.step
     v = ((x - ax) * (cy - ay) - (cx - ax) * (y - ay)) / area
     w = ((bx - ax) * (y - ay) - (x - ax) * (by - ay)) / area
     z = az + v * (bz - az) + w * (cz - az)
-    here = (slice(x0, x1), slice(y0, y1))
-    wins = (v >= 0) & (w >= 0) & (v + w <= 1) & (z > depth[here] + _SAME_DEPTH)
-    depth[here][wins] = z[wins]
-    owner[here][wins] = index
+    here = (slice(across.start, across.stop), slice(up.start, up.stop))
+    wins = (v >= 0) & (w >= 0) & (v + w <= 1) & (z > picture.depth[here] + _SAME_DEPTH)
+    picture.depth[here][wins] = z[wins]
+    picture.owner[here][wins] = index
 
 
-def _cells(low: float, high: float, start: float, step: float, count: int) -> tuple[int, int]:
-    """First cell and one past the last that an interval may reach."""
-    first = max(0, int((low - start) / step) - 1)
-    return first, max(first, min(count, int((high - start) / step) + 2))
+def _paint_few(picture: _Picture, triangle: Corners, index: int, across: range, up: range) -> None:
+    """The same, cell by cell."""
+    (ax, ay, az), (bx, by, bz), (cx, cy, cz) = triangle
+    area = (bx - ax) * (cy - ay) - (cx - ax) * (by - ay)
+    for i in across:
+        x = picture.low[0] + (i + 0.5) * picture.step
+        for j in up:
+            y = picture.low[1] + (j + 0.5) * picture.step
+            v = ((x - ax) * (cy - ay) - (cx - ax) * (y - ay)) / area
+            w = ((bx - ax) * (y - ay) - (x - ax) * (by - ay)) / area
+            if v >= 0 and w >= 0 and v + w <= 1:
+                z = az + v * (bz - az) + w * (cz - az)
+                if z > picture.depth[i, j] + _SAME_DEPTH:
+                    picture.depth[i, j] = z
+                    picture.owner[i, j] = index
 
 
 def _sighting(seen: Array, low: Array, step: float) -> Sighting:
