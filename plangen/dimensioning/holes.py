@@ -266,7 +266,8 @@ def _rim(refs: References, cylinder: int, plane: int) -> bool:
 
 def _note(refs: References, bore: Bore, own: Sequence[Bore], count: int, label: str) -> Iterator[Offer]:
     """``4 x Ø 3/8 THRU``; a blind depth and a counterbore are said in the same note."""
-    spots = _across_rim(refs, bore)
+    sunk = max((c for c in own if c.floor is not None), key=lambda c: c.hole.depth or 0.0, default=None)
+    spots = _across_rim(refs, bore, sunk)
     words = "" if bore.hole.depth is not None else " THRU"
     if _leans(refs, bore):
         words += f" TILTED {_tilt_words(bore)}"
@@ -310,9 +311,13 @@ def _tilt_words(bore: Bore) -> str:
     return "TOWARD " + " AND ".join(toward)
 
 
-def _across_rim(refs: References, bore: Bore) -> tuple[Spot, Spot]:
-    """Two opposite points of the rim, square to the axis and on the entry face."""
+def _across_rim(refs: References, bore: Bore, sunk: Bore | None = None) -> tuple[Spot, Spot]:
+    """Two opposite points of the rim, square to the axis: on the entry face, or on the floor of the counterbore
+    ``sunk`` that takes the entry face away."""
     h = bore.hole
+    if sunk is not None:
+        h = replace(h, entry=along(h.entry, h.axis, sunk.hole.depth or 0.0))
+        bore = replace(bore, hole=h, entry=sunk.floor)
     entry = None if bore.entry is None else refs.work.plane(bore.entry)
     way: Vec = (0.0, 0.0, 0.0)
     if entry is not None:

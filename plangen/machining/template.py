@@ -4,7 +4,8 @@ The frame is the member's l and w, seen from the face side. All contours are nom
 the machine's business. What cannot be cut square to the face is marked, never cut:
 
 - ``through``: the outline of the face side before anything is sunk into it, and openings square through;
-- ``pocket``: sunk from the face side, walls square to a level floor; drawn round the floor;
+- ``pocket``: sunk from the face side, walls square to a level floor; drawn round the floor, or where a side
+  leans out over it to the outline of the face side;
 - ``drill``: bored square to the face side, through or to a depth;
 - ``back``: the outline of the wood on the back, where it differs from the face side's;
 - ``engrave``: mouths of what runs in aslant, as open or closed lines; label and grain arrow.
@@ -42,6 +43,8 @@ SHAPINGS: frozenset[FeatureKind] = frozenset({"end", "trim", "bevel", "taper", "
 _LEAST_AREA = 1e-3
 """Square millimetres of a face: what takes less does not reach it."""
 _SAME = 1e-6
+_LYING = 0.1
+"""Sine to the face below which a surface lies along it and is no side."""
 
 
 @dataclass(frozen=True)
@@ -187,16 +190,31 @@ def _is_square_bore(cutter: _Cutter) -> bool:
 
 
 def _pockets(member: Member, base: Sequence[Sequence[Form]], cutters: Sequence[_Cutter]) -> list[Contour]:
-    """Round each level floor; pockets of one depth that run into each other are one."""
+    """Round each level floor; pockets of one depth that run into each other are one.
+
+    A pocket that runs out through a side leaning out over it runs on to the face side's outline.
+    """
+    base = [tuple(_upright(f, member.finished[2]) for f in forms) for forms in base]
     plain = [c for c in cutters if c.reach == "face" and c.is_plain_pocket and not c.is_bored]
     found = []
     for floor in sorted({round(c.floor, 6) for c in plain}, reverse=True):
         level = [c for c in plain if abs(c.floor - floor) < _SAME]
-        solid = _built(member, [*base, *(c.forms for c in level)])
+        solid = build_solid(member.blank, [*base, *(c.forms for c in level)])
         depth = member.finished[2] - level[0].floor
         loops = level_loops(solid, level[0].floor, True)
         found += [Contour("pocket", loop.curves, depth=depth) for loop in sorted(loops, key=_inner_first)]
     return found
+
+
+def _upright(form: Form, top: float) -> Form:
+    """A side that overhangs, set upright in its line on the face side; any other form as it is."""
+    if not isinstance(form, Plane) or is_plumb(form) or form.normal[2] >= 0:
+        return form
+    out = math.hypot(form.normal[0], form.normal[1])
+    if out < _LYING:
+        return form
+    normal = (form.normal[0] / out, form.normal[1] / out, 0.0)
+    return Plane(normal, (form.offset - form.normal[2] * top) / out)
 
 
 def _bored(member: Member, cutters: Sequence[_Cutter]) -> list[Contour]:
