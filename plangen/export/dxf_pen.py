@@ -10,7 +10,7 @@ from ezdxf.enums import TextEntityAlignment
 from ezdxf.layouts import Modelspace
 
 from plangen.export.dxf_text import ascii_words
-from plangen.geometry.biarcs import to_arcs
+from plangen.geometry.arcs_through import arcs_through
 from plangen.geometry.contour_faults import facets
 from plangen.geometry.curves import Arc, Curve, Line, Vec2
 from plangen.units import MM_PER_INCH, LengthUnit
@@ -112,9 +112,9 @@ def _moved(p: Vec2, origin: Vec2) -> Vec2:
 
 
 def _pieces(curve: Curve) -> tuple[Line | Arc, ...]:
-    """An ellipse seen almost edge-on has no arcs short enough: it is drawn by chords within 1e-3 mm."""
+    """A curve that no arcs follow is drawn by chords within 1e-3 mm."""
     try:
-        return to_arcs(curve)
+        return arcs_through(curve)
     except ValueError:
         points = facets([curve])
         return tuple(Line(a, b) for a, b in itertools.pairwise(points))

@@ -9,7 +9,6 @@ from __future__ import annotations
 
 import itertools
 import math
-from functools import lru_cache
 
 from plangen.geometry.curves import Arc, Bezier, Curve, EllipseArc, Line, Vec2
 from plangen.geometry.patches import end_direction
@@ -33,34 +32,7 @@ def to_arcs(curve: Curve, tolerance: float = ARC_TOLERANCE) -> tuple[Line | Arc,
     """
     if isinstance(curve, Line | Arc):
         return (curve,)
-    if isinstance(curve, EllipseArc):
-        # 0.0 and -0.0 are one key of what is remembered: no -0.0 goes in
-        (a, b), (c, d) = curve.major, curve.minor
-        shape = EllipseArc(
-            (0.0, 0.0), (a + 0.0, b + 0.0), (c + 0.0, d + 0.0), curve.first + 0.0, curve.last + 0.0
-        )
-        if pieces := _arcs_of_ellipse(shape, tolerance):
-            return tuple(_moved(piece, curve.centre) for piece in pieces)
     return tuple(_fitted(curve, tolerance * _MARGIN, 0))
-
-
-@lru_cache(maxsize=1024)
-def _arcs_of_ellipse(shape: EllipseArc, tolerance: float) -> tuple[Line | Arc, ...]:
-    """Of an ellipse about 0, 0, since the rims of equal holes are alike but for their places; empty where it
-    turns too sharply."""
-    try:
-        return tuple(_fitted(shape, tolerance * _MARGIN, 0))
-    except ValueError:
-        return ()
-
-
-def _moved(piece: Line | Arc, by: Vec2) -> Line | Arc:
-    def move(p: Vec2) -> Vec2:
-        return (p[0] + by[0], p[1] + by[1])
-
-    if isinstance(piece, Arc):
-        return Arc(move(piece.centre), piece.radius, piece.first, piece.last)
-    return Line(move(piece.start), move(piece.end))
 
 
 def part_of(curve: Curve, first: float, last: float) -> Curve:
