@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
@@ -22,6 +23,11 @@ class Block:
     def placed(self, left: float, top: float) -> Group:
         """On the sheet, its upper left corner at (``left``, ``top``)."""
         return Group(self.name, tuple(moved(m, (left, top)) for m in self.marks))
+
+
+def spaced(block: Block, gap: float) -> Block:
+    """The block with ``gap`` mm under it as part of it."""
+    return Block(block.name, block.marks, block.width, block.height + gap)
 
 
 def stacked(name: str, blocks: Iterable[Block], gap: float) -> Block:
@@ -58,3 +64,14 @@ def flowed(name: str, blocks: Sequence[Block], room: Sequence[float], gap: float
     if waiting:
         columns.append(stacked(name, waiting, gap))
     return tuple(columns)
+
+
+def balanced(name: str, blocks: Sequence[Block], count: int, most: float) -> tuple[Block, ...] | None:
+    """The blocks in ``count`` columns at most, as low as they go; None where that is higher than ``most``."""
+    low = math.fsum(b.height for b in blocks) / count
+    steps = math.ceil(max(most - low, 0.0))
+    for height in (*(low + i for i in range(steps)), most):
+        columns = flowed(name, blocks, (height,), 0.0)
+        if len(columns) <= count and max((c.height for c in columns), default=0.0) <= most + 1e-6:
+            return columns
+    return None

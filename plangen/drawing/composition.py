@@ -22,8 +22,10 @@ from plangen.drawing.marks import Sheet
 from plangen.drawing.part_sheet import PartWork, part_drafts
 from plangen.drawing.placing_rule import Method
 from plangen.drawing.whole_piece import project_whole, side_of
+from plangen.drawing.wording import capital
 from plangen.drawing.work_notes import work_drafts
 from plangen.facts import PlanFacts
+from plangen.joinery.model import Member
 from plangen.units import length_text
 
 _UNITS = {"in": "inches", "mm": "mm"}
@@ -41,33 +43,35 @@ def compose_sheets(facts: PlanFacts) -> tuple[Sheet, ...]:
     work = work_drafts(facts, style)
 
     def arranged(numbers: Numbers, index: Sequence[IndexLine]) -> tuple[Draft, ...]:
-        front = cover_drafts(facts, style, whole.picture, index, numbers)
+        front = cover_drafts(facts, style, whole.picture, index)
         return (*front, *elevations, *list_drafts(facts, style, numbers), *parts, *plain, *work)
 
     # numbers depend on how many sheets there are, and that not on the numbers themselves
-    drafts = arranged(lambda key: "S-00", (IndexLine("S-00", "", "S-00"),))
+    drafts = arranged(lambda key: "S-00", (IndexLine("S-00", ""),))
     count = 0
     while count != len(drafts):
         count = len(drafts)
-        drafts = arranged(_numbering(drafts), _index(drafts))
+        drafts = arranged(_numbering(drafts), _index(drafts, facts.model.members))
     return finish_sheets(drafts, _set_fields(facts), style.method)
 
 
-def _index(drafts: Sequence[Draft]) -> tuple[IndexLine, ...]:
-    """A line for each sheet, but one for all that continue one another and one for all part sheets."""
+def _index(drafts: Sequence[Draft], members: Sequence[Member]) -> tuple[IndexLine, ...]:
+    """A line for all sheets that continue one another, and one for every part."""
     lines: list[IndexLine] = []
-    groups = itertools.groupby(enumerate(drafts), key=lambda item: _topic(item[1]))
-    for topic, group in groups:
-        places = [i for i, _ in group]
-        first, last = number_of(places[0]), number_of(places[-1])
-        numbers = first if first == last else f"{first} to {last}"
-        lines.append(IndexLine(numbers, topic, first))
+    names = {m.mark: m for m in members}
+    for topic, group in itertools.groupby(enumerate(drafts), key=lambda item: _topic(item[1])):
+        place, head = next(group)
+        first = number_of(place)
+        if head.kind in ("part", "parts table"):
+            parts = [names[mark] for mark in head.members]
+            lines += [IndexLine(first, capital(m.name), m.mark, m.quantity) for m in parts]
+        else:
+            lines.append(IndexLine(first, topic))
     return tuple(lines)
 
 
 def _topic(draft: Draft) -> str:
-    if draft.kind == "part":
-        return "Part sheets: see Parts"
+    """What is the same for all sheets that continue one another."""
     if draft.kind == "cover":
         return "Cover"
     return draft.title.partition(" (")[0].partition(", sheet ")[0]

@@ -2,38 +2,45 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from plangen.drawing.block import Block, flowed, stacked
-from plangen.drawing.draft import Draft, Numbers, SheetStyle, free_field
-from plangen.drawing.general_notes import critical_rows, general_blocks, overall_block
+from plangen.drawing.block import Block, balanced, flowed, stacked
+from plangen.drawing.draft import Draft, SheetStyle, free_field
+from plangen.drawing.general_notes import (
+    BLOCK_GAP,
+    caution_boxes,
+    critical_rows,
+    general_blocks,
+    overall_block,
+)
 from plangen.drawing.lettering import Box2, text_width
 from plangen.drawing.mark_geometry import moved_curve
 from plangen.drawing.marks import Group, Lettering, Link, Mark, Stroke
 from plangen.drawing.text_block import heading, paragraph
 from plangen.drawing.view_on_paper import ProjectedView, curve_span, scaled_curve
-from plangen.drawing.wording import capital
+from plangen.drawing.wording import plain_words
 from plangen.facts import PlanFacts
 
-_PICTURE_SHARE = 0.345
+_PICTURE_SHARE = 1 / 3
 """Of the sheet, for the picture."""
-_MARGIN = 6.0
+_MARGIN = 5.0
 _COLUMN_GAP = 8.0
-_BLOCK_GAP = 5.0
 _LETTERS = 3.5
-_ROW = 5.8
-_NUMBERS = 31.0
-"""Width of the column of sheet numbers, mm."""
+_ROW = 5.1
+_GAP, _MARKS, _COUNT = 4.0, 8.0, 13.0
+"""Between sheet numbers and titles; widths of the columns of marks and of how many, mm."""
 
 
 @dataclass(frozen=True)
 class IndexLine:
-    """One line of the index: ``S-07`` or ``S-07 to S-12``, what is there, the sheet it leads to."""
+    """One line of the index: the (first) sheet, what is there; for a part its mark and how many there are."""
 
-    numbers: str
+    number: str
     title: str
-    link: str
+    mark: str = ""
+    count: int = 0
 
 
 def picture(view: ProjectedView, box: Box2) -> Group:
@@ -52,33 +59,23 @@ def picture(view: ProjectedView, box: Box2) -> Group:
 
 
 def cover_drafts(
-    facts: PlanFacts, style: SheetStyle, view: ProjectedView, index: Sequence[IndexLine], numbers: Numbers
+    facts: PlanFacts, style: SheetStyle, view: ProjectedView, index: Sequence[IndexLine]
 ) -> tuple[Draft, ...]:
-    """The cover with a picture (``view``), and after it as many sheets of general notes as it has no room for."""
+    """The cover with a picture (``view``), and after it the general notes with what it has no room for."""
     paper = f"{style.small} portrait"
     field = free_field(paper)
     x0, y0, x1, y1 = (field[0] + _MARGIN, field[1] + _MARGIN, field[2] - _MARGIN, field[3] - _MARGIN)
     sheet_area = (field[2] + 10) * (field[3] + 10 + 13.5)
     foot = y1 - sheet_area * _PICTURE_SHARE / (field[2] - field[0])
-    width = (x1 - x0 - _COLUMN_GAP) / 2
-    words = [paragraph(facts.design.about, x1 - x0, _LETTERS)] if facts.design.about else []
+    words = [paragraph(plain_words(facts.design.about), x1 - x0, _LETTERS)] if facts.design.about else []
     about = stacked("about", [*words, overall_block(facts, x1 - x0)], 2.0)
-    top = foot - _BLOCK_GAP - about.height - _BLOCK_GAP
-    left, *over = flowed("sheets", _index_rows(index, width), (top - y0, y1 - y0), 0.0)
-    columns = [left]
-    if critical := _headed("What matters most", critical_rows(facts, width)):
-        right, *more = flowed("what matters most", critical, (top - y0, y1 - y0), 0.0)
-        columns.append(right)
-        over += more
+    top = foot - BLOCK_GAP - about.height - BLOCK_GAP
     marks: list[Mark] = [
         picture(view, (x0 + 4, foot, x1 - 4, y1 - 2)),
-        about.placed(x0, foot - _BLOCK_GAP),
-        *(c.placed(x0 + i * (width + _COLUMN_GAP), top) for i, c in enumerate(columns)),
+        about.placed(x0, foot - BLOCK_GAP),
     ]
-    glance = _parts_at_a_glance(facts, x1 - x0)
-    under = top - max(c.height for c in columns)
-    if glance.height <= under - y0:
-        marks.append(glance.placed(x0, under))
+    columns, over = _columns(facts, index, (x1 - x0 - _COLUMN_GAP) / 2, top - y0)
+    marks += [c.placed(x0 + i * (x1 - x0 + _COLUMN_GAP) / 2, top) for i, c in enumerate(columns)]
     cover = Draft(
         key="cover",
         title=facts.design.title,
@@ -89,84 +86,99 @@ def cover_drafts(
         marks=tuple(marks),
         alt=f"{facts.design.title}. {facts.design.about or ''}".strip(),
     )
-    general = [_padded(b) for b in general_blocks(facts, width)]
-    parts = _member_rows(facts, width, numbers)
-    return (cover, *_note_sheets([*over, *parts, *general], style, width))
+    return (cover, *_note_sheets(facts, over, style))
 
 
-def _padded(block: Block) -> Block:
-    """With the gap to the next block as part of it."""
-    return Block(block.name, block.marks, block.width, block.height + _BLOCK_GAP)
+def _columns(
+    facts: PlanFacts, index: Sequence[IndexLine], width: float, room: float
+) -> tuple[tuple[Block, Block], list[Block]]:
+    """Under the picture the index and what matters most, one going on under the other where there is room; and
+    the rows that are left over."""
+    sheets, matters = _index_rows(index, width), _headed("What matters most", critical_rows(facts, width))
+    left, right = sheets[: _count(sheets, room)], matters[: _count(matters, room)]
+    over = matters[len(right) :]
+    more = [_apart(), *sheets[len(left) :]] if len(left) < len(sheets) else []
+    if _height([*right, *more]) <= room:
+        right, more = [*right, *more], []
+    columns = stacked("sheets", left, 0.0), stacked("what matters most", right, 0.0)
+    return columns, [b for rows in (more[1:], over) if rows for b in (*rows, _apart())]
 
 
-def _note_sheets(blocks: Sequence[Block], style: SheetStyle, width: float) -> tuple[Draft, ...]:
-    paper = f"{style.small} portrait"
-    field = free_field(paper)
-    x0, y0, y1 = field[0] + _MARGIN, field[1] + _MARGIN, field[3] - _MARGIN
-    columns = flowed("general notes", blocks, (y1 - y0,), 0.0)
-    pages = [columns[i : i + 2] for i in range(0, len(columns), 2)]
-    return tuple(
-        Draft(
-            key="general notes" if n == 0 else f"general notes {n + 1}",
-            title="General notes" if len(pages) == 1 else f"General notes ({n + 1} of {len(pages)})",
-            purpose="Read first: signs, sizes, cautions",
-            document_type="General notes",
-            kind="notes",
-            paper=paper,
-            marks=tuple(c.placed(x0 + i * (width + _COLUMN_GAP), y1) for i, c in enumerate(page)),
-            alt="General notes and cautions",
-        )
-        for n, page in enumerate(pages)
+def _apart() -> Block:
+    return Block("gap", (), 0.0, BLOCK_GAP)
+
+
+def _height(rows: Sequence[Block]) -> float:
+    return math.fsum(r.height for r in rows)
+
+
+def _count(rows: Sequence[Block], room: float) -> int:
+    """How many of the rows the room takes."""
+    return sum(1 for i in range(len(rows)) if _height(rows[: i + 1]) <= room)
+
+
+def _note_sheets(facts: PlanFacts, rows: Sequence[Block], style: SheetStyle) -> tuple[Draft, ...]:
+    """The rows and the general notes in two columns, under them the cautions across the sheet: all on one sheet
+    where it holds them."""
+    field = free_field(f"{style.small} portrait")
+    x0, y0, x1, y1 = (field[0] + _MARGIN, field[1] + _MARGIN, field[2] - _MARGIN, field[3] - _MARGIN)
+    width, step = (x1 - x0 - _COLUMN_GAP) / 2, (x1 - x0 + _COLUMN_GAP) / 2
+    blocks = [*rows, *general_blocks(facts, width)]
+    boxes = caution_boxes(facts, x1 - x0, y1 - y0)
+    pages: list[list[Mark]] = []
+    beside = balanced("general notes", blocks, 2, y1 - y0 - boxes[0].height) if len(boxes) == 1 else None
+    if beside is None:
+        beside = balanced("general notes", blocks, 2, y1 - y0)
+    columns = beside or flowed("general notes", blocks, (y1 - y0,), 0.0)
+    top = y0
+    for i, column in enumerate(columns):
+        if i % 2 == 0:
+            pages.append([])
+            top = y1
+        pages[-1].append(column.placed(x0 + i % 2 * step, y1))
+        top = min(top, y1 - column.height)
+    for box in boxes:
+        if box.height > top - y0 + 1e-6:
+            pages.append([])
+            top = y1
+        pages[-1].append(box.placed(x0, top))
+        top -= box.height + BLOCK_GAP
+    return tuple(_note_sheet(page, n, len(pages), style) for n, page in enumerate(pages))
+
+
+def _note_sheet(marks: Sequence[Mark], index: int, count: int, style: SheetStyle) -> Draft:
+    return Draft(
+        key="general notes" if index == 0 else f"general notes {index + 1}",
+        title="General notes" if count == 1 else f"General notes ({index + 1} of {count})",
+        purpose="Read first: signs, sizes, cautions",
+        document_type="General notes",
+        kind="notes",
+        paper=f"{style.small} portrait",
+        marks=tuple(marks),
+        alt="General notes and cautions",
     )
 
 
-def _parts_at_a_glance(facts: PlanFacts, width: float) -> Block:
-    """Marks, names and how many of each, in a sentence."""
-    members = [m for m in facts.model.members if m.role != "jig"]
-    text = ", ".join(f"{m.mark} {m.name} ({m.quantity})" for m in members)
-    return stacked("parts at a glance", [heading("Parts at a glance"), paragraph(text, width)], 2.0)
-
-
 def _index_rows(index: Sequence[IndexLine], width: float) -> list[Block]:
-    """Numbers and titles of the sheets, each line a link."""
+    """Numbers and titles of the sheets, and mark, name and number of every part; each line a link."""
     rows = []
+    first = max(text_width(line.number, _LETTERS) for line in index) + _GAP
     for line in index:
-        marks: tuple[Mark, ...] = (
-            Lettering(line.numbers, (0.0, -_LETTERS), _LETTERS, fractions=False),
-            Lettering(_cut(line.title, width - _NUMBERS), (_NUMBERS, -_LETTERS), _LETTERS, fractions=False),
-            Link((0.0, -_ROW, width, 0.0), line.link),
-        )
-        rows.append(Block("sheet", marks, width, _ROW))
-    return _headed("Sheets", rows)
-
-
-def _cut(text: str, width: float) -> str:
-    if text_width(text, _LETTERS, fractions=False) <= width:
-        return text
-    while text and text_width(f"{text}…", _LETTERS, fractions=False) > width:
-        text = text[:-1].rstrip()
-    return f"{text}…"
-
-
-def _member_rows(facts: PlanFacts, width: float, numbers: Numbers) -> list[Block]:
-    """Mark, name and quantity of every part, each line a link to its sheet."""
-    rows = []
-    for member in facts.model.members:
-        sheet = numbers(f"part {member.mark}")
-        marks: list[Mark] = [
-            Lettering(member.mark, (0.0, -_LETTERS), _LETTERS, weight="bold"),
-            Lettering(_cut(capital(member.name), width - 36), (9.0, -_LETTERS), _LETTERS),
-            Lettering(f"{member.quantity} off", (width - 16, -_LETTERS), _LETTERS, "right"),
-        ]
-        if sheet:
-            marks.append(Lettering(sheet, (width, -_LETTERS), _LETTERS, "right"))
-            marks.append(Link((0.0, -_ROW, width, 0.0), sheet))
-        rows.append(Block("part", tuple(marks), width, _ROW))
-    return _headed("Parts", rows)
+        left = first + (_MARKS if line.mark else 0.0)
+        room = width - left - (_COUNT if line.mark else 0.0)
+        title = paragraph(line.title, room, _LETTERS)
+        marks: list[Mark] = [Lettering(line.number, (0.0, -_LETTERS), _LETTERS, fractions=False)]
+        if line.mark:
+            marks.append(Lettering(line.mark, (first, -_LETTERS), _LETTERS, weight="bold"))
+        marks.append(title.placed(left, 0.0))
+        if line.mark:
+            marks.append(Lettering(f"{line.count} off", (width, -_LETTERS), _LETTERS, "right"))
+        height = _ROW + title.height - paragraph("S", room, _LETTERS).height
+        marks.append(Link((0.0, -height, width, 0.0), line.number))
+        rows.append(Block("sheet", tuple(marks), width, height))
+    return _headed("Sheets and parts", rows)
 
 
 def _headed(title: str, rows: Sequence[Block]) -> list[Block]:
-    """Rows under a heading that stays with the first of them; after the last the gap between blocks."""
-    if not rows:
-        return []
-    return [stacked(title, [heading(title), rows[0]], 2.0), *rows[1:-1], *map(_padded, rows[1:][-1:])]
+    """Rows under a heading that stays with the first of them."""
+    return [stacked(title, [heading(title), rows[0]], 2.0), *rows[1:]] if rows else []

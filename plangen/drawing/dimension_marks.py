@@ -65,7 +65,7 @@ def figure_base(text: str, height: float) -> float:
 
 
 def line_pitch(texts: tuple[str, ...], height: float) -> float:
-    """Base line to base line, mm: 1.6 h, more where a stacked fraction needs it."""
+    """Base line to base line, mm: 1.54 h, more where a stacked fraction needs it."""
     pitch = LINE_PITCH * height
     if any(has_stack(t) for t in texts):
         pitch = max(pitch, stack_height(height) + PRACTICE.text_clearance)

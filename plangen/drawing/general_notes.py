@@ -3,22 +3,21 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
 
 from plangen.dimensioning.critical import critical_dimensions
-from plangen.drawing.block import Block, stacked
+from plangen.drawing.block import Block, spaced, stacked
 from plangen.drawing.face_marks import face_edge_mark, face_side_mark
 from plangen.drawing.marks import Mark
 from plangen.drawing.text_block import caution_box, heading, numbered_notes, paragraph
-from plangen.drawing.wording import UNIT_WORDS, capital, mass_text
+from plangen.drawing.wording import UNIT_WORDS, capital, mass_text, plain_words
 from plangen.facts import PlanFacts
 from plangen.findings import Place
 from plangen.tables.cautions import CAUTIONS, DEFERRAL, LIFT_MASS, SHORTEST_AT_A_MACHINE, Occasion
 from plangen.units import Quantity, angle_text, length_text_with_unit
 
 _GAP = 2.0
-_HIGHEST_BOX = 110.0
-"""Millimetres."""
+BLOCK_GAP = 5.0
+"""Between blocks of one column, mm."""
 
 
 def overall_block(facts: PlanFacts, width: float) -> Block:
@@ -40,7 +39,7 @@ def overall_block(facts: PlanFacts, width: float) -> Block:
 def critical_rows(facts: PlanFacts, width: float) -> list[Block]:
     """The few dimensions on which the rest depends, one a block."""
     rows = [paragraph(t, width, hanging="•") for t in critical_texts(facts)]
-    return [Block(b.name, b.marks, b.width, b.height + _GAP) for b in rows]
+    return [spaced(b, _GAP) for b in rows]
 
 
 def critical_texts(facts: PlanFacts) -> list[str]:
@@ -60,25 +59,25 @@ def critical_texts(facts: PlanFacts) -> list[str]:
 
 
 def general_blocks(facts: PlanFacts, width: float) -> list[Block]:
-    """Notes, signs, tools and cautions, in the order in which they should be read."""
-    blocks = [stacked("notes", [heading("General notes"), *numbered_notes(_notes(facts), width)], _GAP)]
-    blocks.append(_signs_block(width))
-    if facts.design.tools:
-        texts = [paragraph(str(t), width, hanging="•") for t in facts.design.tools]
-        blocks.append(stacked("tools", [heading("Least tools"), *texts], _GAP))
-    return [*blocks, *_caution_boxes(caution_texts(facts), width)]
+    """Notes and signs, in the order in which they should be read."""
+    notes = numbered_notes(_notes(facts), width)
+    blocks = [stacked("notes", [heading("General notes"), notes[0]], _GAP), *notes[1:]]
+    signs = _signs(width)
+    groups = (blocks, signs)
+    blocks = [spaced(b, _GAP) for group in groups for b in (*group[:-1], spaced(group[-1], BLOCK_GAP - _GAP))]
+    return blocks
 
 
-def _caution_boxes(texts: Sequence[str], width: float) -> list[Block]:
-    """The cautions in as many boxes as keep each low enough for any column."""
+def caution_boxes(facts: PlanFacts, width: float, most: float) -> list[Block]:
+    """The cautions in one box of two columns; in more where one would be higher than ``most``."""
     boxes: list[Block] = []
     waiting: list[str] = []
-    for text in texts:
-        if waiting and caution_box([*waiting, text], width).height > _HIGHEST_BOX:
-            boxes.append(caution_box(waiting, width))
+    for text in caution_texts(facts):
+        if waiting and caution_box([*waiting, text], width, 2).height > most:
+            boxes.append(caution_box(waiting, width, 2))
             waiting = []
         waiting.append(text)
-    return [*boxes, caution_box(waiting, width)]
+    return [*boxes, caution_box(waiting, width, 2)]
 
 
 def _notes(facts: PlanFacts) -> list[str]:
@@ -86,32 +85,31 @@ def _notes(facts: PlanFacts) -> list[str]:
     step, angle = length_text_with_unit(style.step, style), angle_text(style.angle_step, style)
     order = "thickness x width x length" if style.length == "in" else "length x width x thickness"
     return [
-        f"All sizes are in {UNIT_WORDS[style.length]} unless marked, to the nearest {step}; angles to {angle}.",
-        "Dimensions govern; do not scale the drawings. Each size stands on one sheet; where it is repeated it "
-        "is in parentheses.",
+        f"Sizes are in {UNIT_WORDS[style.length]}, to the nearest {step}; angles to {angle}.",
+        "Dimensions govern; do not scale the drawings. Sizes in parentheses repeat another.",
         "Sizes are finished sizes. Measure the stock you have before cutting anything that meets it.",
-        f"Lists give {order}. Length runs with the grain, or the face grain of sheet goods.",
+        f"Lists give {order}. Length runs with the grain (face grain of sheet goods).",
         "Corners that look square are square; sides that look parallel are parallel.",
         "Left and right are those of a person who stands before the front elevation.",
-        "End A is the left end on a part sheet: the end that stands on the floor, or the left one.",
-        *map(str, facts.design.notes),
+        "On part sheets the face edge is down, and end A left: the end on the floor, or the left one.",
+        *map(plain_words, facts.design.notes),
     ]
 
 
-def _signs_block(width: float) -> Block:
+def _signs(width: float) -> list[Block]:
     rows = [
         _sign(
             face_side_mark((4.0, -6.0), (0.0, 1.0)),
-            "Face side: the first true surface. Its tail runs to the face edge. Face edge is down on the sheet.",
+            "Face side: the first true surface. Its tail runs to the face edge.",
             width,
         ),
         _sign(
             face_edge_mark((4.0, -6.0), (0.0, 1.0)),
-            "Face edge: square to the face side. The point of the V stands on the arris the two share.",
+            "Face edge: square to the face side. The V points to the arris they share.",
             width,
         ),
     ]
-    return stacked("signs", [heading("Face marks"), *rows], _GAP)
+    return [stacked("signs", [heading("Face marks"), rows[0]], _GAP), rows[1]]
 
 
 def _sign(sign: Mark, text: str, width: float) -> Block:
@@ -124,7 +122,7 @@ def caution_texts(facts: PlanFacts) -> list[str]:
     """The usual cautions that this work calls for, then the designer's, then what comes before all of them."""
     occasions = _occasions(facts)
     texts = [c.texts[facts.style.length] for c in CAUTIONS if c.occasion in occasions]
-    return [*texts, *map(str, facts.design.cautions), DEFERRAL]
+    return [*texts, *map(plain_words, facts.design.cautions), DEFERRAL]
 
 
 def _occasions(facts: PlanFacts) -> set[Occasion]:

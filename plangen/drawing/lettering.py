@@ -26,7 +26,7 @@ LEAST_FIGURE = 2.5
 """Least height of any letter or figure (ISO 3098 series, read)."""
 DESCENT = 0.35
 """What letters hang below the base line, over h (g, y, cedilla of the typeface, measured)."""
-LINE_PITCH = 1.6
+LINE_PITCH = 1.54
 """Base line to base line over h. ISO 3098-0 asks 1.4 at least (from memory); at 1.4 the descenders of this
 typeface touch the ascenders of the next line (seen)."""
 _BAR_GAP = 0.35

@@ -20,6 +20,7 @@ from plangen.drawing.wording import (
     has_other_hand,
     make_text,
     mass_text,
+    plain_words,
     size_heading,
     size_text,
 )
@@ -123,7 +124,7 @@ def _by_hand(figures: MemberFigures, style: UnitStyle) -> list[tuple[str, bool]]
 
 
 def _notes(member: Member, figures: MemberFigures, style: UnitStyle) -> list[tuple[str, bool]]:
-    lines = [*figures.notes, *map(str, member.notes)]
+    lines = [*figures.notes, *(capital(plain_words(n)) for n in member.notes)]
     occasions: list[Occasion] = []
     if member.finished[0] < SHORTEST_AT_A_MACHINE[style.length]:
         occasions.append("short work")

@@ -5,9 +5,10 @@ Notes are flush left, never justified, 45 to 60 characters a line (common practi
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 
-from plangen.drawing.block import Block, stacked
+from plangen.drawing.block import Block, balanced, spaced
 from plangen.drawing.dimension_marks import line_pitch
 from plangen.drawing.lettering import DESCENT, Box2, text_box, text_width, wrap
 from plangen.drawing.mark_geometry import polyline, rectangle
@@ -56,20 +57,19 @@ def numbered_notes(texts: Sequence[str], width: float, height: float = NOTE, fir
     return [paragraph(t, width, height, hanging=f"{first + i}.") for i, t in enumerate(texts)]
 
 
-def caution_box(texts: Sequence[str], width: float) -> Block:
-    """A frame of 0.5 with the word CAUTION and the texts; it belongs beside the cut or step it concerns."""
-    pad = 3.0
-    inner = stacked(
-        "caution",
-        [
-            paragraph("CAUTION", width - 2 * pad, VIEW_TITLE, "bold"),
-            *(paragraph(t, width - 2 * pad) for t in texts),
-        ],
-        1.5,
-    )
-    height = inner.height + 2 * pad
+def caution_box(texts: Sequence[str], width: float, columns: int = 1) -> Block:
+    """A frame of 0.5 with the word CAUTION and the texts in columns; it belongs beside the cut or step it
+    concerns, or heads those that hold for all the work."""
+    pad, gap = 3.0, 6.0
+    own = (width - 2 * pad - gap * (columns - 1)) / columns
+    head = paragraph("CAUTION", width - 2 * pad, VIEW_TITLE, "bold")
+    rows = [spaced(paragraph(t, own), 1.5) for t in texts]
+    beside = balanced("caution", rows, columns, math.fsum(r.height for r in rows)) or ()
+    top = -pad - head.height - 1.5
+    marks = [head.placed(pad, -pad), *(c.placed(pad + i * (own + gap), top) for i, c in enumerate(beside))]
+    height = pad - top + max((c.height for c in beside), default=0.0) - 1.5
     frame = Stroke(rectangle((0.0, -height, width, 0.0)), "outline", True)
-    return Block("caution", (frame, inner.placed(pad, -pad)), width, height)
+    return Block("caution", (frame, *marks), width, height)
 
 
 def view_title(title: str, scale_text: str) -> Block:

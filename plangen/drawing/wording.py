@@ -83,3 +83,8 @@ def joined(words: Sequence[str]) -> str:
 def capital(text: str) -> str:
     """With a capital first letter, the rest as it is."""
     return text[:1].upper() + text[1:]
+
+
+def plain_words(text: object) -> str:
+    """Words of the design as they print: names in it without the marks that set them off on a screen."""
+    return str(text).replace("`", "")

@@ -101,7 +101,7 @@ def test_a_taper_is_two_widths_and_a_note(sheet_of):
     leg = sheet_of(TAPERED, "leg")
     assert leg.figure("width at end A").printed == "2"
     assert leg.figure("width at end B").printed == "3 1/2"
-    assert "TAPER BACK EDGE ONLY" in leg.figures.notes
+    assert "Taper back edge only." in leg.figures.notes
     assert not [f for f in leg.figures.figures if f.kind == "angular"]
 
 
