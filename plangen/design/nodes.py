@@ -223,7 +223,8 @@ class _Composer:
     def _scalar(self, event: yaml.ScalarEvent, place: Place) -> Scalar:
         text = event.value
         if len(text) > LONGEST_SCALAR:
-            raise fail(place, "size", f"this text is longer than {LONGEST_SCALAR:,} characters")
+            quoted = "; see where its quote closes" if event.style in ("'", '"') else ""
+            raise fail(place, "size", f"this text is longer than {LONGEST_SCALAR:,} characters{quoted}")
         if not text and event.style not in ("'", '"', "|", ">"):
             return self._missing(place)
         inset = 1 if event.style in ("'", '"') else 0
@@ -326,10 +327,23 @@ def _in_plain_words(wrong: yaml.YAMLError, file: str, lines: list[str]) -> Desig
     for key, words in _PLAIN_WORDS:
         if key in problem or key in context:
             opening = context_mark if "opens here" in words and context_mark is not None else mark
+            if "not closed, or a comma" in words:
+                words += _cut_off(context_mark, mark, lines)
             return fail(_mark_place(opening, file, lines), "yaml", words)
     return fail(
         _mark_place(mark, file, lines), "yaml", problem or said.splitlines()[0] or "this cannot be read"
     )
+
+
+def _cut_off(opened: yaml.Mark | None, found: yaml.Mark | None, lines: list[str]) -> str:
+    """Where a # stands between braces that open and the place where their end is missed: that it may be why."""
+    if opened is None or found is None:
+        return ""
+    for line in lines[opened.line : found.line + 1]:
+        sign = line.find(" #", opened.column if line is lines[opened.line] else 0)
+        if sign >= 0 and line.count('"', 0, sign) % 2 == 0:
+            return f"; the # in line {lines.index(line) + 1} starts a comment: quote the value if it belongs to it"
+    return ""
 
 
 def _mark_place(mark: yaml.Mark | None, file: str, lines: list[str]) -> Place:

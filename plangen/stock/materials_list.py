@@ -81,7 +81,13 @@ def _material(stock: Stock, rows: Sequence[CuttingRow], units: LengthUnit) -> Ma
         return _sheets(stock, rows)
     if stock.kind == "quarter":
         return _quarter_boards(stock, rows)
-    return _lengths(stock, rows, units) if stock.width is not None else _wide_boards(stock, rows, units)
+    by_length = stock.width is not None or (stock.thickness is None and _are_billets(rows))
+    return _lengths(stock, rows, units) if by_length else _wide_boards(stock, rows, units)
+
+
+def _are_billets(rows: Sequence[CuttingRow]) -> bool:
+    """Square or round parts, each from a billet of its own: of stock without a section of its own."""
+    return all(abs(row.finished[1] - row.finished[2]) < _SAME for row in rows)
 
 
 def _rough_area(rows: Sequence[CuttingRow]) -> float:

@@ -1,6 +1,7 @@
 """The lists: what to cut, what to buy, what to ask for at the counter."""
 
 import math
+from dataclasses import replace
 from fractions import Fraction
 
 import pytest
@@ -11,7 +12,7 @@ from plangen.stock.cutting_list import cutting_list, known_mass
 from plangen.stock.hardware_list import hardware_list
 from plangen.stock.lengths import Purchase
 from plangen.stock.materials_list import MaterialRow, materials_list, stock_facts
-from plangen.tables.stock import resolve_stock
+from plangen.tables.stock import Stock, resolve_stock
 
 IN = 25.4
 FOOT = 304.8
@@ -86,6 +87,15 @@ def test_narrow_parts_are_ripped_side_by_side_and_wide_ones_take_several_boards(
     # Three strips of 1-3/4 in and two kerfs of 1/8 are 5-1/2 in, the width of a 1x6: four take two boards.
     assert materials_list(model_of(strips))[0].quantity == 2
     assert materials_list(model_of(wide))[0].quantity == 2
+
+
+def test_legs_from_billets_are_bought_by_length_not_by_area(part, model_of) -> None:
+    billets = Stock("ash billets", "planed", "ash", None, None)
+    leg = replace(part("A", "2x4 larch", (470, 38, 38), hands=(None,) * 4), stock=billets)
+    (row,) = materials_list(model_of(leg), "mm")
+    assert (row.unit, row.measure) == ("piece", "length")
+    board = replace(part("A", "2x4 larch", (470, 120, 38)), stock=billets)
+    assert materials_list(model_of(board), "mm")[0].measure == "area"
 
 
 def test_hardwood_is_bought_by_the_board_foot_with_a_fifth_over(part, model_of) -> None:
