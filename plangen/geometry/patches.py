@@ -165,11 +165,11 @@ def curve_values(curve: Curve, s: Array) -> tuple[Array, Array, Array]:
 
 
 def _bezier(points: Array, s: Array) -> Array:
-    row = [np.broadcast_to(p, (len(s), 2)) for p in points]
+    row = list(points)
     t = s[:, None]
     while len(row) > 1:
         row = [a + (b - a) * t for a, b in pairwise(row)]
-    return row[0]
+    return np.broadcast_to(row[0], (len(s), 2))
 
 
 def nearest_parameters(free: FreeCurve, flat: Array) -> Array:
