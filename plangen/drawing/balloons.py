@@ -43,7 +43,7 @@ def place_balloons(
     anchors: Sequence[Anchor], outline: Box2, occupied: Occupied, rows: Rows = "all round"
 ) -> tuple[Mark, ...] | None:
     """A circle for each anchor with a leader that ends in a dot on the member; None where there is no room for
-    them all."""
+    them all, clear of figures and dimension lines."""
     if not anchors:
         return ()
     slots = _free_slots(outline, occupied, len(anchors), rows)
@@ -51,6 +51,8 @@ def place_balloons(
         return None
     costs = [[_cost(a.at, s, occupied) for s in slots] for a in anchors]
     chosen = _settled([a.at for a in anchors], slots, costs, assign(costs))
+    if any(occupied.crossings(a.at, slots[j], _EVERYTHING) for a, j in zip(anchors, chosen, strict=True)):
+        return None
     marks: list[Mark] = []
     for anchor, j in zip(anchors, chosen, strict=True):
         centre = slots[j]

@@ -17,7 +17,7 @@ from plangen.drawing.draft import (
     sheet_papers,
 )
 from plangen.drawing.elevations import elevation_drafts
-from plangen.drawing.list_sheets import list_drafts, plain_parts
+from plangen.drawing.list_sheets import list_drafts, plain_drafts
 from plangen.drawing.marks import Sheet
 from plangen.drawing.part_sheet import PartWork, part_drafts
 from plangen.drawing.placing_rule import Method
@@ -39,7 +39,7 @@ def compose_sheets(facts: PlanFacts) -> tuple[Sheet, ...]:
     whole = project_whole(facts.model, side_of(facts.elevation_figures, style.method))
     elevations = elevation_drafts(facts, style, whole)
     parts = _part_drafts(facts, style)
-    plain = plain_parts([m for m in facts.model.members if m.is_plain], facts, style)
+    plain = plain_drafts(facts, style)
     work = work_drafts(facts, style)
 
     def arranged(numbers: Numbers, index: Sequence[IndexLine]) -> tuple[Draft, ...]:
@@ -62,11 +62,11 @@ def _index(drafts: Sequence[Draft], members: Sequence[Member]) -> tuple[IndexLin
     for topic, group in itertools.groupby(enumerate(drafts), key=lambda item: _topic(item[1])):
         place, head = next(group)
         first = number_of(place)
+        if head.kind != "part":
+            lines.append(IndexLine(first, topic))
         if head.kind in ("part", "parts table"):
             parts = [names[mark] for mark in head.members]
             lines += [IndexLine(first, capital(m.name), m.mark, m.quantity) for m in parts]
-        else:
-            lines.append(IndexLine(first, topic))
     return tuple(lines)
 
 

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
+from dataclasses import dataclass
 
 from plangen.dimensioning.figures import ElevationFigure
 from plangen.drawing.balloons import Anchor, Rows, place_balloons
@@ -10,10 +12,10 @@ from plangen.drawing.block import Block
 from plangen.drawing.draft import Draft, SheetStyle, free_field
 from plangen.drawing.figure_marks import PaperFigure, flat_direction, lay_figures
 from plangen.drawing.lettering import Box2
-from plangen.drawing.mark_geometry import polyline
+from plangen.drawing.mark_geometry import box_corners, polyline
 from plangen.drawing.marks import Group, Mark, Stroke, ViewOnSheet
 from plangen.drawing.occupied import Occupied
-from plangen.drawing.panel import Panel, titled_panel
+from plangen.drawing.panel import Panel, panel_titled_beside, titled_panel
 from plangen.drawing.parts_located import located_draft
 from plangen.drawing.placed_panel import PlacedPanel, share
 from plangen.drawing.placing_rule import Method, side_view_offset
@@ -21,6 +23,7 @@ from plangen.drawing.scale_bar import scale_bar
 from plangen.drawing.view_on_paper import PaperView, lay_view
 from plangen.drawing.whole_piece import Elevation, WholeViews
 from plangen.facts import PlanFacts
+from plangen.geometry.curves import Vec2
 from plangen.geometry.sightings import Sighting
 from plangen.tables.scales import SCALES, Scale
 
@@ -28,10 +31,11 @@ TITLES: dict[Elevation, str] = {"front": "FRONT", "right": "RIGHT SIDE", "left":
 BALLOON_ROWS: tuple[Rows, ...] = ("all round", "above and below", "beside")
 """Tried in this order until the views fit the sheet."""
 LETTERS = 3.5
-_BAR_GAP = 5.0
+_BAR_GAP, _STEP = 5.0, 4.0
+"""Clear about the scale bar, and by what its place is shifted, mm."""
 _WIDEST = 400.0
 """Millimetres on paper: wider than any sheet."""
-_MARGIN = 5.0
+_MARGIN = 2.0
 _GROUND_BEYOND = 6.0
 _LEAST_CLEARANCE = 1.2
 """Millimetres on paper about the dot of an item reference."""
@@ -65,15 +69,18 @@ def elevation_drafts(facts: PlanFacts, style: SheetStyle, whole: WholeViews) -> 
 def _drawn(
     facts: PlanFacts, style: SheetStyle, whole: WholeViews, scale: Scale, rows: Rows | None
 ) -> Draft | None:
-    """The sheet at a scale; None where it does not fit."""
-    panels = _panels(facts, whole, scale, rows)
-    if panels is None:
+    """The sheet at a scale, titles under the views rather than beside them; None where it does not fit."""
+    drawn = _drawings(facts, whole, scale, rows)
+    if drawn is None:
         return None
-    for orientation in ("landscape", "portrait"):
-        paper = f"{style.large} {orientation}"
-        placed = _place(panels, whole.side, style.method, _inner(paper), scale_bar(float(scale.ratio)))
-        if placed is not None:
-            return _draft(facts, paper, *placed, scale)
+    bar = scale_bar(float(scale.ratio))
+    for beside in (frozenset(), frozenset({"plan"}), frozenset({"plan", "front", whole.side})):
+        panels = {n: d.titled(n in beside) for n, d in drawn.items()}
+        for orientation in ("landscape", "portrait"):
+            paper = f"{style.large} {orientation}"
+            placed = _place(panels, whole.side, style.method, _inner(paper), bar)
+            if placed is not None:
+                return _draft(facts, paper, *placed, scale)
     return None
 
 
@@ -108,21 +115,38 @@ def _alt(figures: Sequence[ElevationFigure], title: str) -> str:
     return f"{title}: front, side and plan. {sizes}".strip()
 
 
-def _panels(
+@dataclass(frozen=True)
+class _Drawing:
+    """A view with all that is written on it but its title."""
+
+    name: Elevation
+    paper: PaperView
+    marks: tuple[Mark, ...]
+    occupied: Occupied
+    crowded: int
+
+    def titled(self, beside: bool) -> Panel:
+        title = f"{TITLES[self.name]}  {self.paper.scale.ratio_text}"
+        if beside:
+            return panel_titled_beside(self.paper, self.marks, title, self.crowded)
+        return titled_panel(self.paper, self.marks, title, self.occupied, self.crowded)
+
+
+def _drawings(
     facts: PlanFacts, whole: WholeViews, scale: Scale, rows: Rows | None
-) -> dict[Elevation, Panel] | None:
+) -> dict[Elevation, _Drawing] | None:
     """The three views at a scale; None where one has no room for its item references."""
     hidden = facts.design.drawing.hidden_lines
     papers = {n: lay_view(v, scale, hidden) for n, v in whole.views.items()}
     anchors = _anchors(whole, papers)
-    panels: dict[Elevation, Panel] = {}
+    drawn: dict[Elevation, _Drawing] = {}
     for name, paper in papers.items():
         figures = [f for f in facts.elevation_figures if f.view == name]
-        panel = _panel(name, paper, figures, anchors[name], rows)
-        if panel is None:
+        drawing = _drawing(name, paper, figures, anchors[name], rows)
+        if drawing is None:
             return None
-        panels[name] = panel
-    return panels
+        drawn[name] = drawing
+    return drawn
 
 
 def _anchors(whole: WholeViews, papers: dict[Elevation, PaperView]) -> dict[Elevation, list[Anchor]]:
@@ -143,13 +167,13 @@ def _anchors(whole: WholeViews, papers: dict[Elevation, PaperView]) -> dict[Elev
     return anchors
 
 
-def _panel(
+def _drawing(
     name: Elevation,
     paper: PaperView,
     figures: Sequence[ElevationFigure],
     anchors: Sequence[Anchor],
     rows: Rows | None,
-) -> Panel | None:
+) -> _Drawing | None:
     """The view with its figures and, in ``rows``, its item references; None where these have no room."""
     occupied = Occupied()
     occupied.add(paper.marks)
@@ -168,7 +192,7 @@ def _panel(
         if balloons is None:
             return None
         marks += balloons
-    return titled_panel(paper, marks, f"{TITLES[name]}  {paper.scale.ratio_text}", occupied, crowded)
+    return _Drawing(name, paper, tuple(marks), occupied, crowded)
 
 
 def _paper_figure(figure: ElevationFigure, paper: PaperView) -> PaperFigure:
@@ -181,27 +205,47 @@ def _paper_figure(figure: ElevationFigure, paper: PaperView) -> PaperFigure:
 def _place(
     panels: dict[Elevation, Panel], side: Elevation, method: Method, room: Box2, bar: Block
 ) -> tuple[list[PlacedPanel], Group] | None:
-    """Front and side share their height, front and plan their width. The scale bar stands in the corner that no
-    view takes, else at the foot; None where all that does not fit."""
+    """Front and side share their height, front and plan their width. The scale bar stands where the views leave
+    room, in the corner that no view takes rather than elsewhere, else at the foot; None where all that does
+    not fit."""
     placed = _place_views(panels, side, method, room)
     if placed is None:
         return None
-    plan, flank = placed[2].box, placed[1].box
-    left_free, below_free = flank[0] < plan[0], plan[1] > flank[1]
-    top = room[3] if below_free else room[1] + bar.height
-    left = room[0] if left_free else room[2] - bar.width
-    corner = (left, top - bar.height, left + bar.width, top)
-    if not any(_near(corner, p.box) for p in placed):
-        return placed, bar.placed(left, top)
+    if spot := _bar_spot(placed, room, bar):
+        return placed, bar.placed(*spot)
     x0, y0, x1, y1 = room
     placed = _place_views(panels, side, method, (x0, y0 + bar.height + _BAR_GAP, x1, y1))
     return None if placed is None else (placed, bar.placed(x0, y0 + bar.height))
 
 
-def _near(a: Box2, b: Box2) -> bool:
-    return not (
-        a[2] + _BAR_GAP < b[0] or b[2] + _BAR_GAP < a[0] or a[3] + _BAR_GAP < b[1] or b[3] + _BAR_GAP < a[1]
+def _bar_spot(placed: Sequence[PlacedPanel], room: Box2, bar: Block) -> Vec2 | None:
+    """Upper left corner of the bar: clear of all ink, as near as can be to the empty corner."""
+    occupied = Occupied()
+    for item in placed:
+        occupied.add(item.panel.placed(item.origin)[0])
+    plan, flank = placed[2].box, placed[1].box
+    corner = (room[0] if flank[0] < plan[0] else room[2], room[1] if plan[1] < flank[1] else room[3])
+    columns, rows = (
+        int((room[2] - room[0] - bar.width) // _STEP),
+        int((room[3] - room[1] - bar.height) // _STEP),
     )
+    spots = [
+        (left, top)
+        for i in range(columns + 1)
+        for j in range(rows + 1)
+        for left in (room[0] + _STEP * i, room[2] - bar.width - _STEP * i)
+        for top in (room[1] + bar.height + _STEP * j, room[3] - _STEP * j)
+    ]
+
+    def off(spot: Vec2) -> tuple[float, Vec2]:
+        middle = (spot[0] + bar.width / 2, spot[1] - bar.height / 2)
+        return round(math.dist(middle, corner), 6), spot
+
+    for left, top in sorted(spots, key=off):
+        box = (left - _BAR_GAP, top - bar.height - _BAR_GAP, left + bar.width + _BAR_GAP, top + _BAR_GAP)
+        if occupied.ring_is_free(box_corners(box)):
+            return left, top
+    return None
 
 
 def _place_views(

@@ -10,8 +10,8 @@ from plangen.drawing.draft import Draft, Numbers, SheetKind, SheetStyle, free_fi
 from plangen.drawing.lettering import Box2
 from plangen.drawing.marks import Mark
 from plangen.drawing.ruled_table import Column, Table, table_blocks
-from plangen.drawing.text_block import paragraph
-from plangen.drawing.wording import ORIGIN_SHORT, SIZE_ORDER, capital, joined, mass_text
+from plangen.drawing.text_block import note_width, paragraph
+from plangen.drawing.wording import ORIGIN_SHORT, SIZE_ORDER, capital, joined, mass_text, plain_words
 from plangen.facts import PlanFacts
 from plangen.joinery.model import Member
 from plangen.stock.cutting_list import CuttingRow
@@ -32,21 +32,52 @@ _UNIT_PLURALS = {
 
 def list_drafts(facts: PlanFacts, style: SheetStyle, numbers: Numbers) -> tuple[Draft, ...]:
     """Cutting list, materials and hardware."""
-    lists = [_cutting_sheets(facts, style, numbers), _buying_sheets(facts, style)]
-    return tuple(d for drafts in lists for d in drafts)
+    return (*_cutting_sheets(facts, style, numbers), *_buying_sheets(facts, style))
+
+
+def plain_drafts(facts: PlanFacts, style: SheetStyle) -> tuple[Draft, ...]:
+    """The plain parts, where they do not stand on the sheet of the cutting list."""
+    if _with_plain_parts(facts, style, lambda key: "S-00") is not None:
+        return ()
+    return plain_parts(_plain_members(facts), facts, style)
+
+
+def _plain_members(facts: PlanFacts) -> list[Member]:
+    return [m for m in facts.model.members if m.is_plain]
 
 
 def _cutting_sheets(facts: PlanFacts, style: SheetStyle, numbers: Numbers) -> tuple[Draft, ...]:
-    table = cutting_table(facts.cutting, facts.style, numbers)
-    note = paragraph(
-        "Sizes are finished sizes of the square piece that holds the part. Rough sizes allow for "
-        "trimming and jointing. A length marked as a guide is fitted on the work: cut it long.",
-        180.0,
-    )
+    together = _with_plain_parts(facts, style, numbers)
+    if together is not None:
+        return (together,)
     return _flow(
-        "cutting list", "Cutting list", "What to cut, by stock", [table], style, [note],
+        "cutting list", "Cutting list", "What to cut, by stock",
+        [cutting_table(facts.cutting, facts.style, numbers)], style, [_cutting_note(facts)],
         tuple(row.mark for row in facts.cutting),
     )  # fmt: skip
+
+
+def _with_plain_parts(facts: PlanFacts, style: SheetStyle, numbers: Numbers) -> Draft | None:
+    """Cutting list and plain parts on one sheet; None where there are no plain parts or the sheet is too small."""
+    plain = _plain_table(_plain_members(facts), facts)
+    if plain is None:
+        return None
+    drafts = _flow(
+        "cutting list", "Cutting list and plain parts", "What to cut, by stock",
+        [cutting_table(facts.cutting, facts.style, numbers), plain], style,
+        [_plain_note(), _cutting_note(facts)], tuple(m.mark for m in _plain_members(facts)), "parts table",
+    )  # fmt: skip
+    return drafts[0] if len(drafts) == 1 else None
+
+
+def _cutting_note(facts: PlanFacts) -> Block:
+    words = (
+        "Sizes are finished sizes of the square piece that holds the part. "
+        "Rough sizes allow for trimming and jointing."
+    )
+    if any(row.origin in ("fitted", "formed", "eye") for row in facts.cutting):
+        words += " Where the length is a guide, cut it long and fit it on the work."
+    return paragraph(words, note_width())
 
 
 def cutting_table(rows: Sequence[CuttingRow], style: UnitStyle, numbers: Numbers) -> Table:
@@ -158,19 +189,19 @@ def hardware_table(facts: PlanFacts) -> Table:
     return Table("Hardware", columns, cells)
 
 
-def plain_parts(members: Sequence[Member], facts: PlanFacts, style: SheetStyle) -> tuple[Draft, ...]:
-    """The rectangular parts without a feature, in one table: no sheet of their own."""
+def _plain_table(members: Sequence[Member], facts: PlanFacts) -> Table | None:
+    """The rectangular parts without a feature; None where there are none to make."""
     marks = {m.mark for m in members}
     rows = [r for r in facts.cutting if r.mark in marks]
     if not rows:
-        return ()
+        return None
     order = SIZE_ORDER[facts.style.length]
     columns = (
         Column("Mark"), Column("Part", wraps=True), Column("Make", "right"), Column("Stock", wraps=True),
         *(Column(_SIZE_NAMES[i], "right") for i in order),
         Column("Grain along"), Column("Length is", wraps=True), Column("Notes", wraps=True),
     )  # fmt: skip
-    notes = {m.mark: "; ".join(map(str, m.notes)) for m in members}
+    notes = {m.mark: "; ".join(map(plain_words, m.notes)) for m in members}
     cells = tuple(
         (
             r.mark, capital(r.name), str(r.quantity), r.stock.name,
@@ -179,15 +210,25 @@ def plain_parts(members: Sequence[Member], facts: PlanFacts, style: SheetStyle) 
         )
         for r in rows
     )  # fmt: skip
-    table = Table(f"Plain parts ({facts.style.length})", columns, cells)
-    note = paragraph(
-        "Plain rectangular parts: all corners square, nothing cut into them. Face side and face edge are "
-        "any true pair; mark them as on the other sheets.",
-        180.0,
+    return Table(f"Plain parts ({facts.style.length})", columns, cells)
+
+
+def _plain_note() -> Block:
+    return paragraph(
+        "Plain parts: all corners square, nothing cut into them. Face side and face edge are any true pair; "
+        "mark them as on the other sheets.",
+        note_width(),
     )
+
+
+def plain_parts(members: Sequence[Member], facts: PlanFacts, style: SheetStyle) -> tuple[Draft, ...]:
+    """The rectangular parts without a feature, in one table: no sheet of their own."""
+    table = _plain_table(members, facts)
+    if table is None:
+        return ()
     return _flow(
-        "plain parts", "Plain parts", "Parts that are cut to size and nothing more", [table], style, [note],
-        tuple(r.mark for r in rows), "parts table",
+        "plain parts", "Plain parts", "Parts that are cut to size and nothing more", [table], style,
+        [_plain_note()], tuple(r[0] for r in table.rows), "parts table",
     )  # fmt: skip
 
 

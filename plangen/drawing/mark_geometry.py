@@ -145,3 +145,9 @@ def rectangle(box: Box2) -> tuple[Line, ...]:
     """The four sides of a box, counter-clockwise from its lower left corner."""
     x0, y0, x1, y1 = box
     return polyline((x0, y0), (x1, y0), (x1, y1), (x0, y1), (x0, y0))
+
+
+def box_corners(box: Box2) -> tuple[Vec2, Vec2, Vec2, Vec2]:
+    """Lower left, lower right, upper right, upper left."""
+    x0, y0, x1, y1 = box
+    return ((x0, y0), (x1, y0), (x1, y1), (x0, y1))

@@ -8,12 +8,13 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Literal
 
 from plangen.dimensioning.figures import Figure, MemberView
 from plangen.drawing.face_marks import MARK, datum, face_edge_mark, face_side_mark, grain_arrow
 from plangen.drawing.figure_marks import PaperFigure, flat_direction, lay_figures
-from plangen.drawing.lettering import Box2, text_width
-from plangen.drawing.mark_geometry import extent, extents, moved
+from plangen.drawing.lettering import LINE_PITCH, Box2, text_width
+from plangen.drawing.mark_geometry import box_corners, extent, extents, moved
 from plangen.drawing.marks import Lettering, Mark, Stroke, ViewOnSheet
 from plangen.drawing.occupied import ALL_ROLES, Occupied, Role
 from plangen.drawing.overlaps import ink_points
@@ -104,8 +105,18 @@ def member_panel(
 def titled_panel(
     paper: PaperView, marks: Sequence[Mark], title: str, occupied: Occupied, crowded: int = 0
 ) -> Panel:
-    """The panel of these marks, all of them in ``occupied``, its title under them."""
+    """The panel of these marks, all of them in ``occupied``, its title under them or within their envelope."""
     everything = (*marks, *_title(marks, paper.box, title, occupied))
+    return Panel(paper, everything, extents(everything), crowded)
+
+
+def panel_titled_beside(paper: PaperView, marks: Sequence[Mark], title: str, crowded: int = 0) -> Panel:
+    """The panel with its title in two lines left of all marks: lower by a title, and wider."""
+    lines = _two_lines(title)
+    x0 = extents(marks)[0] - _TITLE_GAP - max(text_width(t, TITLE, fractions=False) for t in lines)
+    level = max(paper.box[1], (paper.box[1] + paper.box[3] - TITLE * (1 + LINE_PITCH)) / 2)
+    texts = _title_lines(lines, x0, level + LINE_PITCH * TITLE, "left")
+    everything = (*marks, *texts)
     return Panel(paper, everything, extents(everything), crowded)
 
 
@@ -152,26 +163,56 @@ def _circle_letter(circle: DetailCircle, paper: PaperView, occupied: Occupied) -
 
 
 def _title(marks: Sequence[Mark], outline: Box2, title: str, occupied: Occupied) -> tuple[Mark, ...]:
-    """Where the marks leave room beside the outline, below rather than above; else under all of them."""
+    """Where the marks leave room beside the outline, in one line or two, below rather than above; else under all
+    of them, in two lines where one would be wider than they are."""
+    x0, y0, x1, _ = extents(marks)
+    lines = _two_lines(title)
+    if found := _title_within(marks, outline, (title,), occupied):
+        return found
+    if found := _title_within(marks, outline, lines, occupied):
+        return found
+    width = text_width(title, TITLE, fractions=False)
+    chosen = (title,) if width <= x1 - x0 else lines
+    half = max(text_width(t, TITLE, fractions=False) for t in chosen) / 2
+    middle = (outline[0] + outline[2]) / 2
+    middle = min(max(middle, x0 + half), x1 - half) if x1 - x0 > 2 * half else middle
+    return _title_lines(chosen, middle, y0 - _TITLE_GAP - TITLE, "middle")
+
+
+def _title_within(
+    marks: Sequence[Mark], outline: Box2, lines: Sequence[str], occupied: Occupied
+) -> tuple[Mark, ...]:
     x0, y0, x1, y1 = extents(marks)
-    half = text_width(title, TITLE, fractions=False) / 2
+    half = max(text_width(t, TITLE, fractions=False) for t in lines) / 2
+    more = LINE_PITCH * TITLE * (len(lines) - 1)
     middle = (outline[0] + outline[2]) / 2
     columns = [middle, x0 + half, x1 - half, (x0 + middle) / 2, (x1 + middle) / 2]
     below = [outline[1] - _TITLE_GAP - TITLE - 2.0 * i for i in range(30)]
-    above = [outline[3] + _TITLE_GAP + 2.0 * i for i in range(30)]
+    above = [outline[3] + _TITLE_GAP + more + 2.0 * i for i in range(30)]
     for base in below + above:
         for x in columns:
-            inside = x0 <= x - half and x + half <= x1 and y0 <= base and base + TITLE <= y1
-            ring = _ring((x - half, base, x + half, base + TITLE), _TITLE_CLEAR)
-            if inside and occupied.ring_is_free(ring):
-                return (Lettering(title, (x, base), TITLE, "middle", fractions=False),)
-    middle = min(max(middle, x0 + half), x1 - half) if x1 - x0 > 2 * half else middle
-    return (Lettering(title, (middle, y0 - _TITLE_GAP - TITLE), TITLE, "middle", fractions=False),)
+            box = (x - half, base - more, x + half, base + TITLE)
+            inside = x0 <= box[0] and box[2] <= x1 and y0 <= box[1] and box[3] <= y1
+            if inside and occupied.ring_is_free(_ring(box, _TITLE_CLEAR)):
+                return _title_lines(lines, x, base, "middle")
+    return ()
+
+
+def _two_lines(title: str) -> tuple[str, ...]:
+    """The name over the scale."""
+    return tuple(title.rsplit("  ", 1))
+
+
+def _title_lines(
+    lines: Sequence[str], x: float, base: float, align: Literal["left", "middle"]
+) -> tuple[Mark, ...]:
+    pitch = LINE_PITCH * TITLE
+    places = [(x, base - pitch * i) for i in range(len(lines))]
+    return tuple(Lettering(t, at, TITLE, align, fractions=False) for t, at in zip(lines, places, strict=True))
 
 
 def _ring(box: Box2, by: float) -> tuple[Vec2, Vec2, Vec2, Vec2]:
-    x0, y0, x1, y1 = box[0] - by, box[1] - by, box[2] + by, box[3] + by
-    return ((x0, y0), (x1, y0), (x1, y1), (x0, y1))
+    return box_corners((box[0] - by, box[1] - by, box[2] + by, box[3] + by))
 
 
 def _hole_centres(member: Member, paper: PaperView) -> list[Stroke]:
