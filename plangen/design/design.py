@@ -376,6 +376,7 @@ class Fastener(Record):
         kind="length",
     )
     counterbore: Counterbore | None = keyed("for the head", default=None)
+    nut_counterbore: Counterbore | None = keyed("for the nut, at the far end of a bolt or rod", default=None)
     when: When = keyed("the stage at which it goes in", default="assembled")
 
 

@@ -245,6 +245,7 @@ _EXAMPLES: dict[type[Entry], str] = {
         inset: 7/8
         at: [[2, 1 3/4], [8, 1 3/4]]
         counterbore: {diameter: 3/4, depth: 1/4}
+        nut counterbore: {diameter: 3/4, depth: 1/4}
         when: assembled
     """,
     d.Assembly: """

@@ -9,6 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from typing import TypeAlias
 
 from plangen.design import design as d
 from plangen.findings import DesignError, fail
@@ -28,6 +29,8 @@ from plangen.tables.woods import find_wood
 CLOSEST = 4.0
 """Diameters from one fastener to the next in a row, least (NDS 2018 table 12.5.1B, 4 D with pre-bored holes,
 from memory)."""
+Mouth: TypeAlias = tuple[Point, Vec]
+"""Where a hole opens, and the way into the wood, world."""
 _GLANCING = 0.1
 """Cosine to the face below which a drill slides along the wood and does not enter."""
 LEAST_COVER = 1.0
@@ -311,6 +314,12 @@ class Axis:
             raise self.fails(text, placed.name)
         return spans
 
+    def entering(self, placed: Placed) -> Mouth:
+        return along(self.at, self.run.into, self.wood(placed)[0][0]), self.run.into
+
+    def leaving(self, placed: Placed) -> Mouth:
+        return along(self.at, self.run.into, self.wood(placed)[-1][1]), neg(self.run.into)
+
     def fails(self, text: str, *members: str) -> DesignError:
         return fail(self.run.spec.place, "fastener", f"{self.run.spec.kind}: {text}", *members)
 
@@ -318,30 +327,40 @@ class Axis:
 def _holes(run: Run, joined: Sequence[Cut], scope: Scope) -> list[Cut]:
     found = []
     names = [p.name for p in (*run.passed, run.holding) if p is not None]
-    bore = run.spec.counterbore
-    sunk = scope.length(bore.depth) if bore is not None else 0.0
+    head, nut = run.spec.counterbore, run.spec.nut_counterbore
+    sunk = scope.length(head.depth) if head is not None else 0.0
+    nut_sunk = scope.length(nut.depth) if nut is not None else 0.0
+    first, last = run.passed[0], run.passed[-1]
+    if nut is not None and not run.fastener.nuts:
+        raise fail(nut.place, "fastener", f"{run.spec.kind}: {run.fastener.name} has no nut", last.name)
     for at in run.axes:
         axis = Axis(run, joined, at, f"{run.fastener.kind} {' to '.join(names)}", scope)
         for placed in run.passed:
-            found.append(_hole(axis, placed, run.fastener.clearance, "clearance", None))
-        if bore is not None:
-            _check_seat(axis, sunk)
-            found.append(_hole(axis, run.passed[0], scope.length(bore.diameter), "counterbore", sunk))
+            # Bored from the side where its nut lies, as the first is from the side of the head.
+            mouth = axis.leaving(placed) if nut is not None and placed is last else axis.entering(placed)
+            found.append(_hole(axis, placed, mouth, run.fastener.clearance, "clearance", None))
+        if head is not None:
+            _check_seat(axis, first, axis.wood(first)[0], sunk)
+            diameter = scope.length(head.diameter)
+            found.append(_hole(axis, first, axis.entering(first), diameter, "counterbore", sunk))
+        if nut is not None:
+            _check_seat(axis, last, axis.wood(last)[-1], nut_sunk)
+            diameter = scope.length(nut.diameter)
+            found.append(_hole(axis, last, axis.leaving(last), diameter, "counterbore", nut_sunk))
         if run.holding is not None:
             found.append(_pilot(axis, run.holding, sunk))
         elif run.fastener.family != "screw":
-            _check_grip(axis, sunk)
+            _check_grip(axis, sunk + nut_sunk)
     return found
 
 
-def _check_seat(axis: Axis, sunk: float) -> None:
-    first = axis.run.passed[0]
-    low, high = axis.wood(first)[0]
+def _check_seat(axis: Axis, placed: Placed, wood: Span, sunk: float) -> None:
+    low, high = wood
     if sunk >= high - low:
         raise axis.fails(
-            f'the counterbore, {axis.said(sunk)} deep, goes right through "{first.name}", '
+            f'the counterbore, {axis.said(sunk)} deep, goes right through "{placed.name}", '
             f"{axis.said(high - low)} thick there; make it shallower",
-            first.name,
+            placed.name,
         )
 
 
@@ -375,7 +394,7 @@ def _pilot(axis: Axis, holding: Placed, sunk: float) -> Cut:
     wood = find_wood(holding.body.stock.species.lower(), "mm" if fastener.metric else "in")
     pilot = fastener.pilot_hardwood if wood is not None and wood[1].hard else fastener.pilot_softwood
     if pilot is None:
-        return _hole(axis, holding, fastener.clearance, "bolt", None)
+        return _hole(axis, holding, axis.entering(holding), fastener.clearance, "bolt", None)
     if fastener.length is None:
         raise axis.fails("its length is needed for the pilot hole")
     entering, leaving = axis.wood(holding)[0]
@@ -392,13 +411,15 @@ def _pilot(axis: Axis, holding: Placed, sunk: float) -> Cut:
             f"{axis.said(leaving - entering)} of wood there for {axis.said(depth)} of screw; take a shorter one",
             holding.name,
         )
-    return _hole(axis, holding, pilot, "pilot", depth)
+    return _hole(axis, holding, axis.entering(holding), pilot, "pilot", depth)
 
 
-def _hole(axis: Axis, placed: Placed, diameter: float, purpose: HolePurpose, depth: float | None) -> Cut:
+def _hole(
+    axis: Axis, placed: Placed, mouth: Mouth, diameter: float, purpose: HolePurpose, depth: float | None
+) -> Cut:
     run, frame = axis.run, placed.frame
-    entry = frame.local_point(along(axis.at, run.into, axis.wood(placed)[0][0]))
-    way = squared(frame.local_direction(run.into))
+    entry = frame.local_point(mouth[0])
+    way = squared(frame.local_direction(mouth[1]))
     cutter: list[Form] = [Cylinder(entry, way, diameter / 2, "hole")]
     if depth is not None:
         floor = Plane(neg(way), -dot(way, along(entry, way, depth)))

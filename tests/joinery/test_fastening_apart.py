@@ -48,6 +48,22 @@ def test_a_rod_passes_rails_that_stand_apart_and_goes_the_way_it_is_told():
     assert right[1] == pytest.approx(-300 * math.cos(math.radians(5)), abs=4)
 
 
+def test_a_rod_with_a_seat_for_each_nut_leaves_the_two_rails_a_pair():
+    seats = ", going: left, counterbore: {diameter: 24, depth: 6}, nut counterbore: {diameter: 24, depth: 6}"
+    built = build(TIE.replace("SAID", seats))
+    (member,) = built.model.members
+    assert len(member.instances) == 2
+    seat = next(f.hole for f in member.features if f.kind == "counterbore")
+    assert (seat.entry_surface, seat.diameter, seat.depth) == ("face", 24, 6)
+
+
+def test_a_screw_has_no_nut_to_seat():
+    text = DESK.replace("count: 2", "nut counterbore: {diameter: 12, depth: 3}")
+    assert [f.text for f in findings_of(text) if f.level == "error"] == [
+        "screw: 4 x 50 wood screw has no nut"
+    ]
+
+
 def test_a_rod_square_to_a_rail_that_spreads_arrives_elsewhere():
     found = bored(build(TIE.replace("SAID", "")))
     (right, way), (left, _) = found["rail right"], found["rail left"]
