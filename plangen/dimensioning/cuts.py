@@ -35,11 +35,33 @@ def cut_offers(
         made = _tenon(refs, layout, planes)
     else:
         made = _trench(refs, layout, planes)
+    profile = _runs_through(refs, planes)
     for offer in made:
-        yield _of(feature, offer, mate_sizes)
+        yield _of(feature, _in_profile(layout, offer) if profile else offer, mate_sizes)
     for form in (f for f in forms if f not in planes):
         for offer in _rounds(refs, layout, form):
             yield _of(feature, offer, ())
+
+
+def _runs_through(refs: References, planes: Sequence[int]) -> bool:
+    """Whether a cut runs with one profile from end to end, as grooves and tongues of boards do."""
+    ends = (refs.end, refs.other_end)
+    return bool(planes) and all(e is not None and refs.work.corners_on(e, f) for f in planes for e in ends)
+
+
+def has_profile(refs: References) -> bool:
+    """Whether any cut runs with one profile from end to end."""
+    cuts = [f for f in refs.work.features.values() if f.kind in ("groove", "tongue", "rebate")]
+    own = ([f for f in refs.work.forms_of(c) if f not in refs.outer and refs.work.plane(f)] for c in cuts)
+    return any(_runs_through(refs, planes) for planes in own)
+
+
+def _in_profile(layout: Layout, offer: Offer) -> Offer:
+    """A size across the length in the view of the end, which shows the whole profile."""
+    if offer.kind != "linear" or offer.direction is None or abs(offer.direction[0]) > 1e-9:
+        return offer
+    seen = all(layout.sees("end A", s, offer.direction) for s in offer.spots)
+    return replace(offer, view="end A") if seen else offer
 
 
 def _of(feature: Feature, offer: Offer, mate_sizes: Sequence[float]) -> Offer:

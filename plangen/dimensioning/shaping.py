@@ -6,6 +6,7 @@ import math
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
+from plangen.dimensioning.cuts import has_profile
 from plangen.dimensioning.figures import MemberView
 from plangen.dimensioning.offers import Layout, Offer, linear
 from plangen.dimensioning.references import References, on_arris, straight
@@ -23,7 +24,10 @@ def stock_offers(refs: References, layout: Layout) -> Iterator[Offer]:
         yield from _round_offers(refs, layout)
         return
     if refs.face is not None and refs.back is not None:
-        yield from _across(refs, layout, refs.face, refs.back, 2, "thickness", ("edge", "end A", "end B"))
+        views: tuple[MemberView, ...] = ("edge", "end A", "end B")
+        if has_profile(refs):
+            views = ("end A", "edge", "end B")
+        yield from _across(refs, layout, refs.face, refs.back, 2, "thickness", views)
     if refs.edge is not None and refs.back_edge is not None and not refs.width_from_back:
         yield from _across(refs, layout, refs.edge, refs.back_edge, 1, "width", ("face", "back"))
 

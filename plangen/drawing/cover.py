@@ -28,7 +28,7 @@ _PICTURE_SHARE = 1 / 3
 _MARGIN = 5.0
 _COLUMN_GAP = 8.0
 _LETTERS = 3.5
-_ROW = 5.1
+_ROW = 5.35
 _GAP, _MARKS, _COUNT = 4.0, 8.0, 13.0
 """Between sheet numbers and titles; widths of the columns of marks and of how many, mm."""
 

@@ -20,9 +20,9 @@ LEAST_SIZE, LEAST_REFERENCE = 3.0, 1.4
 """Millimetres on paper: smaller sizes are not figured in the view."""
 _GOOD_SIZE, _FAIR_SIZE = 8.0, 4.0
 """What the smallest size in a detail should print, and must where figures share a circle."""
-_LEAST_RADIUS, _MOST_RADIUS, _WIDEST_RADIUS = 15.0, 32.0, 50.0
+_LEAST_RADIUS, _MOST_RADIUS, _WIDEST_RADIUS = 12.0, 32.0, 50.0
 """Of circles, mm on paper; the widest for one figure whose feet lie far apart across its direction."""
-_AROUND = 9.0
+_AROUND = 7.0
 """Millimetres on paper between the feet of a figure and the circle."""
 
 

@@ -7,6 +7,7 @@ the one is taken that prints largest for the sheets it costs.
 
 from __future__ import annotations
 
+import itertools
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -21,6 +22,7 @@ from plangen.drawing.placed_panel import (
     Band,
     PlacedPanel,
     bands_fit,
+    panel_middle,
     row_band,
     share,
     stand_bands,
@@ -32,7 +34,7 @@ LONG: tuple[MemberView, ...] = ("face", "edge", "back", "back edge")
 """In order of importance."""
 _END_SHARE = 0.8
 """Of the height of a sheet, that an enlarged end may take."""
-SHEET_COST, DETAIL_COST, CROWDED_COST = 0.8, 0.15, 1.5
+SHEET_COST, DETAIL_COST, CROWDED_COST = 1.05, 0.15, 1.5
 """Doublings of the scale that a further sheet, a further detail, a figure that stands on other ink must be
 worth."""
 
@@ -118,24 +120,24 @@ def lay_pages(
 
 def _pages(views: Views, scale: Scale, rooms: Rooms, method: Method) -> tuple[Page, ...] | None:
     waiting = [v for v in LONG if v in views.names]
-    ends = [v for v in views.names if v not in LONG]
-    beside = {v: views.panel(v, scale) for v in ends if views.stands_beside(v, scale)}
+    x0, y0, x1, y1 = rooms.further
+    room = ((x1 - x0 - VIEW_GAP) / 2, (y1 - y0) * _END_SHARE)
+    order = sorted((v for v in views.names if v not in LONG), key=lambda v: end_side(v, method))
+    ends = {
+        v: views.panel(v, scale) if views.stands_beside(v, scale) else views.enlarged(v, scale, room)
+        for v in order
+    }
     panels = {v: views.panel(v, scale) for v in waiting}
     pages: list[list[Band]] = []
     while waiting:
-        found = _fullest(waiting, panels, beside, rooms.of(len(pages)), method)
+        found = _fullest(waiting, panels, ends, rooms.of(len(pages)), method)
         if found is None:
             return None
-        bands, count, with_ends = found
-        if with_ends:
-            ends = [v for v in ends if v not in beside]
-        beside = {}
+        bands, count, taken = found
+        ends = {v: p for v, p in ends.items() if v not in taken}
         waiting = waiting[count:]
         pages.append(bands)
-    x0, y0, x1, y1 = rooms.further
-    room = ((x1 - x0 - VIEW_GAP) / 2, (y1 - y0) * _END_SHARE)
-    order = sorted(ends, key=lambda v: end_side(v, method))
-    loose = [*(views.enlarged(v, scale, room) for v in order), *views.details(scale)]
+    loose = [*(views.enlarged(v, scale, room) for v in ends), *views.details(scale)]
     if not _add_loose(loose, pages, rooms):
         return None
     placed = [stand_bands(bands, rooms.of(i)) for i, bands in enumerate(pages)]
@@ -145,17 +147,19 @@ def _pages(views: Views, scale: Scale, rooms: Rooms, method: Method) -> tuple[Pa
 def _fullest(
     waiting: Sequence[MemberView],
     panels: dict[MemberView, Panel],
-    beside: dict[MemberView, Panel],
+    ends: dict[MemberView, Panel],
     room: Box2,
     method: Method,
-) -> tuple[list[Band], int, bool] | None:
-    """As many of the waiting views as one sheet takes, the ends beside them if that costs none of them."""
+) -> tuple[list[Band], int, frozenset[MemberView]] | None:
+    """As many of the waiting views as one sheet takes, as many ends beside them as cost none of them."""
     for count in range(len(waiting), 0, -1):
         chosen = {v: panels[v] for v in waiting[:count]}
-        for ends in (beside, {}) if beside and "face" in chosen else ({},):
-            bands = _column(chosen, ends, room, method)
-            if bands is not None:
-                return bands, count, bool(ends)
+        most = len(ends) if "face" in chosen else 0
+        for number in range(most, -1, -1):
+            for some in itertools.combinations(ends, number):
+                bands = _column(chosen, {v: ends[v] for v in some}, room, method)
+                if bands is not None:
+                    return bands, count, frozenset(some)
     return None
 
 
@@ -178,10 +182,16 @@ def _column(
     for view in column_order(tuple(panels), method):
         if view == "face":
             row = (*left, panels[view], *right)
-            bands.append(Band(row, (*lefts, x, *rights), (0.0,) * len(row)))
+            bands.append(Band(row, (*lefts, x, *rights), tuple(_level(p, panels[view]) for p in row)))
         else:
             bands.append(Band((panels[view],), (x,), (0.0,)))
     return bands if bands_fit(bands, room) else None
+
+
+def _level(panel: Panel, face: Panel) -> float:
+    """An end at the scale of the face view is level with it, one at another scale has its middle level."""
+    same = panel.paper.scale == face.paper.scale
+    return 0.0 if same else panel_middle(face) - panel_middle(panel)
 
 
 def _add_loose(loose: Sequence[Panel], pages: list[list[Band]], rooms: Rooms) -> bool:
@@ -216,13 +226,17 @@ def _without(panels: Sequence[Panel], taken: Sequence[Panel]) -> list[Panel]:
 
 
 def _beside_band(panel: Panel, bands: Sequence[Band], room: Box2) -> list[Band] | None:
-    """The bands with the panel right of one of them, where the sheet is wide and high enough for that."""
+    """The bands with the panel right of one of them, where the sheet is wide and high enough for that, all of
+    them moved to the left where that makes the room."""
+    spare = min((b.left for b in bands), default=room[0]) - room[0]
     for i, band in enumerate(bands):
-        left = band.right + VIEW_GAP
-        if left + panel.width > room[2]:
+        over = band.right + VIEW_GAP + panel.width - room[2]
+        if over > spare:
             continue
-        x = left + min((room[2] - left - panel.width) / 2, VIEW_GAP) - panel.box[0]
-        wider = [*bands[:i], band.with_panel(panel, x), *bands[i + 1 :]]
+        moved = [b.shifted(-max(over, 0.0)) for b in bands]
+        left = moved[i].right + VIEW_GAP
+        x = left + min(max(room[2] - left - panel.width, 0.0) / 2, VIEW_GAP) - panel.box[0]
+        wider = [*moved[:i], moved[i].with_panel(panel, x), *moved[i + 1 :]]
         if bands_fit(wider, room):
             return wider
     return None

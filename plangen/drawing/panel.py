@@ -26,6 +26,8 @@ from plangen.joinery.model import Member
 TITLE = 5.0
 _TITLE_GAP = 4.0
 _TITLE_CLEAR = 2.5
+_WIDER = 1.25
+"""How much wider than all the rest of its panel a title in one line may be."""
 _LEAST_RING = 3.0
 """Least radius of the circle round a place that is drawn enlarged, mm."""
 _FOOT_ON_OUTLINE = (0.4, -0.4)
@@ -164,7 +166,7 @@ def _circle_letter(circle: DetailCircle, paper: PaperView, occupied: Occupied) -
 
 def _title(marks: Sequence[Mark], outline: Box2, title: str, occupied: Occupied) -> tuple[Mark, ...]:
     """Where the marks leave room beside the outline, in one line or two, below rather than above; else under all
-    of them, in two lines where one would be wider than they are."""
+    of them, in two lines where one would be much wider than they are."""
     x0, y0, x1, _ = extents(marks)
     lines = _two_lines(title)
     if found := _title_within(marks, outline, (title,), occupied):
@@ -172,7 +174,7 @@ def _title(marks: Sequence[Mark], outline: Box2, title: str, occupied: Occupied)
     if found := _title_within(marks, outline, lines, occupied):
         return found
     width = text_width(title, TITLE, fractions=False)
-    chosen = (title,) if width <= x1 - x0 else lines
+    chosen = (title,) if width <= _WIDER * (x1 - x0) else lines
     half = max(text_width(t, TITLE, fractions=False) for t in chosen) / 2
     middle = (outline[0] + outline[2]) / 2
     middle = min(max(middle, x0 + half), x1 - half) if x1 - x0 > 2 * half else middle

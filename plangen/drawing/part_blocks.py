@@ -33,6 +33,8 @@ _PAD = 3.0
 _OVER = 2.0
 _SHARES = ((0.36, 0.29, 0.35), (0.44, 0.26, 0.3), (0.32, 0.27, 0.41), (0.3, 0.4, 0.3))
 """Of the width: material, by hand, notes; that is taken at which the blocks are lowest."""
+_LOW_SHARES = (0.5, 0.4, 0.6)
+"""Of the width beside the material, for by hand."""
 _LETTERS = 3.5
 _HEAD = 3.5
 GAP = 0.8
@@ -54,6 +56,35 @@ def foot_blocks(
     for column, own in zip(columns, widths, strict=True):
         if x:
             marks.append(Stroke(polyline((x, 0.0), (x, -height)), "rule"))
+        marks.append(column.placed(x + _PAD, -_OVER))
+        x += own
+    return Block("part notes", tuple(marks), width, height)
+
+
+def low_blocks(
+    member: Member,
+    row: CuttingRow,
+    figures: MemberFigures,
+    style: UnitStyle,
+    width: float,
+    beside: tuple[float, float],
+) -> Block:
+    """The three blocks side by side, the first one going down beside the title block, into the room there of
+    width and height ``beside``."""
+    (first, *others) = _texts(member, row, figures, style)
+    wide, deep = beside
+    material = _column(*first, wide - 2 * _PAD)
+    trials = []
+    for share in _LOW_SHARES:
+        widths = [(width - wide) * s for s in (share, 1 - share)]
+        columns = [_column(t, lines, w - 2 * _PAD) for (t, lines), w in zip(others, widths, strict=True)]
+        trials.append((max(c.height for c in columns), widths, columns))
+    height, widths, columns = min(trials, key=lambda t: round(t[0], 6))
+    height = max(height, material.height - deep) + 2 * _OVER
+    marks: list[Mark] = [Stroke(polyline((0.0, 0.0), (width, 0.0)), "rule"), material.placed(_PAD, -_OVER)]
+    x = wide
+    for column, own in zip(columns, widths, strict=True):
+        marks.append(Stroke(polyline((x, 0.0), (x, -height)), "rule"))
         marks.append(column.placed(x + _PAD, -_OVER))
         x += own
     return Block("part notes", tuple(marks), width, height)

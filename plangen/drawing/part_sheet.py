@@ -16,10 +16,10 @@ from plangen.drawing.lettering import Box2
 from plangen.drawing.marks import Group, Mark, ViewOnSheet
 from plangen.drawing.member_views import TITLES, MemberViews, project_member, view_words
 from plangen.drawing.paging import Layout, Page, Rooms, lay_pages
-from plangen.drawing.part_blocks import foot_blocks, other_hand, side_blocks
+from plangen.drawing.part_blocks import foot_blocks, low_blocks, other_hand, side_blocks
 from plangen.drawing.part_views import PartViews
 from plangen.drawing.placing_rule import Method
-from plangen.drawing.wording import capital
+from plangen.drawing.wording import capital, has_other_hand
 from plangen.joinery.model import Member
 from plangen.stock.cutting_list import CuttingRow
 from plangen.tables.scales import SCALES, Scale
@@ -58,7 +58,7 @@ def part_drafts(work: PartWork) -> tuple[Draft, ...]:
     reductions = [s for s in scales if s.ratio <= 1]
     for name in larger_papers(work.sheet.small):
         paper = f"{name} landscape"
-        feet = _feet(work, free_field(paper))
+        feet = _feet(work, free_field(paper), beside_block(paper))
         best = _best_layout(views, reductions, feet, work.sheet.method, -math.inf)
         if best is None:
             continue
@@ -91,12 +91,16 @@ class PlacedBlock:
     rooms: Rooms
 
 
-def _feet(work: PartWork, field: Box2) -> list[PlacedBlock]:
+def _feet(work: PartWork, field: Box2, beside: Box2 | None) -> list[PlacedBlock]:
     """The words across the foot of the sheet, or down its right side for a member that is short for its
     width; none that leaves too little room for the views."""
     x0, y0, x1, y1 = field
     whole = (x0 + MARGIN, y0 + MARGIN, x1 - MARGIN, y1 - MARGIN)
-    foot = foot_blocks(work.member, work.row, work.figures, work.style, x1 - x0)
+    if beside is None or has_other_hand(work.member):
+        foot = foot_blocks(work.member, work.row, work.figures, work.style, x1 - x0)
+    else:
+        deep = (beside[2] - beside[0], y0 - beside[1])
+        foot = low_blocks(work.member, work.row, work.figures, work.style, x1 - x0, deep)
     side = side_blocks(work.member, work.row, work.figures, work.style, SIDE_WIDTH, y1 - y0)
     found = []
     if foot.height <= _MOST_WORDS * (y1 - y0):

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from plangen.dimensioning.figures import Figure, MemberFigures, MemberView
 from plangen.drawing.details import (
@@ -21,8 +21,8 @@ from plangen.drawing.view_on_paper import lay_view
 from plangen.joinery.model import Member
 from plangen.tables.scales import Scale
 
-_LARGEST_END = 100.0
-"""Millimetres on paper."""
+_LARGEST_END, _LEAST_IN_END = 100.0, 2.5
+"""Millimetres on paper: of an end shown whole, and of the sizes in one that is shown smaller than it is."""
 
 
 @dataclass(frozen=True)
@@ -87,17 +87,18 @@ class PartViews:
         return self._has_details(end) or self._is_legible(end, scale)
 
     def enlarged(self, end: MemberView, scale: Scale, room: tuple[float, float]) -> Panel:
-        """At full size, larger only where a size would print too small, smaller where the room asks for it; at
-        ``scale`` where details show what is small."""
-        if self._has_details(end):
+        """At the scale that suits the end, smaller where the room asks for it (crowded where it then prints too
+        small); at ``scale`` where details show what is small."""
+        wanted = self._end_scale(end)
+        if wanted is None:
             return self.panel(end, scale)
-        wanted = self._legible_scale(end)
         for smaller in self.scales:
             if smaller.ratio > wanted.ratio or self.views.views[end].width * float(smaller.ratio) > room[0]:
                 continue
             panel = self.panel(end, smaller)
             if panel.width <= room[0] and panel.height <= room[1]:
-                return panel
+                fair = self._least(end) * float(smaller.ratio) >= _LEAST_IN_END - 1e-6
+                return panel if fair else replace(panel, crowded=panel.crowded + 1)
         return self.panel(end, self.scales[-1])
 
     def _is_legible(self, view: MemberView, scale: Scale) -> bool:
@@ -106,17 +107,29 @@ class PartViews:
 
     def _legible_scale(self, end: MemberView) -> Scale:
         """The smallest scale from full size up at which the sizes of an end can be told apart."""
-        view = self.views.views[end]
-        sizes = [s for f in self._of(end) if (s := size_in_view(f, view)) is not None]
         larger = [s for s in reversed(self.scales) if s.ratio >= 1]
-        least = min(sizes, default=LEAST_REFERENCE)
+        least = self._least(end)
         return next((s for s in larger if least * float(s.ratio) >= LEAST_REFERENCE - 1e-6), larger[-1])
 
-    def _has_details(self, end: MemberView) -> bool:
-        """Whether an end is too large to be shown whole at a scale at which all its sizes can be read."""
-        k = float(self._legible_scale(end).ratio)
+    def _least(self, end: MemberView) -> float:
+        """The smallest distance figured in the view, mm of the work."""
         view = self.views.views[end]
-        return max(view.width, view.height) * k > _LARGEST_END
+        sizes = (s for f in self._of(end) if (s := size_in_view(f, view)) is not None)
+        return min(sizes, default=LEAST_REFERENCE)
+
+    def _end_scale(self, end: MemberView) -> Scale | None:
+        """Full size, larger only where a size would print too small, smaller only for an end that is too large for
+        that; None where an end is too large to be shown whole at any scale at which all its sizes can be read."""
+        view = self.views.views[end]
+        size = max(view.width, view.height)
+        full = self._legible_scale(end)
+        if size * float(full.ratio) <= _LARGEST_END:
+            return full
+        smaller = (s for s in self.scales if s.ratio < 1 and size * float(s.ratio) <= _LARGEST_END)
+        return next((s for s in smaller if self._least(end) * float(s.ratio) >= _LEAST_IN_END - 1e-6), None)
+
+    def _has_details(self, end: MemberView) -> bool:
+        return self._end_scale(end) is None
 
     def _of(self, view: MemberView) -> tuple[Figure, ...]:
         return tuple(f for f in self.figures.figures if f.view == view and not f.said_by)

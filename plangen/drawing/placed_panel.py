@@ -52,6 +52,14 @@ class Band:
         """Where its ink ends across the sheet."""
         return max(p.box[2] + x for p, x in zip(self.panels, self.xs, strict=True))
 
+    @property
+    def left(self) -> float:
+        """Where its ink begins across the sheet."""
+        return min(p.box[0] + x for p, x in zip(self.panels, self.xs, strict=True))
+
+    def shifted(self, by: float) -> Band:
+        return Band(self.panels, tuple(x + by for x in self.xs), self.ys)
+
     def with_panel(self, panel: Panel, x: float) -> Band:
         """Another panel at ``x``, the middle of its outline level with that of the first."""
         y = self.ys[0] + panel_middle(self.panels[0]) - panel_middle(panel)
