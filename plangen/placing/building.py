@@ -195,9 +195,8 @@ def _cuts(
     # "inner" and "outer" ask where the piece is: the other trims say so first.
     ordered = sorted(member.trim.items(), key=lambda named: str(named[0]) in ("inner", "outer"))
     for word, said in ordered:
-        trim = said if isinstance(said, d.Trim) else None
-        place = said.place
-        spec: d.PlaneSpec = trim.by if trim is not None else said  # type: ignore[assignment]
+        trim = said if isinstance(said, d.Trim) else d.Trim(source=said.place, by=said)
+        place, spec = trim.place, trim.by
         side = side_facing(frame.axes, str(word), _middle(frame, extents, cuts), place)
         outward = frame.direction(local_normal(side))
         if isinstance(spec, d.HalfwayPlane) and spec.facing is None:
@@ -210,9 +209,9 @@ def _cuts(
             raise fail(
                 place, "trim", f'"{name}": this plane runs along the piece; it cannot cut its "{word}"', name
             )
-        leave = scope.length(trim.leave) if trim is not None and trim.leave is not None else 0.0
-        fitted = trim is not None and trim.fit == "on the work"
-        stage: d.When = "on the work" if fitted else (trim.when if trim is not None else "shaped")
+        leave = scope.length(trim.leave) if trim.leave is not None else 0.0
+        fitted = trim.fit == "on the work"
+        stage: d.When = "on the work" if fitted else trim.when
         cuts.append(CutBy(side, plane if facing > 0 else plane.flipped(), place, fitted, leave, stage))
     return cuts
 
@@ -274,14 +273,7 @@ def _stopped(
         is_low = low in trimmed
         opened = [Extent(-BOUND_MM, BOUND_MM) if i == axis else e for i, e in enumerate(found)]
         planes = [c.plane.local_to(located.frame) for c in cuts]
-        region = convex_region(_faces(opened) + planes, BOUND_MM)
-        if region is None:
-            raise fail(
-                member.source,
-                "trim",
-                f'"{name}": its trims leave nothing of it; see which side each of them cuts',
-                name,
-            )
+        region = _left_by(name, member, _faces(opened) + planes)
         size = extent.high - extent.low
         reached = [v[axis] for v in region.vertices]
         found[axis] = (
@@ -365,14 +357,7 @@ def _as_extent(box: Box, axis: int) -> Extent:
 
 
 def _region(name: str, member: d.Member, extents: list[Extent], planes: list[Plane]) -> ConvexRegion:
-    region = convex_region(_faces(extents) + planes, BOUND_MM)
-    if region is None:
-        raise fail(
-            member.source,
-            "trim",
-            f'"{name}": its trims leave nothing of it; see which side each of them cuts',
-            name,
-        )
+    region = _left_by(name, member, _faces(extents) + planes)
     if region.unbounded:
         axis = _open_axis(region)
         raise fail(
@@ -381,6 +366,14 @@ def _region(name: str, member: d.Member, extents: list[Extent], planes: list[Pla
             f'"{name}": nothing gives its {_AXIS_WORDS[axis]}: say it, or trim both sides',
             name,
         )
+    return region
+
+
+def _left_by(name: str, member: d.Member, planes: list[Plane]) -> ConvexRegion:
+    region = convex_region(planes, BOUND_MM)
+    if region is None:
+        text = f'"{name}": its trims leave nothing of it; see which side each of them cuts'
+        raise fail(member.source, "trim", text, name)
     return region
 
 
