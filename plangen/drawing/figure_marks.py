@@ -11,7 +11,7 @@ from typing import Literal
 from plangen.drawing.dimension_marks import expand, figure_base, figure_fit
 from plangen.drawing.lettering import Box2, text_width
 from plangen.drawing.linework import PRACTICE
-from plangen.drawing.mark_geometry import extent
+from plangen.drawing.mark_geometry import box_corners, extent
 from plangen.drawing.marks import AngularDimension, Fill, Leader, Lettering, LinearDimension, Mark, Stroke
 from plangen.drawing.occupied import Occupied, Role
 from plangen.drawing.overlaps import ink_points
@@ -24,7 +24,8 @@ _TOLERANCE = 1e-6
 _ARC_RADII = (15.0, 18.0, 22.0, 27.0, 33.0, 12.0, 40.0, 9.0, 48.0, 58.0)
 _LEADER_ANGLES = (60, 45, 30, 120, 135, 150, 75, 105, -60, -45, -30, -120, -135, -150, -75, -105)
 _LEADER_LENGTHS = (7.0, 10.0, 13.0, 17.0, 22.0, 28.0, 35.0, 43.0, 52.0, 62.0, 74.0)
-_SHELF = 2.0
+_SHELF, _NOTES_APART = 2.0, 2.0
+"""Least length of a shelf; clear beside a note besides what all letters keep, mm."""
 _OFFSETS = (10.0, 14.0, 18.0, 23.0, 28.0, 34.0, 40.0, 50.0, 60.0)
 _CROSSABLE: frozenset[Role] = frozenset({"outline", "hidden", "line", "fill"})
 
@@ -338,7 +339,8 @@ def _leader_cost(leader: Leader, length: float, outline: Box2, occupied: Occupie
             and y1 > outline[1] - 1.5
         ):
             return None
-        if not occupied.text_is_free(text, 0.7):
+        apart = box_corners((x0 - _NOTES_APART, y0, x1 + _NOTES_APART, y1))
+        if not occupied.text_is_free(text, 0.7) or not occupied.ring_is_free(apart, frozenset({"text"})):
             return None
     tip, elbow, end = leader.path
     if occupied.crossings(tip, elbow, frozenset({"text"})) or occupied.crossings(

@@ -126,7 +126,7 @@ def _buying_sheets(facts: PlanFacts, style: SheetStyle) -> tuple[Draft, ...]:
 def materials_table(rows: Sequence[MaterialRow], style: UnitStyle) -> Table:
     columns = (
         Column("Ask for", wraps=True), Column("Buy", "left", wraps=True), Column("For parts", wraps=True),
-        Column("Not used", "right"), Column("Weight of parts", "right"), Column("Remarks", wraps=True),
+        Column("Not used", "right"), Column("Parts weigh", "right"), Column("Remarks", wraps=True),
     )  # fmt: skip
     cells = tuple(
         (

@@ -22,6 +22,7 @@ from plangen.drawing.placed_panel import (
     Band,
     PlacedPanel,
     bands_fit,
+    centred_bands,
     panel_middle,
     row_band,
     share,
@@ -140,7 +141,7 @@ def _pages(views: Views, scale: Scale, rooms: Rooms, method: Method) -> tuple[Pa
     loose = [*(views.enlarged(v, scale, room) for v in ends), *views.details(scale)]
     if not _add_loose(loose, pages, rooms):
         return None
-    placed = [stand_bands(bands, rooms.of(i)) for i, bands in enumerate(pages)]
+    placed = [stand_bands(centred_bands(bands, rooms.of(i)), rooms.of(i)) for i, bands in enumerate(pages)]
     return tuple(Page(tuple(p), _main_scale(p, scale)) for p in placed)
 
 
@@ -203,6 +204,8 @@ def _add_loose(loose: Sequence[Panel], pages: list[list[Band]], rooms: Rooms) ->
         if index == len(pages):
             pages.append([])
         room = rooms.of(index)
+        here = {p.paper.view.name for band in pages[index] for p in band.panels}
+        waiting.sort(key=lambda p: bool(p.of) and p.of not in here)
         while row := _next_row(waiting, pages[index], room):
             band = row_band(row, room)
             if band is None:

@@ -30,8 +30,8 @@ _WIDER = 1.25
 """How much wider than all the rest of its panel a title in one line may be."""
 _LEAST_RING = 3.0
 """Least radius of the circle round a place that is drawn enlarged, mm."""
-_FOOT_ON_OUTLINE = (0.4, -0.4)
-"""Clearance sideways and up or down of a sign whose foot stands on the outline."""
+_FOOT_ON_OUTLINE, _FOOT_ON_BEVEL = (0.4, -0.4), (0.4, -1.3)
+"""Clearance sideways and up or down of a sign whose foot stands on the outline, or on one that is doubled."""
 _INSIDE = (1.0, 1.0)
 
 
@@ -44,6 +44,8 @@ class Panel:
     box: Box2
     crowded: int
     """How many figures found no clear place."""
+    of: str = ""
+    """Of a detail: the view that it enlarges a part of."""
 
     @property
     def width(self) -> float:
@@ -263,10 +265,11 @@ def _middles(paper: PaperView, start: float = 0.5) -> list[float]:
 
 def _best_sign(candidates: Sequence[Mark], occupied: Occupied) -> list[Mark]:
     """A face mark always stands: clear of everything, else over hidden edges, else over narrow lines."""
+    central = candidates[: len(candidates) * 2 // 3]
     for roles in (ALL_ROLES, ALL_ROLES - {"hidden"}, ALL_ROLES - {"hidden", "line", "extension", "fill"}):
-        found = _first_clear(candidates, occupied, _FOOT_ON_OUTLINE, roles)
-        if found:
-            return found
+        for signs, clearance in ((central, _FOOT_ON_OUTLINE), (candidates, _FOOT_ON_BEVEL)):
+            if found := _first_clear(signs, occupied, clearance, roles):
+                return found
     return [candidates[0]]
 
 

@@ -79,7 +79,8 @@ class PartViews:
             for detail in split.details:
                 view = detail_view(detail, self.views.views[name])
                 paper = lay_view(view, detail.scale, hidden=True, outline="outline")
-                found.append(detail_panel(self.member, paper, detail.figures, self.height, detail.title))
+                panel = detail_panel(self.member, paper, detail.figures, self.height, detail.title)
+                found.append(replace(panel, of=name))
         return tuple(found)
 
     def stands_beside(self, end: MemberView, scale: Scale) -> bool:

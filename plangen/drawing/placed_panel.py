@@ -90,6 +90,13 @@ def row_band(panels: Sequence[Panel], room: Box2) -> Band | None:
     return Band(tuple(panels), tuple(xs), ys)
 
 
+def centred_bands(bands: Sequence[Band], room: Box2) -> list[Band]:
+    """The bands, all moved alike, with as much room left of them as right."""
+    left, right = min(b.left for b in bands), max(b.right for b in bands)
+    by = (room[0] + room[2] - left - right) / 2
+    return [b.shifted(by) for b in bands]
+
+
 def bands_fit(bands: Sequence[Band], room: Box2) -> bool:
     return share([b.height for b in bands], room[3] - room[1]) is not None
 
