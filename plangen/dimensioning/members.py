@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 from typing import TypeAlias
 
 from plangen.dimensioning.conventions import mirror_axes, take_conventions
-from plangen.dimensioning.cuts import cut_offers, shoulder_offers, sizes_of_mate
+from plangen.dimensioning.cuts import cut_offers, has_profile, shoulder_offers, sizes_of_mate
 from plangen.dimensioning.figures import Convention, Figure, MemberFigures, MemberView
 from plangen.dimensioning.freedom import RAISES, RAISES_LAST, Freedom, Row
 from plangen.dimensioning.holes import bores_of, hole_offers, rows_of_holes
@@ -73,7 +73,7 @@ def dimension_member(model: Model, member: Member, style: UnitStyle) -> MemberFi
     figures = _printed(refs, layout, stated, style)
     return MemberFigures(
         member.mark,
-        _views(figures),
+        _views(refs, figures),
         figures,
         conventions,
         member_notes(refs, mirrors, figures, style),
@@ -314,6 +314,9 @@ def _note_text(head: str, parts: list[str]) -> str:
     return text
 
 
-def _views(figures: tuple[Figure, ...]) -> tuple[MemberView, ...]:
-    used = {"face", "edge", *(f.view for f in figures)}
+def _views(refs: References, figures: tuple[Figure, ...]) -> tuple[MemberView, ...]:
+    """Those that figures stand in, the face in any case, and the edge unless the end shows the whole profile."""
+    used = {"face", *(f.view for f in figures)}
+    if not has_profile(refs):
+        used.add("edge")
     return tuple(v for v in VIEWS if v in used)

@@ -33,7 +33,7 @@ from plangen.tables.scales import Scale
 
 LONG: tuple[MemberView, ...] = ("face", "edge", "back", "back edge")
 """In order of importance."""
-_END_SHARE = 0.8
+_END_SHARE = 0.88
 """Of the height of a sheet, that an enlarged end may take."""
 SHEET_COST, DETAIL_COST, CROWDED_COST = 1.05, 0.15, 1.5
 """Doublings of the scale that a further sheet, a further detail, a figure that stands on other ink must be
