@@ -6,6 +6,7 @@ import itertools
 from collections.abc import Mapping, Sequence
 
 from plangen import __version__
+from plangen.dimensioning.mates import mates_of
 from plangen.drawing.cover import IndexLine, cover_drafts
 from plangen.drawing.draft import (
     Draft,
@@ -92,7 +93,9 @@ def _part_drafts(facts: PlanFacts, style: SheetStyle) -> tuple[Draft, ...]:
     for row in facts.cutting:
         member = members[row.mark]
         if not member.is_plain:
-            drafts += part_drafts(PartWork(member, row, figures[row.mark], facts.style, style))
+            own = figures[row.mark]
+            mates = mates_of(facts.model, member, own.figures)
+            drafts += part_drafts(PartWork(member, row, own, facts.style, style, mates))
     return tuple(drafts)
 
 

@@ -11,11 +11,13 @@ from dataclasses import dataclass
 from typing import Literal
 
 from plangen.dimensioning.figures import Figure, MemberView
+from plangen.dimensioning.mates import Mate
 from plangen.drawing.face_marks import MARK, datum, face_edge_mark, face_side_mark, grain_arrow
 from plangen.drawing.figure_marks import PaperFigure, flat_direction, lay_figures
 from plangen.drawing.lettering import LINE_PITCH, Box2, text_width
 from plangen.drawing.mark_geometry import box_corners, extent, extents, moved
 from plangen.drawing.marks import Lettering, Mark, Stroke, ViewOnSheet
+from plangen.drawing.mate_labels import mate_labels
 from plangen.drawing.occupied import ALL_ROLES, Occupied, Role
 from plangen.drawing.overlaps import ink_points
 from plangen.drawing.view_on_paper import PaperView
@@ -85,8 +87,10 @@ def member_panel(
     height: float,
     title: str,
     circles: Sequence[DetailCircle] = (),
+    mates: Sequence[Mate] = (),
 ) -> Panel:
-    """The view of a member with its figures, its face marks, the centres of its holes and a title."""
+    """The view of a member with its figures, its face marks, the centres of its holes and a title; ``mates``
+    beside their joints where that takes no more room."""
     occupied = Occupied()
     occupied.add(paper.marks)
     marks: list[Mark] = list(paper.marks)
@@ -103,6 +107,8 @@ def member_panel(
     for circle in circles:
         marks += _circle_letter(circle, paper, occupied)
     marks += _signs(member, view, paper, occupied)
+    places = [(m.text, paper.at(m.at)) for m in mates if m.view == view]
+    marks += mate_labels(places, extents(marks), height, occupied)
     return titled_panel(paper, marks, title, occupied, crowded)
 
 

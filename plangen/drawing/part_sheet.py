@@ -11,6 +11,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from plangen.dimensioning.figures import MemberFigures
+from plangen.dimensioning.mates import Mate
 from plangen.drawing.draft import Draft, SheetStyle, beside_block, free_field, larger_papers
 from plangen.drawing.lettering import Box2
 from plangen.drawing.marks import Group, Mark, ViewOnSheet
@@ -44,6 +45,7 @@ class PartWork:
     figures: MemberFigures
     style: UnitStyle
     sheet: SheetStyle
+    mates: tuple[Mate, ...] = ()
 
 
 def part_drafts(work: PartWork) -> tuple[Draft, ...]:
@@ -54,7 +56,7 @@ def part_drafts(work: PartWork) -> tuple[Draft, ...]:
     """
     projected = project_member(work.member, work.figures.views)
     scales = SCALES[work.style.length]
-    views = PartViews(projected, work.figures, scales, LETTERS)
+    views = PartViews(projected, work.figures, scales, LETTERS, work.mates)
     reductions = [s for s in scales if s.ratio <= 1]
     for name in larger_papers(work.sheet.small):
         paper = f"{name} landscape"
@@ -63,7 +65,7 @@ def part_drafts(work: PartWork) -> tuple[Draft, ...]:
         if best is None:
             continue
         # figures to be read from a yard off, where they cost neither scale nor a sheet
-        large = PartViews(projected, work.figures, scales, LARGE_LETTERS)
+        large = PartViews(projected, work.figures, scales, LARGE_LETTERS, work.mates)
         same = best[0].worth - 1e-6
         layout, words = _best_layout(large, [best[0].scale], feet, work.sheet.method, same) or best
         count = len(layout.pages)

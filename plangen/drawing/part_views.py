@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 
 from plangen.dimensioning.figures import Figure, MemberFigures, MemberView
+from plangen.dimensioning.mates import Mate
 from plangen.drawing.details import (
     LEAST_REFERENCE,
     Detail,
@@ -43,6 +44,7 @@ class PartViews:
     """Standard scales, largest first."""
     height: float
     """Of the figures."""
+    mates: Sequence[Mate] = ()
     _panels: dict[tuple[MemberView, Scale], Panel] = field(default_factory=dict)
     _details: dict[Scale, tuple[Panel, ...]] = field(default_factory=dict)
     _splits: dict[Scale, dict[MemberView, _Split]] = field(default_factory=dict)
@@ -155,4 +157,4 @@ class PartViews:
         paper = lay_view(self.views.views[view], scale, hidden=True)
         circles = [DetailCircle(d.letter, d.centre, d.radius) for d in split.details]
         title = f"{TITLES[view]}  {scale.ratio_text}"
-        return member_panel(self.member, view, paper, split.stay, self.height, title, circles)
+        return member_panel(self.member, view, paper, split.stay, self.height, title, circles, self.mates)
