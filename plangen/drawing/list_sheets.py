@@ -9,7 +9,7 @@ from plangen.drawing.block import Block
 from plangen.drawing.draft import Draft, Numbers, SheetKind, SheetStyle, free_field
 from plangen.drawing.lettering import Box2
 from plangen.drawing.marks import Mark
-from plangen.drawing.ruled_table import Column, Table, table_blocks
+from plangen.drawing.ruled_table import Column, Table, least_width, table_blocks
 from plangen.drawing.text_block import note_width, paragraph
 from plangen.drawing.wording import ORIGIN_SHORT, SIZE_ORDER, capital, joined, mass_text, plain_words
 from plangen.facts import PlanFacts
@@ -242,10 +242,40 @@ def _flow(
     members: tuple[str, ...] = (),
     kind: SheetKind = "lists",
 ) -> tuple[Draft, ...]:
-    """Tables one after another, then the notes, down as many sheets as they take."""
+    """Tables one after another, then the notes, down as many sheets as they take; on upright paper where that takes
+    fewer and no word need be broken."""
     paper = f"{style.small} landscape"
+    pages = _filled(paper, tables, notes)
+    upright = f"{style.small} portrait"
+    if len(pages) > 1 and all(least_width(t) <= _room(upright)[2] - _room(upright)[0] for t in tables):
+        others = _filled(upright, tables, notes)
+        if len(others) < len(pages):
+            paper, pages = upright, others
+    many = len(pages) > 1
+    return tuple(
+        Draft(
+            key=key if i == 0 else f"{key} {i + 1}",
+            title=f"{title} ({i + 1} of {len(pages)})" if many else title,
+            purpose=purpose,
+            document_type=capital(title.lower()),
+            kind=kind,
+            paper=paper,
+            marks=tuple(page),
+            members=members if i == 0 else (),
+            alt=title,
+        )
+        for i, page in enumerate(pages)
+    )
+
+
+def _room(paper: str) -> Box2:
     field = free_field(paper)
-    room: Box2 = (field[0] + MARGIN, field[1] + MARGIN, field[2] - MARGIN, field[3] - MARGIN)
+    return (field[0] + MARGIN, field[1] + MARGIN, field[2] - MARGIN, field[3] - MARGIN)
+
+
+def _filled(paper: str, tables: Sequence[Table], notes: Sequence[Block]) -> list[list[Mark]]:
+    """The marks of each sheet."""
+    room = _room(paper)
     pages: list[list[Mark]] = [[]]
     top = room[3]
 
@@ -268,18 +298,4 @@ def _flow(
             pages.append([])
             top = room[3]
         place(note)
-    many = len(pages) > 1
-    return tuple(
-        Draft(
-            key=key if i == 0 else f"{key} {i + 1}",
-            title=f"{title} ({i + 1} of {len(pages)})" if many else title,
-            purpose=purpose,
-            document_type=capital(title.lower()),
-            kind=kind,
-            paper=paper,
-            marks=tuple(page),
-            members=members if i == 0 else (),
-            alt=title,
-        )
-        for i, page in enumerate(pages)
-    )
+    return pages

@@ -144,20 +144,32 @@ def _lay_out(table: Table, width: float) -> _Layout:
     return _Layout(table, widths, fractions, header, lines)
 
 
-def _widths(table: Table, fractions: tuple[float, ...], width: float) -> tuple[float, ...]:
-    """As wide as the cells ask; slack goes to headings first, want is taken from the columns that wrap."""
+def least_width(table: Table) -> float:
+    """The narrowest the table can be with no word broken, mm."""
+    fractions = tuple(_fraction_room(table, i) for i in range(len(table.columns)))
+    return math.fsum(_asked_widths(table, fractions)[1])
+
+
+def _asked_widths(table: Table, fractions: tuple[float, ...]) -> tuple[list[float], list[float], list[float]]:
+    """By column: what the cells ask, the least that breaks no word, what the heading asks."""
     h = table.height
     wanted: list[float] = []
     least: list[float] = []
     heads: list[float] = []
     for i, column in enumerate(table.columns):
-        texts = [row[i] for row in table.rows]
+        texts = [row[i] or _EMPTY for row in table.rows]
         cell = max((_cell_width(t, h, column, fractions[i]) for t in texts), default=0.0)
         word = max((text_width(w, h, "bold") for w in column.heading.split()), default=0.0)
         wanted.append(max(cell, word) + 2 * PAD)
         heads.append(text_width(column.heading, h, "bold") + 2 * PAD)
         words = (text_width(w, h) for t in texts for w in t.split())
         least.append(max(word, *words, 0.0) + 2 * PAD if column.wraps else wanted[i])
+    return wanted, least, heads
+
+
+def _widths(table: Table, fractions: tuple[float, ...], width: float) -> tuple[float, ...]:
+    """As wide as the cells ask; slack goes to headings first, want is taken from the columns that wrap."""
+    wanted, least, heads = _asked_widths(table, fractions)
     slack = width - math.fsum(wanted)
     if slack < 0:
         return _narrowed(table, wanted, least, width)
