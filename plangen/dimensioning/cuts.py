@@ -36,11 +36,22 @@ def cut_offers(
     else:
         made = _trench(refs, layout, planes)
     profile = _runs_through(refs, planes)
+    alone = _own_walls(refs, feature) if feature.kind == "mortise" else frozenset()
     for offer in made:
+        if offer.kind == "depth" and all(alone.intersection(s.forms) for s in offer.spots):
+            # mortises whose floors lie in one plane have each its depth, for each is cut by itself
+            offer, alone = replace(offer, stated=True), frozenset()
         yield _of(feature, _in_profile(layout, offer) if profile else offer, mate_sizes)
     for form in (f for f in forms if f not in planes):
         for offer in _rounds(refs, layout, form):
             yield _of(feature, offer, ())
+
+
+def _own_walls(refs: References, feature: Feature) -> frozenset[int]:
+    """The surfaces of a cut that no other cut shares."""
+    others = (f for f in refs.work.features.values() if f.id != feature.id)
+    shared = {form for f in others for form in refs.work.forms_of(f)}
+    return frozenset(refs.work.forms_of(feature)) - shared
 
 
 def _runs_through(refs: References, planes: Sequence[int]) -> bool:

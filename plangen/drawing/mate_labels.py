@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import math
 from collections.abc import Iterator, Sequence
 
@@ -15,7 +16,7 @@ LETTERS = 3.5
 _CLEAR, _GAP = 0.7, 1.0
 """About the words; between them and their leader, mm."""
 _OFFSETS = (5.0, 7.0, 9.0, 12.0, 15.0, 19.0, 24.0, 30.0)
-_NEVER_CROSSED: frozenset[Role] = frozenset({"text", "extension", "line", "fill"})
+_NEVER_CROSSED: frozenset[Role] = frozenset({"text", "line", "fill"})
 
 
 def mate_labels(
@@ -25,8 +26,9 @@ def mate_labels(
     on other ink or beyond the ``envelope``. ``height``: of the view's figures."""
     marks: list[Mark] = []
     for text, at in places:
-        for path, words in _candidates(text, at):
-            if _is_free(path, words, envelope, occupied):
+        # a dot between extension lines can only be left over one of them, or two where they run out together
+        for most, (path, words) in itertools.product((0, 1, 2), _candidates(text, at)):
+            if _is_free(path, words, envelope, occupied, most):
                 label = [*(expand(Leader(path, "dot", "", height)) if path else ()), words]
                 occupied.add(label)
                 marks += label
@@ -51,8 +53,12 @@ def _words(text: str, middle: Vec2, up: float) -> Lettering:
     return Lettering(text, (middle[0], middle[1] - up), LETTERS, "middle", fractions=False)
 
 
-def _is_free(path: Sequence[Vec2], words: Lettering, envelope: Box2, occupied: Occupied) -> bool:
+def _is_free(path: Sequence[Vec2], words: Lettering, envelope: Box2, occupied: Occupied, most: int) -> bool:
+    """Whether the words stand on nothing and within the envelope, and the leader crosses at most so many
+    extension lines."""
     if path and occupied.crossings(path[0], path[1], _NEVER_CROSSED):
+        return False
+    if path and occupied.crossings(path[0], path[1], frozenset({"extension"})) > most:
         return False
     x0, y0, x1, y1 = text_box(words.text, words.height)
     half = (x1 - x0) / 2
