@@ -29,14 +29,11 @@ def _notes(
     yield from _bevels(refs)
     if _ends_parallel(refs):
         yield "Ends parallel."
-    for axis in mirrors:
-        if middle_planes(refs, axis) is not None:
-            word = ("length", "width")[axis]
-            other = ("end", "edge")[axis]
-            yield (
-                f"Symmetric about the middle of the {word}: "
-                f"figures not repeated are the same at the other {other}."
-            )
+    axes = [axis for axis in mirrors if middle_planes(refs, axis) is not None]
+    if axes:
+        halves = " and of the ".join(("length", "width")[a] for a in axes)
+        others = " and ".join(("end", "edge")[a] for a in axes)
+        yield f"Symmetric about the middle of the {halves}: figures not repeated are the same at the other {others}."
     for feature in member.features:
         if feature.kind == "end" and feature.origin == "fitted":
             left = member.allowance[0 if feature.note == "A" else 1]

@@ -44,7 +44,7 @@ def compose_sheets(facts: PlanFacts) -> tuple[Sheet, ...]:
     work = work_drafts(facts, style)
 
     def arranged(numbers: Numbers, index: Sequence[IndexLine]) -> tuple[Draft, ...]:
-        front = cover_drafts(facts, style, whole.picture, index)
+        front = cover_drafts(facts, style, whole, index)
         return (*front, *elevations, *list_drafts(facts, style, numbers), *parts, *plain, *work)
 
     # numbers depend on how many sheets there are, and that not on the numbers themselves

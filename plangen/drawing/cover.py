@@ -19,9 +19,11 @@ from plangen.drawing.lettering import Box2, text_width
 from plangen.drawing.mark_geometry import moved_curve
 from plangen.drawing.marks import Group, Lettering, Link, Mark, Stroke
 from plangen.drawing.text_block import heading, paragraph
-from plangen.drawing.view_on_paper import ProjectedView, curve_span, scaled_curve
+from plangen.drawing.view_on_paper import curve_span, scaled_curve
+from plangen.drawing.whole_piece import WholeViews
 from plangen.drawing.wording import plain_words
 from plangen.facts import PlanFacts
+from plangen.geometry.silhouette import on_silhouette
 
 _PICTURE_SHARE = 1 / 3
 """Of the sheet, for the picture."""
@@ -43,25 +45,27 @@ class IndexLine:
     count: int = 0
 
 
-def picture(view: ProjectedView, box: Box2) -> Group:
-    """The piece with hidden lines removed, as large as ``box`` allows; not to scale."""
+def picture(whole: WholeViews, box: Box2) -> Group:
+    """The piece with hidden lines removed, as large as ``box`` allows, not to scale; the outline of each member
+    wide, its inner edges narrow."""
+    view = whole.picture
     k = min((box[2] - box[0]) / view.width, (box[3] - box[1]) / view.height)
     dx = (box[0] + box[2]) / 2 - (view.box[0] + view.box[2]) / 2 * k
     dy = (box[1] + box[3]) / 2 - (view.box[1] + view.box[3]) / 2 * k
+    seen = [s for s in view.strokes if s.visible]
+    outer = on_silhouette(seen, whole.solids, view.projection)
     marks: list[Mark] = []
-    for stroke in view.strokes:
-        if not stroke.visible:
-            continue
+    for stroke, is_outer in zip(seen, outer, strict=True):
         curve = moved_curve(scaled_curve(stroke.curve, k), (dx, dy))
         if curve_span(curve) >= 0.05:
-            marks.append(Stroke((curve,), "narrow" if stroke.kind == "smooth" else "fine outline"))
+            marks.append(Stroke((curve,), "outline" if is_outer and stroke.kind != "smooth" else "narrow"))
     return Group("picture", tuple(marks))
 
 
 def cover_drafts(
-    facts: PlanFacts, style: SheetStyle, view: ProjectedView, index: Sequence[IndexLine]
+    facts: PlanFacts, style: SheetStyle, whole: WholeViews, index: Sequence[IndexLine]
 ) -> tuple[Draft, ...]:
-    """The cover with a picture (``view``), and after it the general notes with what it has no room for."""
+    """The cover with a picture of the ``whole``, and after it the general notes with what it has no room for."""
     paper = f"{style.small} portrait"
     field = free_field(paper)
     x0, y0, x1, y1 = (field[0] + _MARGIN, field[1] + _MARGIN, field[2] - _MARGIN, field[3] - _MARGIN)
@@ -71,7 +75,7 @@ def cover_drafts(
     about = stacked("about", [*words, overall_block(facts, x1 - x0)], 2.0)
     top = foot - BLOCK_GAP - about.height - BLOCK_GAP
     marks: list[Mark] = [
-        picture(view, (x0 + 4, foot, x1 - 4, y1 - 2)),
+        picture(whole, (x0 + 4, foot, x1 - 4, y1 - 2)),
         about.placed(x0, foot - BLOCK_GAP),
     ]
     columns, over = _columns(facts, index, (x1 - x0 - _COLUMN_GAP) / 2, top - y0)

@@ -356,3 +356,26 @@ def test_the_cover_shows_the_piece_and_leads_to_every_part(path: Path) -> None:
 @every_design
 def test_composing_again_gives_the_same_sheets(path: Path) -> None:
     assert compose_sheets(facts_of(path)) == sheets_of(path)
+
+
+@every_design
+def test_the_general_notes_take_one_sheet_with_one_caution_box(path: Path) -> None:
+    found = [s for s in sheets_of(path) if s.title.startswith("General notes")]
+    assert len(found) == 1
+    words = [m.text for m in drawn(found[0].marks) if isinstance(m, Lettering)]
+    assert words.count("CAUTION") == 1
+
+
+@every_design
+def test_the_cover_s_index_names_every_part(path: Path) -> None:
+    words = {m.text for m in drawn(sheets_of(path)[0].marks) if isinstance(m, Lettering)}
+    assert {m.mark for m in facts_of(path).model.members if m.role == "work"} <= words
+
+
+@every_design
+def test_a_note_stands_once_on_a_part_sheet(path: Path) -> None:
+    for sheet in part_sheets(path):
+        for group in (m for m in sheet.marks if isinstance(m, Group) and m.name == "part notes"):
+            lines = [m.text.lower().rstrip(".") for m in drawn([group]) if isinstance(m, Lettering)]
+            sentences = [t for t in lines if t.count(" ") > 3]
+            assert len(sentences) == len(set(sentences)), sheet.title

@@ -1,0 +1,45 @@
+"""Which strokes of a view run along the outline of their own solid, and which within it."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+import shapely
+
+from plangen.geometry.curves import Curve
+from plangen.geometry.frames import Frame
+from plangen.geometry.solid import Solid
+from plangen.geometry.views import Projection, Stroke
+
+_NEAR = 0.05
+"""Millimetres of the work: facets of round surfaces lie this near to their contours."""
+_SAMPLES = (0.25, 0.5, 0.75)
+_FLAT = 1e-6
+"""Square millimetres: a triangle seen edge on."""
+
+
+def on_silhouette(
+    strokes: Sequence[Stroke], solids: Sequence[tuple[Solid, Frame]], projection: Projection
+) -> tuple[bool, ...]:
+    """For each stroke, whether most of it lies on the outline of the solid that owns it, others left out of
+    account."""
+    owners = sorted({s.owner for s in strokes})
+    outlines = {i: _outline(*solids[i], projection) for i in owners}
+    return tuple(_lies_on(s.curve, outlines[s.owner]) for s in strokes)
+
+
+def _outline(solid: Solid, frame: Frame, projection: Projection) -> shapely.Geometry:
+    """Boundary of what the solid covers on paper."""
+    corners = [projection.flat(frame.point(tuple(v))) for v in solid.vertices.tolist()]
+    flat = np.asarray(corners, dtype=float)[solid.triangles]
+    a, b = flat[:, 1] - flat[:, 0], flat[:, 2] - flat[:, 0]
+    area = a[:, 0] * b[:, 1] - a[:, 1] * b[:, 0]
+    # one side of the skin covers all that the solid covers
+    return shapely.union_all(shapely.polygons(flat[area > _FLAT])).boundary
+
+
+def _lies_on(curve: Curve, outline: shapely.Geometry) -> bool:
+    points = [curve.at(s) for s in _SAMPLES]
+    near = sum(bool(shapely.distance(outline, shapely.points(p)) < _NEAR) for p in points)
+    return 2 * near > len(points)
