@@ -39,6 +39,10 @@ def _notes(
             left = member.allowance[0 if feature.note == "A" else 1]
             words = f", leave {length_text(left, style)} long" if left else ""
             yield f"End {feature.note}: fit on the work{words}."
+    if any(
+        f.hole is not None and f.hole.purpose == "pilot" and f.stage == "on the work" for f in member.features
+    ):
+        yield "Pilot holes: bore on the work, through the holes of the mating part; their figures are a check."
     if any(f.kind in ("outline", "opening") and _is_free(refs, f.id) for f in member.features):
         yield "Free curve: cut to the full-size template."
 

@@ -44,3 +44,13 @@ def test_equal_boards_name_all_neighbours_of_each_edge(gate: PlanFacts) -> None:
 
 def test_a_member_with_only_its_ends_cut_names_nothing(gate: PlanFacts) -> None:
     assert mates(gate, "brace") == {}
+
+
+def test_pilot_holes_are_said_to_be_bored_on_the_work(gate: PlanFacts) -> None:
+    # one bores through the board into the rail, never both apart (common practice)
+    by_mark = {f.mark: " ".join(f.notes) for f in gate.figures}
+    bored = {
+        m.mark for m in gate.model.members if any(f.hole and f.hole.purpose == "pilot" for f in m.features)
+    }
+    assert bored
+    assert all(("bore on the work" in by_mark[m]) == (m in bored) for m in by_mark)
