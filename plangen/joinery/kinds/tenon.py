@@ -1,9 +1,9 @@
 """Mortise and tenon, and tongue and groove: the first enters the second by a part of its section.
 
 The shoulder is the second's face that the first enters by, so it comes out angled where the two meet out of
-square; the cheeks are parallel to the first's own faces. Rules of thumb (Bernard E. Jones' school of joinery
-texts as quoted by S-WBA, read): the tenon is a third of the stock's thickness, the mortise 1/8 in deeper
-than a stub tenon is long.
+square; the cheeks are parallel to the first's own faces. Rules of thumb (notes of a boat-building school's
+joinery rules, read): the tenon is a third of the stock's thickness, the mortise 1/8 in deeper than a stub
+tenon is long.
 """
 
 from __future__ import annotations
@@ -22,7 +22,7 @@ from plangen.placing.body import BOUND_MM
 
 TENON_OF_STOCK = 1 / 3
 MORTISE_DEEPER_MM = 3.175
-"""1/8 in (S-WBA, read)."""
+"""1/8 in (the same notes, read)."""
 
 
 @dataclass(frozen=True)
