@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from plangen.dimensioning.figures import Convention, Figure, MemberFigures
+from plangen.dimensioning.figures import Convention, ElevationFigure, Figure, MemberFigures
 from plangen.dimensioning.references import find_references
 from plangen.dimensioning.workpiece import Workpiece
 from plangen.export.json_numbers import degrees, plain, plain_all, unit_all
@@ -184,7 +184,8 @@ def _hole(hole: Hole) -> dict[str, Any]:
     }
 
 
-def _dimension(figure: Figure, sheet: str | None) -> dict[str, Any]:
+def stated(figure: Figure | ElevationFigure) -> dict[str, Any]:
+    """What every figure says, of a member or of an elevation."""
     return {
         "id": figure.id,
         "view": figure.view,
@@ -192,11 +193,17 @@ def _dimension(figure: Figure, sheet: str | None) -> dict[str, Any]:
         "value": plain(figure.value),
         "printed": figure.printed,
         "reference": figure.reference,
+        "points": [plain_all(p) for p in figure.points],
+        "direction": None if figure.direction is None else unit_all(figure.direction),
+    }
+
+
+def _dimension(figure: Figure, sheet: str | None) -> dict[str, Any]:
+    return {
+        **stated(figure),
         "origin": figure.origin,
         "held": figure.held,
         "off": plain(figure.off),
-        "points": [plain_all(p) for p in figure.points],
-        "direction": None if figure.direction is None else unit_all(figure.direction),
         "on": [list(ids) for ids in figure.on],
         "feature": figure.feature,
         "said_by": figure.said_by or None,

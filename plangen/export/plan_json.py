@@ -15,8 +15,8 @@ from typing import Any, Literal, TypeAlias
 from plangen import __version__
 from plangen.dimensioning.figures import ElevationFigure
 from plangen.drawing.marks import Sheet
-from plangen.export.json_numbers import plain, plain_all, unit_all
-from plangen.export.member_json import figures_by_mark, member_facts
+from plangen.export.json_numbers import plain
+from plangen.export.member_json import figures_by_mark, member_facts, stated
 from plangen.facts import PlanFacts
 from plangen.findings import Finding
 from plangen.joinery.model import Assembly, Joint
@@ -123,18 +123,7 @@ def _assembly(mark: str, assembly: Assembly) -> dict[str, Any]:
 
 def _elevation_figure(figure: ElevationFigure, sheets: Sequence[Sheet]) -> dict[str, Any]:
     sheet = next((s.number for s in sheets if any(v.name == figure.view for v in s.views)), None)
-    return {
-        "id": figure.id,
-        "view": figure.view,
-        "kind": figure.kind,
-        "value": plain(figure.value),
-        "printed": figure.printed,
-        "reference": figure.reference,
-        "points": [plain_all(p) for p in figure.points],
-        "direction": None if figure.direction is None else unit_all(figure.direction),
-        "what": figure.what,
-        "sheet": sheet,
-    }
+    return {**stated(figure), "what": figure.what, "sheet": sheet}
 
 
 def _hardware(row: HardwareRow) -> dict[str, Any]:

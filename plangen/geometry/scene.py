@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, fields, replace
-from typing import TypeVar
+from typing import TYPE_CHECKING, TypeVar
 
 import numpy as np
 
@@ -17,7 +17,10 @@ from plangen.geometry.frames import Frame
 from plangen.geometry.rows import cross_rows
 
 Array = np.ndarray
-Rows = TypeVar("Rows")
+if TYPE_CHECKING:
+    from _typeshed import DataclassInstance
+
+Rows = TypeVar("Rows", bound="DataclassInstance")
 
 
 @dataclass(frozen=True, eq=False)
@@ -228,8 +231,8 @@ def _number_coincident(cylinders: Cylinders) -> Array:
     return np.unique(np.rint((table + 2.71828e-5) / 1e-4), axis=0, return_inverse=True)[1].reshape(-1)
 
 
-def _columns(rows: object) -> list[tuple[str, Array]]:
-    return [(f.name, getattr(rows, f.name)) for f in fields(rows)]  # type: ignore[arg-type]
+def _columns(rows: DataclassInstance) -> list[tuple[str, Array]]:
+    return [(f.name, getattr(rows, f.name)) for f in fields(rows)]
 
 
 def join_rows(parts: Sequence[Rows]) -> Rows:
