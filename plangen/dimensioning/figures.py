@@ -83,6 +83,8 @@ class MemberFigures:
     conventions: tuple[Convention, ...]
     notes: tuple[str, ...] = ()
     """Notes that belong to the part as a whole, in the trade's words."""
+    datum: Point | None = None
+    """Where end A, face edge and face side meet; None where no length is measured from there."""
 
 
 @dataclass(frozen=True)

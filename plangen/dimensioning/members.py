@@ -6,7 +6,7 @@ references, the conventions and the figures before it leave open.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from typing import TypeAlias
 
@@ -29,7 +29,7 @@ from plangen.dimensioning.shaping import (
 )
 from plangen.dimensioning.surfaces import positions
 from plangen.dimensioning.workpiece import Workpiece
-from plangen.geometry.vectors import length, sub
+from plangen.geometry.vectors import Point, length, sub
 from plangen.joinery.model import Feature, Member, Model
 from plangen.units import UnitStyle
 
@@ -77,7 +77,17 @@ def dimension_member(model: Model, member: Member, style: UnitStyle) -> MemberFi
         figures,
         conventions,
         member_notes(refs, mirrors, figures, style),
+        _datum(refs, figures),
     )
+
+
+def _datum(refs: References, figures: Sequence[Figure]) -> Point | None:
+    """The reference corner, where some length is measured from it."""
+    along = [
+        f for f in figures if f.kind == "linear" and f.direction is not None and abs(f.direction[0]) > 0.999
+    ]
+    starts = [p[0] for f in along for p in f.points]
+    return refs.corner if any(abs(start - refs.corner[0]) < 1e-6 for start in starts) else None
 
 
 def _choose(

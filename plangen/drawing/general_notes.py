@@ -91,7 +91,7 @@ def _notes(facts: PlanFacts) -> list[str]:
         f"Lists give {order}. Length runs with the grain (face grain of sheet goods).",
         "Corners that look square are square; sides that look parallel are parallel.",
         "Left and right are those of a person who stands before the front elevation.",
-        "On part sheets the face edge is down, and end A left: the end on the floor, or the left one.",
+        "On part sheets the face edge is down and end A left. Positions start at the small circle.",
         *map(plain_words, facts.design.notes),
     ]
 

@@ -22,7 +22,7 @@ from plangen.drawing.occupied import ALL_ROLES, Occupied, Role
 from plangen.drawing.overlaps import ink_points
 from plangen.drawing.view_on_paper import PaperView
 from plangen.geometry.curves import Arc, Line, Vec2
-from plangen.geometry.vectors import dot
+from plangen.geometry.vectors import Point, dot
 from plangen.joinery.model import Member
 
 TITLE = 5.0
@@ -86,11 +86,12 @@ def member_panel(
     figures: Sequence[Figure],
     height: float,
     title: str,
+    corner: Point | None,
     circles: Sequence[DetailCircle] = (),
     mates: Sequence[Mate] = (),
 ) -> Panel:
     """The view of a member with its figures, its face marks, the centres of its holes and a title; ``mates``
-    beside their joints where that takes no more room."""
+    beside their joints where that takes no more room. ``corner`` is where its positions are measured from."""
     occupied = Occupied()
     occupied.add(paper.marks)
     marks: list[Mark] = list(paper.marks)
@@ -106,7 +107,7 @@ def member_panel(
     marks += placed
     for circle in circles:
         marks += _circle_letter(circle, paper, occupied)
-    marks += _signs(member, view, paper, occupied)
+    marks += _signs(member, view, paper, corner, occupied)
     places = [(m.text, paper.at(m.at)) for m in mates if m.view == view]
     marks += mate_labels(places, extents(marks), height, occupied)
     return titled_panel(paper, marks, title, occupied, crowded)
@@ -240,15 +241,17 @@ def _hole_centres(member: Member, paper: PaperView) -> list[Stroke]:
     return marks
 
 
-def _signs(member: Member, view: MemberView, paper: PaperView, occupied: Occupied) -> list[Mark]:
+def _signs(
+    member: Member, view: MemberView, paper: PaperView, corner: Point | None, occupied: Occupied
+) -> list[Mark]:
     """Face marks, the datum of positions, and the grain, each where it stands clear."""
     marks: list[Mark] = []
     _, y0, x1, y1 = paper.box
     size = min(MARK, 0.75 * (y1 - y0))
     if view == "face":
         marks += _best_sign([face_side_mark((x, y0), (0.0, 1.0), size) for x in _middles(paper)], occupied)
-        corner = datum(paper.at((0.0, 0.0, member.finished[2])))
-        marks.append(corner)
+        start = [] if corner is None else [datum(paper.at(corner))]
+        marks += start
         angle = 0.0 if member.grain == "length" else 90.0
         room = (x1 if angle == 0 else y1 - y0) - 8.0
         length = min(20.0, room)
@@ -256,7 +259,7 @@ def _signs(member: Member, view: MemberView, paper: PaperView, occupied: Occupie
             centres = [(x, y0 + (y1 - y0) * k) for k in (0.5, 0.65, 0.35) for x in _middles(paper, 0.3)]
             marks += _first_clear([grain_arrow(c, angle, length) for c in centres], occupied, _INSIDE)
         # The grain may cross the datum's corner, what follows may not.
-        occupied.add([corner])
+        occupied.add(start)
     elif view == "edge":
         marks += _best_sign([face_edge_mark((x, y1), (0.0, -1.0), size) for x in _middles(paper)], occupied)
     return marks

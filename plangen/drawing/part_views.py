@@ -157,4 +157,7 @@ class PartViews:
         paper = lay_view(self.views.views[view], scale, hidden=True)
         circles = [DetailCircle(d.letter, d.centre, d.radius) for d in split.details]
         title = f"{TITLES[view]}  {scale.ratio_text}"
-        return member_panel(self.member, view, paper, split.stay, self.height, title, circles, self.mates)
+        corner = self.figures.datum
+        return member_panel(
+            self.member, view, paper, split.stay, self.height, title, corner, circles, self.mates
+        )

@@ -41,6 +41,20 @@ def seen_angle(figure: Figure) -> float:
     return math.degrees(math.acos((u * v).sum() / math.sqrt((u * u).sum() * (v * v).sum())))
 
 
+def test_the_corner_that_positions_start_from_is_one_they_do_start_from(design_text, sheets_of):
+    for member, figures in sheets_of(design_text):
+        if figures.datum is None:  # a round leg, say: nothing is measured from an arris it lacks
+            continue
+        lengths = [
+            f for f in figures.figures if f.kind == "linear" and f.direction and abs(f.direction[0]) > 0.999
+        ]
+        starts = [p[0] for f in lengths for p in f.points]
+        assert any(abs(start - figures.datum[0]) < 1e-6 for start in starts), member.name
+        inside = zip(figures.datum, member.finished, strict=True)
+        assert all(-1e-6 < value < size + 1e-6 for value, size in inside), member.name
+    assert any(figures.datum is not None for _, figures in sheets_of(design_text))
+
+
 def test_every_figure_is_the_distance_of_its_points_on_the_solid(design_text, sheets_of):
     for _, f in figures_of(sheets_of, design_text):
         if f.kind in ("linear", "depth"):
