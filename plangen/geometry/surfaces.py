@@ -1,4 +1,4 @@
-"""The surfaces wood can have here: plane, cylinder, extruded curve. Nothing else.
+"""The surfaces wood can have here: plane, cylinder, cone, extruded curve. Nothing else.
 
 Every surface has an inner side (where its member's wood is) and an outer side. A *body* is the set of
 points on the inner side of all its surfaces; a *cutter* is the set of points on the outer side of all of
@@ -89,6 +89,54 @@ class Cylinder:
 
 
 @dataclass(frozen=True)
+class Cone:
+    """A tapering round surface about ``axis`` (unit): a turned taper, a reamed socket, a countersink.
+
+    Its radius is ``radius`` at ``point`` and grows by ``slope`` (not 0) for each millimetre along ``axis``. Only
+    the half on this side of the tip is meant: past the tip all points lie outside a post and in the wood of a
+    hole. ``side`` is ``hole`` where the wood is outside the cone, ``post`` where it is inside.
+    """
+
+    point: Point
+    axis: Vec
+    radius: float
+    slope: float
+    side: Literal["hole", "post"]
+
+    @property
+    def tip(self) -> Point:
+        return along(self.point, self.axis, -self.radius / self.slope)
+
+    def radius_at(self, p: Point) -> float:
+        """Radius in the plane square to the axis through ``p``; negative past the tip."""
+        return self.radius + self.slope * dot(sub(p, self.point), self.axis)
+
+    def distance(self, p: Point) -> float:
+        """Signed distance of ``p`` from the surface, square to its rulings, positive on the outer side."""
+        d = sub(p, self.point)
+        from_axis = sub(d, scale(self.axis, dot(d, self.axis)))
+        radial = dot(from_axis, from_axis) ** 0.5 - self.radius_at(p)
+        off = radial / (1.0 + self.slope * self.slope) ** 0.5
+        return off if self.side == "post" else -off
+
+    def flipped(self) -> Cone:
+        return Cone(self.point, self.axis, self.radius, self.slope, "hole" if self.side == "post" else "post")
+
+    def shifted(self, distance: float) -> Cone:
+        """The cone of the same slope whose surface lies ``distance`` farther out."""
+        grown = (distance if self.side == "post" else -distance) * (1.0 + self.slope * self.slope) ** 0.5
+        return Cone(self.point, self.axis, self.radius + grown, self.slope, self.side)
+
+    def placed(self, frame: Frame) -> Cone:
+        axis = frame.direction(self.axis)
+        return Cone(frame.point(self.point), axis, self.radius, self.slope, self.side)
+
+    def local_to(self, frame: Frame) -> Cone:
+        axis = frame.local_direction(self.axis)
+        return Cone(frame.local_point(self.point), axis, self.radius, self.slope, self.side)
+
+
+@dataclass(frozen=True)
 class Extruded:
     """A plane curve, or a closed loop of them, carried along a straight axis.
 
@@ -138,7 +186,7 @@ class Extruded:
         )
 
 
-Form: TypeAlias = Plane | Cylinder | Extruded
+Form: TypeAlias = Plane | Cylinder | Cone | Extruded
 
 
 @dataclass(frozen=True)
