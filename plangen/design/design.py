@@ -10,160 +10,43 @@ from __future__ import annotations
 
 from typing import Literal
 
-from plangen.design.records import Direction, Entry, Expression, Name, Record, Text, keyed
-
-View = Literal["front", "rear", "left", "right", "above"]
-Side = Literal[
-    "end A", "end B", "edge", "back edge", "face", "back",
-    "left", "right", "front", "rear", "top", "bottom",
-    "inner", "outer", "upper end", "lower end", "left end", "right end", "front end", "rear end",
-]  # fmt: skip
-"""A surface of a member by its own name, or by where it looks once the member stands in place."""
-Fit = Literal["press", "snug", "slide", "loose"]
-When = Literal["square", "shaped", "glued", "assembled", "on the work"]
-
-# --- where things are: planes, lines, points -----------------------------------------------------------
-
-
-class Lean(Record):
-    """How far a line or plane leans from plumb: by how much, toward what, and how that was measured."""
-
-    by: Expression = keyed("the angle, such as 14 deg or 1 in 8", kind="angle")
-    toward: Direction = keyed("the direction it leans toward as it goes")
-    going: Literal["up", "down"] = keyed("leaning that way as it goes up (default) or down", default="up")
-    seen_from: View | None = keyed("the elevation in which the angle shows", default=None)
-    measured: Literal["on the plane", "from plumb"] | None = keyed(
-        "or: on the plane itself, or as the true angle from plumb", default=None
-    )
-
-
-class Turn(Record):
-    """A turn of a direction toward another."""
-
-    by: Expression = keyed("the angle", kind="angle")
-    toward: Direction = keyed("the direction it turns toward")
-
-
-class ShiftedPlane(Record):
-    """A plane parallel to another."""
-
-    shift: PlaneSpec = keyed("the plane to start from")
-    by: Expression = keyed("how far, along the way the plane faces (negative: back)", kind="length")
-
-
-class LevelPlane(Record):
-    """A level plane at a height above the floor."""
-
-    level_at: Expression = keyed("height above the floor", kind="length")
-    facing: Direction | None = keyed("up (default) or down", default=None)
-
-
-class PlaneThroughPoints(Record):
-    through_points: tuple[PointSpec, PointSpec, PointSpec] = keyed("three points of the plane")
-    facing: Direction = keyed("the side it faces")
-
-
-class PlaneThroughLine(Record):
-    """A plane through a line; exactly one of lean, along, and line says the rest."""
-
-    through_line: LineSpec = keyed("a line of the plane")
-    lean: Lean | None = keyed("how the plane leans (the line must be level)", default=None)
-    along: Direction | None = keyed("a direction that lies in the plane", default=None)
-    and_line: LineSpec | None = keyed("a second line of the plane", default=None)
-    facing: Direction | None = keyed(
-        "the side it faces; for a leaning plane, default: its lean", default=None
-    )
-
-
-class PlaneThroughPoint(Record):
-    """A plane through a point; exactly one of square to, parallel to says the rest."""
-
-    through_point: PointSpec = keyed("a point of the plane")
-    square_to: Direction | None = keyed("the direction it faces", default=None)
-    turned: Turn | None = keyed("then turned from there", default=None)
-    parallel_to: PlaneSpec | None = keyed("a plane it is parallel to", default=None)
-
-
-class HalfwayPlane(Record):
-    """The plane halfway between two: their mean, or the bisector where they are not parallel.
-
-    Where a trim says this form, it is a mitre: the bisector that runs into the corner behind both planes.
-    """
-
-    halfway_between: tuple[PlaneSpec, PlaneSpec] = keyed("the two planes")
-    facing: Direction | None = keyed("the side it faces", default=None)
-
-
-PlaneForm = (
-    ShiftedPlane | LevelPlane | PlaneThroughPoints | PlaneThroughLine | PlaneThroughPoint | HalfwayPlane
+from plangen.design.joining import (
+    Assembly as Assembly,
+    AssemblyCut as AssemblyCut,
+    Counterbore as Counterbore,
+    Fastener as Fastener,
+    Joint as Joint,
 )
-PlaneSpec = Text | PlaneForm
-"""A named plane, ``member.surface``, ``floor``, ``centre plane``, ``depth plane``, or a form."""
-
-
-class MeetingLine(Record):
-    """The line in which two planes meet; of two faces of a member: their arris."""
-
-    meet: tuple[PlaneSpec, PlaneSpec] = keyed("the two planes")
-    going: Direction | None = keyed("the way along it", default=None)
-
-
-class LineFrom(Record):
-    """A line from a point: to another point, in a direction, or leaning."""
-
-    from_: PointSpec = keyed("a point of the line, its start")
-    to: PointSpec | None = keyed("a second point", default=None)
-    going: Direction | None = keyed("or its direction", default=None)
-    in_: PlaneSpec | None = keyed("or the plane it lies in, with lean", default=None)
-    lean: Lean | None = keyed("how it leans in that plane", default=None)
-    leans: tuple[Lean, Lean] | None = keyed("or its leans in two elevations", default=None)
-
-
-LineForm = MeetingLine | LineFrom
-LineSpec = Text | LineForm
-"""A named line, ``member.axis``, or a form."""
-
-
-class MeetingPoint(Record):
-    meet: tuple[PlaneSpec, PlaneSpec, PlaneSpec] = keyed("three planes that meet in the point")
-
-
-class PointOnLine(Record):
-    """A point of a line; exactly one of meets, height, at."""
-
-    on: LineSpec = keyed("the line")
-    meets: PlaneSpec | None = keyed("where it meets this plane", default=None)
-    height: Expression | None = keyed("where it is this high above the floor", default=None, kind="length")
-    at: Expression | None = keyed("this far along it", default=None, kind="length")
-    from_: PlaneSpec | None = keyed("measured from where it meets this plane", default=None)
-
-
-class HalfwayPoint(Record):
-    halfway_between: tuple[PointSpec, PointSpec] = keyed("the two points")
-
-
-class ShiftedPoint(Record):
-    shift: PointSpec = keyed("the point to start from")
-    right: Expression | None = keyed("to the right", default=None, kind="length")
-    left: Expression | None = keyed("to the left", default=None, kind="length")
-    front: Expression | None = keyed("toward the viewer of the front elevation", default=None, kind="length")
-    rear: Expression | None = keyed("away from that viewer", default=None, kind="length")
-    up: Expression | None = keyed("up", default=None, kind="length")
-    down: Expression | None = keyed("down", default=None, kind="length")
-
-
-class MemberPoint(Record):
-    """A point on a member's uncut body, measured as on the bench."""
-
-    of: Name = keyed("the member")
-    from_end_a: Expression = keyed("from end A", kind="length")
-    from_edge: Expression = keyed("from the face edge", kind="length")
-    from_back: Expression = keyed("from the back", kind="length")
-
-
-PointForm = MeetingPoint | PointOnLine | HalfwayPoint | ShiftedPoint | MemberPoint
-PointSpec = Text | tuple[Expression, Expression, Expression] | PointForm
-"""A named point, three coordinates [right, rear, up], or a form."""
+from plangen.design.locations import (
+    HalfwayPlane as HalfwayPlane,
+    HalfwayPoint as HalfwayPoint,
+    Lean as Lean,
+    LevelPlane as LevelPlane,
+    LineForm as LineForm,
+    LineFrom as LineFrom,
+    LineSpec as LineSpec,
+    MeetingLine as MeetingLine,
+    MeetingPoint as MeetingPoint,
+    MemberPoint as MemberPoint,
+    PlaneForm as PlaneForm,
+    PlaneSpec as PlaneSpec,
+    PlaneThroughLine as PlaneThroughLine,
+    PlaneThroughPoint as PlaneThroughPoint,
+    PlaneThroughPoints as PlaneThroughPoints,
+    PointForm as PointForm,
+    PointOnLine as PointOnLine,
+    PointSpec as PointSpec,
+    ShiftedPlane as ShiftedPlane,
+    ShiftedPoint as ShiftedPoint,
+    Turn as Turn,
+)
+from plangen.design.records import Direction, Entry, Expression, Name, Record, Text, keyed
+from plangen.design.words import (
+    Fit as Fit,
+    Side as Side,
+    View as View,
+    When as When,
+)
 
 # --- members -------------------------------------------------------------------------------------------
 
@@ -256,6 +139,11 @@ class Repeat(Record):
     going: Direction = keyed("the way they follow each other")
 
 
+class Around(Record):
+    count: Expression = keyed("how many in all, evenly round", kind="number")
+    about: LineSpec = keyed("the line they stand round")
+
+
 class Copies(Record):
     """Further places where the same member stands."""
 
@@ -264,6 +152,53 @@ class Copies(Record):
     )
     turned: bool = keyed("instead of mirroring: turned half round about the plumb centre line", default=False)
     repeat: Repeat | None = keyed("repeats at a spacing", default=None)
+    around: Around | None = keyed("or repeats in a ring about a line", default=None)
+
+
+class BoredHole(Record):
+    """A hole bored into a member, no fastener's. In the file: ``{diameter: 3/4, in: face, at: [3, 1 1/2]}``."""
+
+    diameter: Expression = keyed("diameter", kind="length")
+    in_: Side = keyed("the surface it is bored from")
+    at: tuple[Expression, Expression] = keyed(
+        "its middle on that surface: on face or back [from end A, from edge]; on an edge [from end A, from back]; "
+        "on an end [from edge, from back]",
+        kind="length",
+    )
+    depth: Expression | None = keyed(
+        "to the full diameter; default: right through", default=None, kind="length"
+    )
+    going: Direction | None = keyed("the way it is bored; default: square to that surface", default=None)
+    counterbore: Counterbore | None = keyed("a wider mouth with a flat floor", default=None)
+    countersink: Expression | None = keyed("diameter of a conical mouth", default=None, kind="length")
+    spot_face: Expression | None = keyed(
+        "diameter of a flat seat square to the hole, where the surface slopes to it",
+        default=None,
+        kind="length",
+    )
+    half_round: bool = keyed(
+        "its middle lies on an arris of the piece: a half-round seat, bored with a block clamped on",
+        default=False,
+    )
+    purpose: Text | None = keyed("what it is for", default=None)
+    when: When = keyed("the stage at which it is bored", default="square")
+
+
+class EdgeWork(Record):
+    """Arrises rounded over or chamfered; exactly one of round over, chamfer."""
+
+    round_over: Expression | None = keyed("radius", default=None, kind="length")
+    chamfer: Expression | None = keyed("width taken off both faces", default=None, kind="length")
+    arrises: tuple[tuple[Side, Side], ...] = keyed(
+        "each the two surfaces that meet in it; default: the four long ones", default=()
+    )
+    from_end_a: Expression | None = keyed(
+        "starts this far from end A; default: at the end", default=None, kind="length"
+    )
+    from_end_b: Expression | None = keyed(
+        "stops this far from end B; default: at the end", default=None, kind="length"
+    )
+    when: When = keyed("the stage at which it is worked", default="shaped")
 
 
 class Member(Entry):
@@ -277,20 +212,31 @@ class Member(Entry):
     width: Expression | None = keyed("finished width, where not the stock's", default=None, kind="length")
     length: Expression | None = keyed("finished length, where no cuts give it", default=None, kind="length")
     diameter: Expression | None = keyed("of a round member", default=None, kind="length")
+    turned: tuple[tuple[Expression, Expression], ...] = keyed(
+        "diameters along a turned member: [from end A, diameter], straight between; one place twice is a shoulder",
+        default=(),
+        kind="length",
+    )
     place: Placing = keyed("where it goes")
     trim: dict[Side, Trim | PlaneSpec] = keyed("what cuts it: side, then plane", default={})
     taper: Taper | None = keyed("an even taper", default=None)
     curve: Curve | None = keyed("a curved edge", default=None)
     outline: Outline | None = keyed("the shape of its face", default=None)
     openings: tuple[Opening, ...] = keyed("openings cut through the face", default=())
+    holes: tuple[BoredHole, ...] = keyed("holes bored in it, no fasteners'", default=())
+    edge_work: tuple[EdgeWork, ...] = keyed("arrises rounded over or chamfered", default=())
     copies: Copies | None = keyed("further places", default=None)
     grain: Literal["length", "width"] = keyed("way of the (face) grain", default="length")
     role: Literal["work", "jig"] = keyed("part of the work, or a jig", default="work")
     boards: Expression | None = keyed("edge-glued from this many boards", default=None, kind="number")
     hung_on: Name | None = keyed("a gate's brace: the member on the hinge side", default=None)
     removable: Direction | None = keyed("lifts out this way", default=None)
+    removed_with: tuple[Name, ...] = keyed("what leaves together with it", default=())
     finish: Text | None = keyed("finish, where not that of the whole", default=None)
     notes: tuple[Text, ...] = keyed("notes for its sheet", default=())
+    only_if: Expression | None = keyed(
+        "made only where this holds, such as sides = 6", default=None, kind="number"
+    )
 
 
 class Bought(Entry):
@@ -305,85 +251,20 @@ class Bought(Entry):
     bar: tuple[Expression, Expression] | None = keyed(
         "width, thickness of that bar", default=None, kind="length"
     )
+    inside_radius: Expression | None = keyed(
+        "of its bends; default: the bar's thickness", default=None, kind="length"
+    )
+    k_factor: Expression | None = keyed(
+        "where the neutral line lies, as a share of the thickness", default=None, kind="number"
+    )
     place: Placing | None = keyed("where it goes", default=None)
     copies: Copies | None = keyed("further places", default=None)
     quantity: Expression | None = keyed("how many, where they have no place", default=None, kind="number")
     use: Text | None = keyed("what it is for", default=None)
-
-
-# --- joints, fasteners, assemblies ---------------------------------------------------------------------
-
-
-class Joint(Record):
-    """Two members and how the wood they share is divided. In the file: ``{half lap: [leg, rail], ...}``."""
-
-    kind: Text
-    first: Name
-    second: Name
-    name: Text | None = keyed("a name to refer to", default=None)
-    floor: Literal["first", "second", "between", "level"] | None = keyed(
-        "the member whose face the floor is parallel to", default=None
+    removed_with: tuple[Name, ...] = keyed("what leaves together with it", default=())
+    only_if: Expression | None = keyed(
+        "bought only where this holds, such as sides = 4", default=None, kind="number"
     )
-    over: Literal["first", "second"] | None = keyed("the member that stays on top", default=None)
-    depth: Expression | None = keyed("depth of the cut in the second member", default=None, kind="length")
-    thickness: Expression | None = keyed("of tenon or tongue", default=None, kind="length")
-    width: Expression | None = keyed("of tenon", default=None, kind="length")
-    length: Expression | None = keyed("of tenon or tongue, from the shoulder", default=None, kind="length")
-    set_back: Expression | None = keyed("of tenon or tongue from the face side", default=None, kind="length")
-    from_edge: Expression | None = keyed("of tenon from the face edge", default=None, kind="length")
-    finger: Expression | None = keyed("width of a finger, about", default=None, kind="length")
-    fit: Fit | None = keyed("how tight", default=None)
-    allowance: Expression | None = keyed(
-        "clearance, where the fit's is not wanted", default=None, kind="length"
-    )
-    gap: Expression | None = keyed("room left at the shoulder for swelling", default=None, kind="length")
-    stopped: bool = keyed(
-        "the cut ends where the first does (default: it runs the second's length)", default=False
-    )
-    after: Text | None = keyed("the joint that is cut first", default=None)
-    when: When = keyed("the stage at which it is cut", default="shaped")
-
-
-class Counterbore(Record):
-    diameter: Expression = keyed("diameter", kind="length")
-    depth: Expression = keyed("depth", kind="length")
-
-
-class Fastener(Record):
-    """Screws, bolts or rods through members. In the file: ``{screw: "#8 x 1 1/4", through: a, into: b}``."""
-
-    kind: Literal["screw", "bolt", "rod"]
-    size: Text
-    through: tuple[Name, ...] = keyed("the members it passes")
-    into: Name | None = keyed("the member it holds in", default=None)
-    from_: Side | None = keyed(
-        "the surface of the first member it enters by; default: away from the last", default=None
-    )
-    going: Direction | None = keyed(
-        "the way it is driven; default: square to the face it enters by", default=None
-    )
-    count: Expression = keyed("how many at each place", default="1", kind="number")
-    row: Literal["along", "across"] | None = keyed(
-        "the row runs along or across the first member; default: the long way of the shared area",
-        default=None,
-    )
-    inset: Expression | None = keyed(
-        "first and last from the ends of the shared area", default=None, kind="length"
-    )
-    at: tuple[tuple[Expression, Expression], ...] | None = keyed(
-        "or places: [from end A, from edge] on the entry face; a bolt or rod may then pass members that stand apart",
-        default=None,
-        kind="length",
-    )
-    counterbore: Counterbore | None = keyed("for the head", default=None)
-    nut_counterbore: Counterbore | None = keyed("for the nut, at the far end of a bolt or rod", default=None)
-    when: When = keyed("the stage at which it goes in", default="assembled")
-
-
-class Assembly(Record):
-    of: tuple[Name, ...] = keyed("its members")
-    glue: Text | None = keyed("what holds it", default=None)
-    notes: tuple[Text, ...] = keyed("notes", default=())
 
 
 # --- the drawing and the words about it ----------------------------------------------------------------
@@ -400,6 +281,7 @@ class Drawing(Record):
     sizes: Expression | None = keyed("least division of sizes, such as 1/16", default=None, kind="length")
     angles: Expression | None = keyed("least division of angles, such as 1/4 deg", default=None, kind="angle")
     hidden_lines: bool = keyed("hidden lines in the elevations", default=False)
+    stages: tuple[When, ...] = keyed("stages at which the piece is shown as it then stands", default=())
 
 
 class Critical(Record):

@@ -179,6 +179,32 @@ _EXAMPLES: dict[type[Entry], str] = {
         mirror: [left to right, front to back]
         turned: yes
         repeat: {count: 7, spacing: 2 3/4, going: right}
+        around: {count: 6, about: {from: [0, 0, 0], going: up}}
+    """,
+    d.Around: """
+        count: 6
+        about: {from: [0, 0, 0], going: up}
+    """,
+    d.BoredHole: """
+        diameter: 3/4
+        in: face
+        at: [3, 1 1/2]
+        depth: 1 1/4
+        going: down
+        counterbore: {diameter: 1 1/4, depth: 3/8}
+        countersink: 1
+        spot face: 1 1/4
+        half round: yes
+        purpose: for a rope
+        when: shaped
+    """,
+    d.EdgeWork: """
+        round over: 1/4
+        chamfer: 1/8
+        arrises: [[face, edge], [back, edge]]
+        from end A: 2
+        from end B: 2
+        when: glued
     """,
     d.Member: """
         like: leg
@@ -187,20 +213,25 @@ _EXAMPLES: dict[type[Entry], str] = {
         width: 3
         length: long
         diameter: 1
+        turned: [[0, 1 1/4], [10, 1 3/4], [16, 1]]
         place: {back: {against: leg wall}, edge: {along: leg line}}
         trim: {upper end: beam.top, lower end: {by: floor, fit: on the work, leave: 1}}
         taper: {at end A: 3 1/2, at end B: 2 1/2}
         curve: {rise: 1 1/4, bows: in}
         outline: {points: [[0, 0], [18, 0], [14, 7], [4, 7]]}
         openings: [{slot: [4, 1 1/4], at: [9, 2]}]
+        holes: [{diameter: 3/4, in: face, at: [3, 1 1/2]}]
+        edge work: [{chamfer: 1/8}]
         copies: {mirror: [left to right, front to back]}
         grain: width
         role: jig
         boards: 3
         hung on: hinge stile
         removable: up
+        removed with: [bracket]
         finish: left raw
         notes: [choose straight grain]
+        only if: 1
     """,
     d.Bought: """
         size: 8 in wheel, 1/2 in bore
@@ -208,10 +239,14 @@ _EXAMPLES: dict[type[Entry], str] = {
         round: [1 3/4, 8]
         bent: [[0, 0, 0], [0, 4, 0], [0, 4, 3]]
         bar: [1, 1/8]
+        inside radius: 3/16
+        k factor: 0.42
         place: {length: right, face: up, corner: [0, 0, 4]}
         copies: {mirror: left to right}
         quantity: 2
         use: hangs the gate
+        removed with: [door]
+        only if: 1
     """,
     d.Joint: """
         name: top joint
@@ -224,12 +259,34 @@ _EXAMPLES: dict[type[Entry], str] = {
         set back: 3/8
         from edge: 1/2
         finger: 3/4
+        tails: 4
+        slope: 1 in 8
+        lap: 3/16
+        nib: 1/2
+        haunch: 3/8
+        haunch width: 1
+        shoulder: scribed
+        spline: 1/8
+        spline width: 3/4
+        diameter: 3/8
+        included: 6 deg
+        proud: 1/8
+        wedges: 2
+        bored from: top
+        peg: 3/8
+        pegs: 2
+        drawbore: 1/16
+        count: 3
+        inset: 1
+        short: 3/4
+        short of: front
         fit: snug
         allowance: 1/64
         gap: 1/16
         stopped: yes
         after: top joint
         when: square
+        only if: 1
     """,
     d.Counterbore: """
         diameter: 3/4
@@ -246,10 +303,26 @@ _EXAMPLES: dict[type[Entry], str] = {
         at: [[2, 1 3/4], [8, 1 3/4]]
         counterbore: {diameter: 3/4, depth: 1/4}
         nut counterbore: {diameter: 3/4, depth: 1/4}
+        spot face: 1
+        countersink: 3/8
         when: assembled
+        only if: 1
+    """,
+    d.AssemblyCut: """
+        rebate: [rail.inner, stile.inner]
+        sunk from: rail.top
+        width: 1/2
+        depth: 3/8
+        corners: 3/8
+        trim: {level at: 30}
+        of: [rail]
+        when: glued
+        note: with a rebating cutter, in three passes
     """,
     d.Assembly: """
         of: [rail, stile]
+        cuts: [{rebate: [rail.inner, stile.inner], sunk from: rail.top, width: 1/2, depth: 3/8}]
+        only if: 1
         glue: exterior wood glue
         notes: [check that the diagonals are equal]
     """,
@@ -260,6 +333,7 @@ _EXAMPLES: dict[type[Entry], str] = {
         sizes: 1/16
         angles: 1/4 deg
         hidden lines: yes
+        stages: [square, glued]
     """,
     d.Critical: """
         what: height over the floor

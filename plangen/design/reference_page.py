@@ -25,7 +25,21 @@ CHAPTERS: tuple[tuple[str, str, tuple[type[Entry], ...]], ...] = (
     (
         "Members",
         "What a piece is made of, where it goes, what cuts it.",
-        (d.Member, d.Placing, d.Relation, d.Trim, d.Taper, d.Curve, d.Outline, d.Opening, d.Copies, d.Repeat),
+        (
+            d.Member,
+            d.Placing,
+            d.Relation,
+            d.Trim,
+            d.Taper,
+            d.Curve,
+            d.Outline,
+            d.Opening,
+            d.BoredHole,
+            d.EdgeWork,
+            d.Copies,
+            d.Repeat,
+            d.Around,
+        ),
     ),
     (
         "Planes",
@@ -55,7 +69,7 @@ CHAPTERS: tuple[tuple[str, str, tuple[type[Entry], ...]], ...] = (
     ),
     ("Joints", "", (d.Joint,)),
     ("Fasteners and bought parts", "", (d.Fastener, d.Counterbore, d.Bought)),
-    ("Assemblies, critical dimensions, revisions", "", (d.Assembly, d.Critical, d.Revision)),
+    ("Assemblies, critical dimensions, revisions", "", (d.Assembly, d.AssemblyCut, d.Critical, d.Revision)),
 )
 
 INTRODUCTION = """# A design file, key by key

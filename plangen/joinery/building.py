@@ -40,7 +40,7 @@ class Piece:
     @property
     def cutters(self) -> Cutters:
         body = self.placed.body
-        found: list[Sequence[Form]] = [[s.form] for s in body.shapings]
+        found: list[Sequence[Form]] = [s.cutter for s in body.shapings]
         found += [c for o in body.openings for c in o.cutters]
         found += [c for cut in self.cuts for c in cut.cutters]
         return found
@@ -84,7 +84,13 @@ def _end_for_end(piece: Piece) -> Piece:
     body, frame = piece.placed.body, flip_frame(piece.placed.body.size, END_FOR_END)
     ends = {"A": "B", "B": "A"}
     shapings = tuple(
-        replace(s, form=s.form.local_to(frame), side=ends.get(s.side, s.side)) for s in body.shapings
+        replace(
+            s,
+            form=s.form.local_to(frame),
+            within=tuple(f.local_to(frame) for f in s.within),
+            side=ends.get(s.side, s.side),
+        )
+        for s in body.shapings
     )
     openings = tuple(
         replace(
@@ -233,7 +239,7 @@ def _features(piece: Piece) -> list[Feature]:
     for s in body.shapings:
         kind: FeatureKind = s.kind
         origin: Origin = "fitted" if s.fitted else "worked"
-        features.append(_feature(numbered(kind), kind, s.stage, origin, s.place, ((s.form,),), note=s.side))
+        features.append(_feature(numbered(kind), kind, s.stage, origin, s.place, (s.cutter,), note=s.side))
     for o in body.openings:
         hole = None
         if o.diameter is not None and o.centre is not None:

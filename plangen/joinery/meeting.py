@@ -13,7 +13,7 @@ from plangen.findings import Place, fail
 from plangen.geometry.flat import outside_loop
 from plangen.geometry.frames import WORLD, Frame
 from plangen.geometry.region import ConvexRegion, convex_region
-from plangen.geometry.surfaces import Cylinder, Extruded, Form, Plane
+from plangen.geometry.surfaces import Cone, Cylinder, Extruded, Form, Plane
 from plangen.geometry.vectors import Point, Vec, dot, scale, unit
 from plangen.joinery.model import FeatureKind, Hole, Origin, Stage
 from plangen.placing.body import BOUND_MM, Body, Standing
@@ -51,7 +51,7 @@ class Placed:
         """The body's planes in another frame's coordinates, squared up there."""
         return [p.placed(self.frame).local_to(frame).squared() for p in self.body.planes()]
 
-    def curves_in(self, frame: Frame) -> list[Cylinder | Extruded]:
+    def curves_in(self, frame: Frame) -> list[Cylinder | Cone | Extruded]:
         forms = [f for _, f in self.body.surfaces() if not isinstance(f, Plane)]
         return [f.placed(self.frame).local_to(frame) for f in forms]
 
@@ -185,7 +185,9 @@ def _clears(plane: Plane, post: Cylinder) -> bool:
     return along_it and abs(plane.distance(post.point)) > post.radius - 1e-6
 
 
-def curves_inside(target: Placed, other: Placed, also: Sequence[Plane] = ()) -> list[Cylinder | Extruded]:
+def curves_inside(
+    target: Placed, other: Placed, also: Sequence[Plane] = ()
+) -> list[Cylinder | Cone | Extruded]:
     """The curved surfaces of ``other`` that cross the wood the two bodies share, in the target's frame."""
     curves = other.curves_in(target.frame)
     if not curves:
@@ -197,7 +199,7 @@ def curves_inside(target: Placed, other: Placed, also: Sequence[Plane] = ()) -> 
     return [c for c in curves if _crosses(c, region)]
 
 
-def _crosses(curve: Cylinder | Extruded, region: ConvexRegion) -> bool:
+def _crosses(curve: Cylinder | Cone | Extruded, region: ConvexRegion) -> bool:
     """Whether some of the region lies on the curve's outer side."""
     if isinstance(curve, Extruded):
         return outside_loop([curve.flat(v) for v in region.vertices], curve.outline) > LEAST_AREA

@@ -27,11 +27,26 @@ Origin: TypeAlias = Literal["worked", "bought", "matched", "fitted", "formed", "
 Hand: TypeAlias = Literal["left", "right"]
 Role: TypeAlias = Literal["work", "jig", "bought"]
 
-HolePurpose: TypeAlias = Literal["clearance", "pilot", "bolt", "counterbore", "hole"]
+HolePurpose: TypeAlias = Literal[
+    "clearance",
+    "pilot",
+    "bolt",
+    "counterbore",
+    "countersink",
+    "spot-face",
+    "hole",
+    "dowel",
+    "peg",
+    "socket",
+    "seat",
+]
 FeatureKind: TypeAlias = Literal[
     "end", "trim", "bevel", "taper", "curve", "outline", "round",
     "opening", "hole", "counterbore",
     "half lap", "housing", "notch", "rebate", "groove", "tongue", "tenon", "mortise", "fingers",
+    "turned", "round-over", "chamfer", "countersink", "spot-face", "seat",
+    "dovetail lap", "edge lap", "bridle", "mitre", "scarf", "birdsmouth", "tails", "pins", "dovetail",
+    "haunch", "round tenon", "taper tenon", "socket", "kerf", "peg hole", "dowel hole", "bend",
 ]  # fmt: skip
 
 

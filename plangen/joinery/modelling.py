@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from itertools import pairwise
 
 from plangen.design import design as d
@@ -14,10 +14,10 @@ from plangen.geometry.vectors import LENGTH_TOLERANCE
 from plangen.joinery.building import Piece, build_member, pieces_alike
 from plangen.joinery.congruence import same_cutters
 from plangen.joinery.fastening import fasten
-from plangen.joinery.kinds import KINDS, REMARKS
+from plangen.joinery.kinds import KINDS
 from plangen.joinery.meeting import Cut, Meeting, Placed, gap_between, standing_for, touches
 from plangen.joinery.model import Assembly, Hardware, Joint, Member, Model
-from plangen.joinery.sizing import DEFAULT_FIT, Sizing
+from plangen.joinery.sizing import Sizing, default_fit
 from plangen.placing.body import Body
 from plangen.placing.scope import Scope
 
@@ -30,17 +30,18 @@ def build_model(design: d.Design, scope: Scope) -> Model:
     placed = place_all(design, scope)
     collected = _Collector()
     collected.findings += _hanging(placed)
-    joints, cuts = _joints(design, scope, placed, collected)
-    holes, hardware = fasten(design, scope, placed, cuts, collected.run)
+    joined = _joints(design, scope, placed, collected)
+    holes, fixings = fasten(design, scope, placed, joined.cuts, collected.run)
     collected.stop_on_errors()
-    cuts = [*cuts, *holes]
-    pieces = [Piece(p, tuple(c for c in cuts if c.target == p.name)) for p in placed]
+    cuts = [*joined.cuts, *holes]
+    everything = [*placed, *joined.pieces]
+    pieces = [Piece(p, tuple(c for c in cuts if c.target == p.name)) for p in everything]
     members = _members(pieces, collected)
     collected.stop_on_errors()
-    hardware += _bought(design, scope)
+    hardware = [*joined.hardware, *fixings, *_bought(design, scope)]
     return Model(
         tuple(members),
-        tuple(j for _, j in joints),
+        tuple(j for _, j in joined.joints),
         tuple(hardware),
         _assemblies(design, scope, members),
         tuple(collected.findings),
@@ -100,12 +101,22 @@ def place_all(design: d.Design, scope: Scope) -> list[Placed]:
 # --- joints -----------------------------------------------------------------------------------------------
 
 
-def _joints(
-    design: d.Design, scope: Scope, placed: Sequence[Placed], collected: _Collector
-) -> tuple[list[tuple[Meeting, Joint]], list[Cut]]:
+@dataclass(frozen=True)
+class _Joined:
+    """All joints made: the joints in place, their cuts, the loose pieces they add, and what they need bought."""
+
+    joints: list[tuple[Meeting, Joint]]
+    cuts: list[Cut]
+    pieces: list[Placed]
+    hardware: list[Hardware]
+
+
+def _joints(design: d.Design, scope: Scope, placed: Sequence[Placed], collected: _Collector) -> _Joined:
     sizing = Sizing(scope)
     joints: list[tuple[Meeting, Joint]] = []
     cuts: list[Cut] = []
+    pieces: list[Placed] = []
+    hardware: list[Hardware] = []
     for spec in _in_order(design.joints):
 
         def make(spec: d.Joint = spec) -> None:
@@ -115,21 +126,23 @@ def _joints(
                         c for c in cuts if c.joint == str(spec.after) and c.target == meeting.first.name
                     )
                     meeting = replace(meeting, earlier=done)
-                cuts.extend(c for c in KINDS[str(spec.kind)](meeting, spec, sizing) if not _is_made(c, cuts))
-                if str(spec.kind) in REMARKS:
-                    collected.findings += REMARKS[str(spec.kind)](meeting, spec, sizing)
+                made = KINDS[str(spec.kind)](meeting, spec, sizing)
+                cuts.extend(c for c in made.cuts if not _is_made(c, cuts))
+                pieces.extend(made.pieces)
+                hardware.extend(made.hardware)
+                collected.findings += made.findings
                 joint = Joint(
                     meeting.name,
                     str(spec.kind),
                     (meeting.first.name, meeting.second.name),
-                    spec.fit or DEFAULT_FIT,
+                    spec.fit or default_fit(str(spec.kind)),
                     max(meeting.clearance, sizing.or_rule(spec.gap, 0.0)),
                     spec.place,
                 )
                 joints.append((meeting, joint))
 
         collected.run(make)
-    return joints, cuts
+    return _Joined(joints, cuts, pieces, hardware)
 
 
 def _is_made(cut: Cut, cuts: Sequence[Cut]) -> bool:

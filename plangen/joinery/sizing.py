@@ -4,12 +4,19 @@ from __future__ import annotations
 
 from plangen.design import design as d
 from plangen.design.expressions import Expression
+from plangen.design.words import Fit
 from plangen.placing.scope import Scope
 
 CLEARANCE_MM = {"press": 0.0, "snug": 0.0, "slide": 0.2, "loose": 0.8}
 """Room over each side for a fit (common practice: snug is a hand push, slide moves freely, loose is for wood
 that swells outdoors)."""
-DEFAULT_FIT = "snug"
+DEFAULT_FITS: dict[str, Fit] = {}
+"""Where a kind's usual fit is not snug."""
+
+
+def default_fit(kind: str) -> Fit:
+    """The fit of a joint of this kind where the designer states none."""
+    return DEFAULT_FITS.get(kind, "snug")
 
 
 class Sizing:
@@ -26,6 +33,19 @@ class Sizing:
         """A length in a message, in the design's unit."""
         return self._scope.said(mm)
 
+    def angle(self, expression: Expression | None, rule: float) -> float:
+        """Radians; ``rule`` where the designer states none."""
+        return rule if expression is None else self._scope.angle(expression)
+
+    def count(self, expression: Expression | None, rule: int) -> int:
+        """A whole number; ``rule`` where the designer states none."""
+        return rule if expression is None else self._scope.count(expression)
+
+    @property
+    def scope(self) -> Scope:
+        """For what a kind places anew: planes and sides of the design."""
+        return self._scope
+
     def or_rule(self, expression: Expression | None, rule: float) -> float:
         return rule if expression is None else self._scope.length(expression)
 
@@ -33,4 +53,4 @@ class Sizing:
         """Room over each side: the stated allowance (over both sides together), else the fit's."""
         if spec.allowance is not None:
             return self._scope.length(spec.allowance) / 2
-        return CLEARANCE_MM[spec.fit or DEFAULT_FIT]
+        return CLEARANCE_MM[spec.fit or default_fit(str(spec.kind))]

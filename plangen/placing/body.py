@@ -13,7 +13,9 @@ from plangen.geometry.surfaces import Box, Form, Plane
 from plangen.geometry.vectors import Point, Vec
 from plangen.tables.stock import Stock
 
-ShapingKind: TypeAlias = Literal["end", "bevel", "trim", "taper", "curve", "outline", "round"]
+ShapingKind: TypeAlias = Literal[
+    "end", "bevel", "trim", "taper", "curve", "outline", "round", "turned", "round-over", "chamfer"
+]
 
 BOUND_MM = 20000.0
 """No member reaches farther than this from its own origin: the box that open sides are closed with."""
@@ -31,6 +33,14 @@ class Shaping:
     stage: When = "shaped"
     fitted: bool = False
     leave: float = 0.0
+    within: tuple[Form, ...] = ()
+    """Where this is not empty the form shapes only the part of the body on the outer side of all of these: a
+    stretch of a turned profile between two planes square to the axis, a rounded arris beyond its chamfer plane.
+    """
+
+    @property
+    def cutter(self) -> tuple[Form, ...]:
+        return (self.form, *self.within)
 
 
 @dataclass(frozen=True)
@@ -59,7 +69,7 @@ class Standing:
 class Body:
     """The body of one member: the box of the shaped piece, what shapes it, where it stands.
 
-    The body is the box on the inner side of every shaping; ``box.origin`` is 0, 0, 0.
+    The body is the box less the cutter of every shaping; ``box.origin`` is 0, 0, 0.
     """
 
     name: str
@@ -97,7 +107,7 @@ class Body:
     def surfaces(self) -> tuple[tuple[str, Form], ...]:
         """Every surface that bounds the body, by name: the box's faces, then the shapings by their side."""
         faces = tuple(self.box.planes().items())
-        return faces + tuple((f"{s.kind} {s.side}", s.form) for s in self.shapings)
+        return faces + tuple((f"{s.kind} {s.side}", s.form) for s in self.shapings if not s.within)
 
     def planes(self) -> tuple[Plane, ...]:
         """The planes that bound the body (its curved surfaces left out: an outer approximation)."""

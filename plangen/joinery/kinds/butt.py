@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from plangen.design import design as d
-from plangen.joinery.meeting import Cut, Meeting
+from plangen.joinery.made import Made
+from plangen.joinery.meeting import Meeting
 from plangen.joinery.sizing import Sizing
 
 
-def cuts(meeting: Meeting, spec: d.Joint, sizing: Sizing) -> tuple[Cut, ...]:
-    return ()
+def make(meeting: Meeting, spec: d.Joint, sizing: Sizing) -> Made:
+    return Made()

@@ -13,6 +13,7 @@ from plangen.design import design as d
 from plangen.findings import fail
 from plangen.geometry.surfaces import Plane
 from plangen.joinery.kinds import tenon
+from plangen.joinery.made import Made
 from plangen.joinery.meeting import Cut, Meeting, walls_inside
 from plangen.joinery.model import FeatureKind
 from plangen.joinery.sizing import Sizing
@@ -21,22 +22,22 @@ _ACROSS = 0.7
 """A plane that looks this much along the second's length is an end of the cut."""
 
 
-def housing(meeting: Meeting, spec: d.Joint, sizing: Sizing) -> tuple[Cut, ...]:
-    return _entered(meeting, "housing")
+def housing(meeting: Meeting, spec: d.Joint, sizing: Sizing) -> Made:
+    return Made(_entered(meeting, "housing"))
 
 
-def notch(meeting: Meeting, spec: d.Joint, sizing: Sizing) -> tuple[Cut, ...]:
-    return _entered(meeting, "notch")
+def notch(meeting: Meeting, spec: d.Joint, sizing: Sizing) -> Made:
+    return Made(_entered(meeting, "notch"))
 
 
-def rebate(meeting: Meeting, spec: d.Joint, sizing: Sizing) -> tuple[Cut, ...]:
-    return _run_through(meeting, spec, "rebate")
+def rebate(meeting: Meeting, spec: d.Joint, sizing: Sizing) -> Made:
+    return Made(_run_through(meeting, spec, "rebate"))
 
 
-def groove(meeting: Meeting, spec: d.Joint, sizing: Sizing) -> tuple[Cut, ...]:
+def groove(meeting: Meeting, spec: d.Joint, sizing: Sizing) -> Made:
     if spec.thickness is not None:
         return tenon.tongued(meeting, spec, sizing)
-    return _run_through(meeting, spec, "groove")
+    return Made(_run_through(meeting, spec, "groove"))
 
 
 def _run_through(meeting: Meeting, spec: d.Joint, kind: FeatureKind) -> tuple[Cut, ...]:

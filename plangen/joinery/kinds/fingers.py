@@ -11,7 +11,8 @@ from plangen.findings import fail
 from plangen.geometry.region import convex_region
 from plangen.geometry.surfaces import Form, Plane
 from plangen.geometry.vectors import Vec, cross, dot, length, neg, unit
-from plangen.joinery.meeting import LEAST_AREA, Cut, Meeting, Placed, mating, planes_inside
+from plangen.joinery.made import Made
+from plangen.joinery.meeting import LEAST_AREA, Meeting, Placed, mating, planes_inside
 from plangen.joinery.sizing import Sizing
 from plangen.placing.body import BOUND_MM
 
@@ -19,7 +20,7 @@ FINGER_OF_STOCK = 2.0
 """A finger is about twice as wide as the thinner panel is thick (common practice)."""
 
 
-def cuts(meeting: Meeting, spec: d.Joint, sizing: Sizing) -> tuple[Cut, ...]:
+def make(meeting: Meeting, spec: d.Joint, sizing: Sizing) -> Made:
     corner = _corner(meeting)
     shared = meeting.shared()
     assert shared is not None
@@ -40,10 +41,11 @@ def cuts(meeting: Meeting, spec: d.Joint, sizing: Sizing) -> tuple[Cut, ...]:
     at = [low + (high - low) * i / count for i in range(count + 1)]
     odd = [(at[i], at[i + 1]) for i in range(1, count, 2)]
     even = [(at[i], at[i + 1]) for i in range(0, count, 2)]
-    return (
+    cuts = (
         meeting.cut(meeting.first, "fingers", _gaps(meeting, meeting.first, meeting.second, corner, odd)),
         meeting.cut(meeting.second, "fingers", _gaps(meeting, meeting.second, meeting.first, corner, even)),
     )
+    return Made(cuts)
 
 
 def _corner(meeting: Meeting) -> Vec:

@@ -14,6 +14,7 @@ from plangen.findings import Finding, fail, note
 from plangen.geometry.region import convex_region
 from plangen.geometry.surfaces import Cylinder, Extruded, Form, Plane
 from plangen.geometry.vectors import Vec, add, cross, dot, length, neg, scale, unit
+from plangen.joinery.made import Made
 from plangen.joinery.meeting import Cut, Meeting, Placed, walls_inside
 from plangen.joinery.sizing import Sizing
 from plangen.placing.body import BOUND_MM
@@ -32,14 +33,14 @@ def cuts(meeting: Meeting, spec: d.Joint, sizing: Sizing) -> tuple[Cut, ...]:
     return _cuts_on(meeting, spec, sizing, floor_normal(meeting, spec.floor))
 
 
-def remarks(meeting: Meeting, spec: d.Joint, sizing: Sizing) -> tuple[Finding, ...]:
-    """What the maker should know: wood that stands proud of the lap, and a floor that is easier to saw."""
+def make(meeting: Meeting, spec: d.Joint, sizing: Sizing) -> Made:
+    """The cuts, and what the maker should know: wood that stands proud of the lap, a floor easier to saw."""
     made = cuts(meeting, spec, sizing)
     pairs = ((meeting.first, meeting.second), (meeting.second, meeting.first))
     found = [_proud(meeting, sizing, cut, a, b) for cut, (a, b) in zip(made, pairs, strict=True)]
     if spec.floor is None:
         found.append(_squarer(meeting, spec, sizing, made))
-    return tuple(f for f in found if f is not None)
+    return Made(made, findings=tuple(f for f in found if f is not None))
 
 
 def _proud(meeting: Meeting, sizing: Sizing, cut: Cut, target: Placed, other: Placed) -> Finding | None:

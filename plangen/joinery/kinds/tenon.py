@@ -15,7 +15,8 @@ from plangen.findings import fail
 from plangen.geometry.region import convex_region
 from plangen.geometry.surfaces import Form, Plane
 from plangen.geometry.vectors import Vec, dot
-from plangen.joinery.meeting import LEAST_AREA, Cut, Meeting, mating
+from plangen.joinery.made import Made
+from plangen.joinery.meeting import LEAST_AREA, Meeting, mating
 from plangen.joinery.model import FeatureKind
 from plangen.joinery.sizing import Sizing
 from plangen.placing.body import BOUND_MM
@@ -35,12 +36,12 @@ class Tenon:
     """Outward from the tenon; only those that leave a shoulder."""
 
 
-def cuts(meeting: Meeting, spec: d.Joint, sizing: Sizing) -> tuple[Cut, ...]:
+def make(meeting: Meeting, spec: d.Joint, sizing: Sizing) -> Made:
     """Mortise and tenon; without a ``width`` the tenon is as wide as its member."""
     return _made(meeting, spec, sizing, ("tenon", "mortise"), MORTISE_DEEPER_MM)
 
 
-def tongued(meeting: Meeting, spec: d.Joint, sizing: Sizing) -> tuple[Cut, ...]:
+def tongued(meeting: Meeting, spec: d.Joint, sizing: Sizing) -> Made:
     """Tongue and groove; ``gap`` is left at the shoulder and below the tongue."""
     gap = sizing.or_rule(spec.gap, 0.0)
     return _made(meeting, spec, sizing, ("tongue", "groove"), gap)
@@ -48,14 +49,15 @@ def tongued(meeting: Meeting, spec: d.Joint, sizing: Sizing) -> tuple[Cut, ...]:
 
 def _made(
     meeting: Meeting, spec: d.Joint, sizing: Sizing, kinds: tuple[FeatureKind, FeatureKind], deeper: float
-) -> tuple[Cut, ...]:
+) -> Made:
     tenon = _tenon(meeting, spec, sizing, kinds[0])
     cutters: list[list[Form]] = [[tenon.shoulder, cheek] for cheek in tenon.cheeks]
     receiving = _receiving(meeting, tenon, deeper, kinds)
-    return (
+    cuts = (
         meeting.cut(meeting.first, kinds[0], cutters),
         meeting.cut(meeting.second, kinds[1], meeting.receiving(receiving)),
     )
+    return Made(cuts)
 
 
 def _tenon(meeting: Meeting, spec: d.Joint, sizing: Sizing, kind: FeatureKind) -> Tenon:

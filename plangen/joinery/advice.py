@@ -1,0 +1,18 @@
+"""Advice where a joint lies outside a rule of thumb: a warning that says the rule and where it was read."""
+
+from __future__ import annotations
+
+from plangen.findings import Finding, Place, warning
+from plangen.tables.joint_rules import Rule
+
+
+def outside(rule: Rule, share: float, what: str, place: Place, *members: str) -> tuple[Finding, ...]:
+    """A warning where ``share`` lies outside the rule; nothing where it is sound.
+
+    ``what`` is the joint and its part, such as ``mortise and tenon: the tenon's thickness``.
+    """
+    if rule.least - 1e-6 <= share <= rule.most + 1e-6:
+        return ()
+    sound = f"{rule.least:.2f} to {rule.most:.2f}"
+    text = f"{what} is {share:.2f} of {rule.of}; the rule of thumb is {sound} ({rule.source})"
+    return (warning(place, "rule of thumb", text, *members),)

@@ -1,0 +1,41 @@
+"""Rules of thumb for the proportions of joints: defaults where the designer states none, advice where he does.
+
+None of them is a standard; the source says where each was read. Lengths are millimetres.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+_BOATS = "a boat-building school's joinery rules"
+_INCH = 25.4
+
+
+@dataclass(frozen=True)
+class Rule:
+    """A proportion: of what, the usual value, and the least and most that the trade still calls sound."""
+
+    of: str
+    usual: float
+    least: float
+    most: float
+    source: str
+
+
+TENON_THICKNESS = Rule("the stock's thickness", 1 / 3, 1 / 4, 1 / 2, f"{_BOATS}, read: 1/3; other texts 1/4")
+TENON_WIDTH = Rule("the tenon's thickness", 6.0, 1.0, 6.0, f"{_BOATS}, read: split one wider than 6")
+TENON_LENGTH = Rule("the width of the member it enters", 2 / 3, 1 / 3, 1.5, f"{_BOATS}, read: 2/3")
+MORTISE_DEEPER = Rule("millimetres", _INCH / 8, 0.0, _INCH / 8, f"{_BOATS}, read: 1/8 in")
+HOUSING_DEPTH = Rule(
+    "the stock's thickness", 1 / 4, 1 / 8, 1 / 2, f"{_BOATS}, read: 1/4, at most 1/3; school practice 1/2"
+)
+REBATE_DEPTH = Rule(
+    "the stock's thickness", 1 / 3, 1 / 8, 2 / 3, f"{_BOATS}, read: 1/4 to 1/3; backs 2/3, common practice"
+)
+LAP_DEPTH = Rule("the stock's thickness", 1 / 2, 1 / 3, 2 / 3, "woodwork textbooks, common practice")
+DOVETAIL_SLOPE = Rule(
+    "rise to run", 1 / 7, 1 / 8, 1 / 5, "1:6 softwood to 1:8 hardwood, read; older texts the reverse"
+)
+DRAWBORE = Rule(
+    "millimetres", _INCH / 16, _INCH / 32, 3 * _INCH / 32, "1/16 to 3/32 in for pegs of 1/4 and 3/8, read"
+)
