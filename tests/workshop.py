@@ -91,7 +91,7 @@ def build_file(path: Path) -> Built:
 def kernel_body(placed: Placed) -> TopoDS_Shape:
     """A body before any joint, in the world, by the exact kernel."""
     body = placed.body
-    return kernel_placed(kernel_solid(body.box, [[s.form] for s in body.shapings]), placed.frame)
+    return kernel_placed(kernel_solid(body.box, [s.cutter for s in body.shapings]), placed.frame)
 
 
 def kernel_bodies(built: Built) -> dict[str, TopoDS_Shape]:
