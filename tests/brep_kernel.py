@@ -39,7 +39,12 @@ from OCP.BRepBuilderAPI import (
 )
 from OCP.BRepGProp import BRepGProp
 from OCP.BRepLib import BRepLib
-from OCP.BRepPrimAPI import BRepPrimAPI_MakeBox, BRepPrimAPI_MakeCylinder, BRepPrimAPI_MakePrism
+from OCP.BRepPrimAPI import (
+    BRepPrimAPI_MakeBox,
+    BRepPrimAPI_MakeCone,
+    BRepPrimAPI_MakeCylinder,
+    BRepPrimAPI_MakePrism,
+)
 from OCP.collections import Array1_gp_Pnt, List_TopoDS_Shape
 from OCP.GC import GC_MakeArcOfCircle, GC_MakeArcOfEllipse
 from OCP.GCPnts import GCPnts_TangentialDeflection
@@ -55,7 +60,7 @@ from OCP.TopoDS import TopoDS, TopoDS_Compound, TopoDS_Shape, TopoDS_Wire
 
 from plangen.geometry.curves import Arc, Bezier, Curve, EllipseArc, Line, Vec2
 from plangen.geometry.frames import Frame
-from plangen.geometry.surfaces import Box, Cylinder, Extruded, Form, Plane
+from plangen.geometry.surfaces import Box, Cone, Cylinder, Extruded, Form, Plane
 from plangen.geometry.vectors import Point, Vec, add, along, cross, dot, scale, sub, unit
 from plangen.geometry.views import Projection, Stroke
 
@@ -195,6 +200,8 @@ def _prism(form: Form, around: Box, corners: Sequence[Point]) -> tuple[TopoDS_Sh
         place = gp_Ax2(gp_Pnt(*foot), gp_Dir(*form.axis))
         height = max(heights) - min(heights) + 2.0
         return BRepPrimAPI_MakeCylinder(place, form.radius, height).Shape(), form.side == "hole"
+    if isinstance(form, Cone):
+        return _cone(form, corners), form.side == "hole"
     assert isinstance(form, Extruded)
     heights = [dot(sub(p, form.origin), form.axis) for p in corners]
     low, high = min(heights) - 1.0, max(heights) + 1.0
@@ -206,6 +213,19 @@ def _prism(form: Form, around: Box, corners: Sequence[Point]) -> tuple[TopoDS_Sh
     face = BRepBuilderAPI_MakeFace(wire, True).Face()
     solid = BRepPrimAPI_MakePrism(face, gp_Vec(*scale(form.axis, high - low))).Shape()
     return solid, not closed or _turns_clockwise(outline)
+
+
+def _cone(form: Cone, corners: Sequence[Point]) -> TopoDS_Shape:
+    """The kernel's cone from the tip, or from below all ``corners``, to above them."""
+    heights = [dot(sub(p, form.point), form.axis) for p in corners]
+    tip = -form.radius / form.slope
+    low, high = min(heights) - 1.0, max(heights) + 1.0
+    low, high = (max(low, tip), high) if form.slope > 0 else (low, min(high, tip))
+    r0, r1 = (max(0.0, form.radius + form.slope * h) for h in (low, high))
+    place = gp_Ax2(gp_Pnt(*along(form.point, form.axis, low)), gp_Dir(*form.axis))
+    # The far end may be the tip but for rounding.
+    r0, r1 = (0.0 if r < 1e-9 else r for r in (r0, r1))
+    return BRepPrimAPI_MakeCone(place, r0, r1, high - low).Shape()
 
 
 def _turns_clockwise(outline: Sequence[Curve]) -> bool:

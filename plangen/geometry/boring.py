@@ -63,6 +63,8 @@ def as_bore(cutter: Sequence[Form], numbers: Sequence[int]) -> Bore | None:
     planes = [(f, k) for f, k in zip(cutter, numbers, strict=True) if isinstance(f, Plane)]
     if len(rounds) != 1 or rounds[0][0].side != "hole" or len(planes) > 1:
         return None
+    if len(rounds) + len(planes) != len(cutter):
+        return None
     form, patch = rounds[0]
     if not planes:
         return Bore(form, None, patch, -1)

@@ -9,10 +9,23 @@ from typing import TypeAlias
 
 import numpy as np
 
-from plangen.geometry.patches import ANGLE_MATCH, Array, PatchSet, frame_about
+from plangen.geometry.patches import ANGLE_MATCH, Array, PatchSet, coaxial, frame_about
 from plangen.geometry.skin import Skin
-from plangen.geometry.surfaces import Cylinder, Extruded, Form, Plane
-from plangen.geometry.vectors import Point, Vec, add, along, cross, dot, length, neg, scale, sub, unit
+from plangen.geometry.surfaces import Cone, Cylinder, Extruded, Form, Plane
+from plangen.geometry.vectors import (
+    LENGTH_TOLERANCE,
+    Point,
+    Vec,
+    add,
+    along,
+    cross,
+    dot,
+    length,
+    neg,
+    scale,
+    sub,
+    unit,
+)
 
 SMOOTH = 1e-5
 """Radians: faces that meet at less than this are tangent."""
@@ -48,6 +61,10 @@ class Chain:
 
 
 EdgeCurve: TypeAlias = Straight | Conic | Chain
+Axes: TypeAlias = tuple[Point, Vec, Vec]
+"""Centre and half axes of a circle or an ellipse."""
+LONGEST = 1e5
+"""Millimetres: an ellipse with a half axis longer than this is read as a chain."""
 
 
 @dataclass(frozen=True)
@@ -167,6 +184,11 @@ def outward_normal(form: Form, p: Point) -> Vec:
         d = sub(p, form.point)
         radial = unit(sub(d, scale(form.axis, dot(d, form.axis))))
         return radial if form.side == "post" else neg(radial)
+    if isinstance(form, Cone):
+        d = sub(p, form.point)
+        radial = unit(sub(d, scale(form.axis, dot(d, form.axis))))
+        square = unit(sub(radial, scale(form.axis, form.slope)))
+        return square if form.side == "post" else neg(square)
     gradient = PatchSet([form]).evaluate(np.zeros(1, dtype=np.int64), np.array([p]))[1]
     return _point(gradient[0])
 
@@ -175,36 +197,44 @@ def _edge_curve(vertices: Array, chain: list[int], a: Form, b: Form) -> EdgeCurv
     if (isinstance(a, Plane) and isinstance(b, Plane)) or common_ruling(a, b):
         return Straight(_point(vertices[chain[0]]), _point(vertices[chain[-1]]))
     points = [_point(vertices[v]) for v in chain]
-    for plane, round_ in ((a, b), (b, a)):
-        if isinstance(plane, Plane) and isinstance(round_, Cylinder):
-            return _conic_through(points, plane, round_)
-    return Chain(tuple(points))
+    axes = _common_conic(a, b)
+    return Chain(tuple(points)) if axes is None else _conic_through(points, axes)
 
 
 def common_ruling(a: Form, b: Form) -> bool:
     """Two patches, at least one round, that can only meet in straight rulings."""
+    if isinstance(a, Cone) or isinstance(b, Cone):
+        return any(_through_tip(form, other) for form, other in ((a, b), (b, a)) if isinstance(form, Cone))
     for form, other in ((a, b), (b, a)):
         if isinstance(form, Cylinder | Extruded):
             if isinstance(other, Plane):
                 return abs(dot(other.normal, form.axis)) < ANGLE_MATCH * 100
-            return length(cross(form.axis, other.axis)) < ANGLE_MATCH * 100
+            if isinstance(other, Cylinder | Extruded):
+                return length(cross(form.axis, other.axis)) < ANGLE_MATCH * 100
     return False
+
+
+def _through_tip(cone: Cone, other: Form) -> bool:
+    """A plane through the cone's tip, or another cone with the same tip: they share rulings only."""
+    if isinstance(other, Plane):
+        return abs(other.distance(cone.tip)) <= LENGTH_TOLERANCE
+    return isinstance(other, Cone) and length(sub(cone.tip, other.tip)) <= LENGTH_TOLERANCE
 
 
 def whole_conic(plane: Plane, round_: Cylinder, counter_clockwise: bool) -> Conic:
     """The full ellipse common to a plane and a cylinder, its turn as seen from the plane's outer side."""
-    centre, major, minor = _axes_of_conic(plane, round_)
+    centre, major, minor = _axes_on_cylinder(plane, round_)
     if (dot(cross(major, minor), plane.normal) > 0) != counter_clockwise:
         minor = neg(minor)
     return Conic(centre, major, minor, 0.0, 2 * math.pi)
 
 
-def _conic_through(points: list[Point], plane: Plane, round_: Cylinder) -> Conic | Chain:
-    """The part of a plane's and a cylinder's ellipse that a walk over its points covers.
+def _conic_through(points: list[Point], axes: Axes) -> Conic | Chain:
+    """The part of an ellipse that a walk over its points covers.
 
     A walk that only goes out and back, as where a cut all but misses a face, is left a chain.
     """
-    centre, major, minor = _axes_of_conic(plane, round_)
+    centre, major, minor = axes
     turns = [_parameter(p, centre, major, minor) for p in points]
     span = math.fsum(math.remainder(b - a, 2 * math.pi) for a, b in pairwise(turns))
     first = turns[0]
@@ -217,7 +247,67 @@ def _conic_through(points: list[Point], plane: Plane, round_: Cylinder) -> Conic
     return Conic(centre, major, minor, first, first + span)
 
 
-def _axes_of_conic(plane: Plane, round_: Cylinder) -> tuple[Point, Vec, Vec]:
+def _common_conic(a: Form, b: Form) -> Axes | None:
+    """The circle or ellipse in which two patches meet; None where they meet in another curve."""
+    for form, other in ((a, b), (b, a)):
+        if isinstance(form, Plane) and isinstance(other, Cylinder):
+            return _axes_on_cylinder(form, other)
+        if isinstance(form, Plane) and isinstance(other, Cone):
+            return _axes_on_cone(form, other)
+        if isinstance(form, Cone) and isinstance(other, Cylinder | Cone) and coaxial(form, other):
+            return _common_circle(form, other)
+    return None
+
+
+def _common_circle(cone: Cone, other: Cylinder | Cone) -> Axes | None:
+    """The circle that two round surfaces about one axis share."""
+    slope = 0.0
+    if isinstance(other, Cone):
+        slope = other.slope if dot(cone.axis, other.axis) > 0 else -other.slope
+        if abs(cone.slope - slope) < ANGLE_MATCH * 10:
+            return None
+    excess = other.radius - cone.radius_at(other.point)
+    centre = along(other.point, cone.axis, excess / (cone.slope - slope))
+    foot = along(cone.point, cone.axis, dot(sub(centre, cone.point), cone.axis))
+    return _circle(foot, cone.axis, cone.radius_at(foot))
+
+
+def _circle(centre: Point, axis: Vec, radius: float) -> Axes:
+    e1, e2 = frame_about(axis)
+    return centre, scale(e1, radius), scale(e2, radius)
+
+
+def _axes_on_cone(plane: Plane, cone: Cone) -> Axes | None:
+    """Centre and half axes of the ellipse in which a plane cuts all rulings of a cone.
+
+    None where it cuts them in a parabola or a hyperbola, or in an ellipse too long to be told from one. With u
+    and v along the plane, v level (square to the axis), the cone's equation r^2 = R^2 is quadratic in u.
+    """
+    a, n = cone.axis, plane.normal
+    slope = dot(n, a)
+    foot = along(cone.point, a, -plane.distance(cone.point) / slope) if abs(slope) > ANGLE_MATCH else None
+    if foot is None:
+        return None
+    level = cross(a, n)
+    if length(level) < ANGLE_MATCH:
+        return _circle(foot, a, cone.radius_at(foot))
+    v = unit(level)
+    u = cross(v, n)
+    # A point foot + p u + q v has height p c above the foot and lies p s and q off the axis.
+    c = dot(u, a)
+    s2 = 1.0 - c * c
+    steep = s2 - (cone.slope * c) ** 2
+    radius = cone.radius_at(foot)
+    if steep * LONGEST < abs(radius) or steep <= 0.0:
+        return None
+    shift = radius * cone.slope * c / steep
+    long2 = (radius * radius + steep * shift * shift) / steep
+    major = math.sqrt(long2)
+    minor = math.sqrt(long2 * steep)
+    return along(foot, u, shift), scale(u, major), scale(v, minor)
+
+
+def _axes_on_cylinder(plane: Plane, round_: Cylinder) -> Axes:
     """Centre and half axes of the ellipse in which a plane meets a cylinder."""
     slope = dot(plane.normal, round_.axis)
     centre = along(round_.point, round_.axis, -plane.distance(round_.point) / slope)

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from dataclasses import dataclass
 
 import manifold3d
 import numpy as np
@@ -23,12 +24,25 @@ from plangen.geometry.patches import (
     patches_of,
     tangent_plane_through_axis,
 )
-from plangen.geometry.surfaces import Box, Cylinder, Extruded, Form, Plane
+from plangen.geometry.surfaces import Box, Cone, Cylinder, Extruded, Form, Plane
+from plangen.geometry.turned import (
+    Round,
+    Spindle,
+    Stretch,
+    as_stretch,
+    gathered,
+    greatest_radius,
+    make_spindle,
+    profile_rings,
+    profiles,
+)
 from plangen.geometry.vectors import Point, Vec, add, dot, length, scale, sub
 
 Manifold = manifold3d.Manifold
 IDLE = 1e-7
 """Millimetres by which a surface must enter the blank to count as cutting it."""
+MARGIN = 1.0
+"""Millimetres that the inside of a round surface runs on past the box it is made for."""
 
 
 class GeometryError(ValueError):
@@ -94,41 +108,149 @@ def cutter_meshes(blank: Box, cutters: Sequence[Sequence[Form]]) -> list[manifol
     grown = blank.grown(1.0 + 0.01 * max(blank.size))
     planes: list[Plane] = list(blank.planes().values())
     planes += [p for cutter in cutters for form in cutter for p in patches_of(form) if isinstance(p, Plane)]
-    meshes = []
-    for cutter in cutters:
-        mesh = _cutter_mesh(blank, grown, cutter, planes)
-        if mesh is not None and not mesh.is_empty():
+    entering = [(cutter, flats) for cutter in cutters if (flats := _flats(blank, cutter)) is not None]
+    turned = _turned_cores(blank, grown, entering, planes)
+    meshes = [mesh for run in turned.runs for mesh in turned.run_meshes(run)]
+    followed = {s.cutter for run in turned.runs for s in run}
+    for i, (cutter, flats) in enumerate(entering):
+        mesh = None if i in followed else _cutter_mesh(grown, cutter, flats, planes, turned)
+        if mesh is not None:
             meshes.append(mesh)
-    return meshes
+    return [mesh for mesh in meshes if not mesh.is_empty()]
 
 
-def _cutter_mesh(
-    blank: Box, grown: Box, cutter: Sequence[Form], planes: Sequence[Plane]
-) -> manifold3d.Manifold | None:
-    corners = corners_of(blank)
+def _flats(blank: Box, cutter: Sequence[Form]) -> list[Plane] | None:
+    """The cutter's planes that part the blank; None where one of them keeps the cutter out of it."""
     flats: list[Plane] = []
     for form in cutter:
         if isinstance(form, Plane):
-            depths = [form.distance(p) for p in corners]
+            depths = [form.distance(p) for p in corners_of(blank)]
             if max(depths) <= IDLE:
                 return None
             if min(depths) < -IDLE:
                 flats.append(form)
+    return flats
+
+
+def _cutter_mesh(
+    grown: Box, cutter: Sequence[Form], flats: Sequence[Plane], planes: Sequence[Plane], turned: TurnedCores
+) -> manifold3d.Manifold | None:
+    """None where the cutter holds no points: it lies past the tip of one of its cones."""
+
+    def core(form: Form) -> manifold3d.Manifold | None:
+        spindle = turned.spindle_of(form)
+        if spindle is None or not isinstance(form, Cylinder | Cone):
+            return prism(form, grown, planes)
+        return turned.core(form, spindle, flats)
+
+    mesh = box_mesh(grown)
     inside = [f for f in cutter if _bounds_a_core(f)]
-    mesh = prism(inside[0], grown, planes) if inside else box_mesh(grown)
+    if inside:
+        first = core(inside[0])
+        if first is None:
+            return None
+        mesh = first
     for plane in flats:
         mesh = mesh.trim_by_plane(plane.normal, plane.offset)
     for form in inside[1:]:
-        mesh = mesh ^ prism(form, grown, planes)
+        other = core(form)
+        if other is None:
+            return None
+        mesh = mesh ^ other
     for form in cutter:
         if not isinstance(form, Plane) and not _bounds_a_core(form):
-            mesh = mesh - prism(form, grown, planes)
+            other = core(form)
+            mesh = mesh if other is None else mesh - other
     return mesh
+
+
+@dataclass(frozen=True, eq=False)
+class TurnedCores:
+    """The insides of cones, and of the round surfaces about their axes, as meshes."""
+
+    grown: Box
+    spindles: tuple[Spindle, ...]
+    forms: tuple[tuple[Round, ...], ...]
+    """The round surfaces of each spindle."""
+    runs: tuple[tuple[Stretch, ...], ...]
+
+    def spindle_of(self, form: Form) -> Spindle | None:
+        if isinstance(form, Plane | Extruded):
+            return None
+        owner = (s for s, own in zip(self.spindles, self.forms, strict=True) if form in own)
+        return next(owner, None)
+
+    def core(self, form: Round, spindle: Spindle, flats: Sequence[Plane]) -> manifold3d.Manifold | None:
+        """The inside of one surface as far as a cutter bounded by ``flats`` reaches."""
+        heights = [spindle.height(p) for p in _trimmed_corners(self.grown, flats)]
+        if not heights:
+            return None
+        rings = spindle.rings(form, min(heights) - MARGIN, max(heights) + MARGIN)
+        return mesh_of(*spindle.mesh(rings)) if rings else None
+
+    def run_meshes(self, run: Sequence[Stretch]) -> list[manifold3d.Manifold]:
+        """What the stretches of one turned profile take off together."""
+        spindle = self.spindle_of(run[0].form)
+        assert spindle is not None
+        flats = [p for p in (run[0].low, run[-1].high) if p is not None]
+        heights = [spindle.height(p) for p in _trimmed_corners(self.grown, flats)]
+        if not heights:
+            return []
+        mesh = box_mesh(self.grown)
+        for plane in flats:
+            mesh = mesh.trim_by_plane(plane.normal, plane.offset)
+        for rings in profile_rings(spindle, run, min(heights) - MARGIN, max(heights) + MARGIN):
+            mesh = mesh - mesh_of(*spindle.mesh(rings))
+        return [mesh]
+
+
+def _turned_cores(
+    blank: Box,
+    grown: Box,
+    cutters: Sequence[tuple[Sequence[Form], list[Plane]]],
+    planes: Sequence[Plane],
+) -> TurnedCores:
+    if not any(isinstance(f, Cone) or getattr(f, "side", "") == "post" for c, _ in cutters for f in c):
+        return TurnedCores(grown, (), (), ())
+    stretches = [
+        s
+        for i, (cutter, flats) in enumerate(cutters)
+        if (s := as_stretch(i, cutter, [f for f in cutter if isinstance(f, Plane) and f not in flats]))
+    ]
+    runs = profiles(stretches)
+    turned = {s.form for run in runs for s in run}
+    rounds = [(f, flats) for cutter, flats in cutters for f in cutter if isinstance(f, Cylinder | Cone)]
+    tapers = any(isinstance(f, Cone) for f, _ in rounds)
+    if not tapers and not turned:
+        return TurnedCores(grown, (), (), ())
+    spindles, groups = [], []
+    for group in gathered([f for f, _ in rounds]):
+        if not any(isinstance(f, Cone) or f in turned for f in group):
+            continue
+        met = [
+            (f, greatest_radius(f, _trimmed_corners(blank, flats) or corners_of(blank)))
+            for f, flats in rounds
+            if f in group
+        ]
+        spindles.append(make_spindle(met, planes))
+        groups.append(tuple(group))
+    return TurnedCores(grown, tuple(spindles), tuple(groups), tuple(tuple(run) for run in runs))
+
+
+def _trimmed_corners(box: Box, flats: Sequence[Plane]) -> list[Point]:
+    """Corners of what a box has on the outer side of all of some planes."""
+    if not flats:
+        return corners_of(box)
+    mesh = box_mesh(box)
+    for plane in flats:
+        mesh = mesh.trim_by_plane(plane.normal, plane.offset)
+    rows = np.asarray(mesh.to_mesh64().vert_properties)[:, :3].tolist()
+    return [(x, y, z) for x, y, z in rows]
 
 
 def _bounds_a_core(form: Form) -> bool:
     """The outer side of the surface is inside its prism (a hole, an opening, an open outline)."""
-    if isinstance(form, Cylinder):
+    if isinstance(form, Cylinder | Cone):
         return form.side == "hole"
     return isinstance(form, Extruded) and core_polygon(form, ((0.0, 0.0, 0.0),))[1]
 
@@ -144,10 +266,9 @@ def prism(form: Form, around: Box, planes: Sequence[Plane]) -> manifold3d.Manifo
         e1, e2, origin, axis = form.u, form.v, form.origin, form.axis
         points, _ = core_polygon(form, corners)
     else:
-        raise TypeError("a plane has no prism")
+        raise TypeError("neither a plane nor a cone has a prism")
     heights = [dot(sub(p, origin), axis) for p in corners]
-    margin = 1.0
-    return _extruded_mesh(points, origin, (e1, e2, axis), min(heights) - margin, max(heights) + margin)
+    return _extruded_mesh(points, origin, (e1, e2, axis), min(heights) - MARGIN, max(heights) + MARGIN)
 
 
 def core_polygon(form: Extruded, corners: Sequence[Point]) -> tuple[list[Vec2], bool]:

@@ -1,7 +1,8 @@
 """Volume, area and centroid from exact edges.
 
-Every integral over a face is turned into one round its edges (Green): a plane's directly, a round face's in
-arc length along its cross-section and distance along its axis. The solid is the sum of the cones from one
+Every integral over a face is turned into one round its edges (Green): a plane's from the foot of the
+perpendicular, a cone's along its rulings from its tip, another round face's in arc length along its
+cross-section and distance along its axis. The solid is the sum of the cones from one
 point over its faces: volume is a third of the sum of (p - o).n dA, first moment a quarter of the sum of
 (p - o) (p - o).n dA.
 """
@@ -18,7 +19,8 @@ import numpy as np
 from plangen.geometry.boundary import Chain, Conic, Edge, Straight
 from plangen.geometry.cutting import NothingLeft
 from plangen.geometry.patches import Array, PatchSet, crosses
-from plangen.geometry.vectors import LENGTH_TOLERANCE, Point
+from plangen.geometry.surfaces import Cone, Form
+from plangen.geometry.vectors import LENGTH_TOLERANCE, Point, add
 
 
 @dataclass(frozen=True)
@@ -84,21 +86,27 @@ def _integrands(
     """What each sample adds to its face's area, to thrice the volume and to four times the first moment."""
     normal = patches.evaluate(patch, x + origin)[1]
     height = (x * normal).sum(1)
-    flat = patches.is_plane[patch]
-    # A plane: cones from the foot of the perpendicular.
-    foot = x - normal * height[:, None]
-    turn = (crosses(foot, dx) * normal).sum(1)
-    plane_area = turn / 2
-    plane_first = foot * (turn / 3)[:, None] + normal * (height * plane_area)[:, None]
-    # A round face: along its cross-section s and its axis z, p = q + z axis, dA = ds dz.
+    fanned = patches.is_plane[patch]
+    hub = normal * height[:, None]
+    if patches.tapers:
+        # A cone rolled out is a plane figure too, and its height above the origin is one along a ruling.
+        tapered = patches.is_cone[patch]
+        fanned = fanned | tapered
+        hub[tapered] = (patches.tip[patch] - origin)[tapered]
+    # A plane or a cone: triangles from the foot of the perpendicular or from the tip.
+    arm = x - hub
+    turn = (crosses(arm, dx) * normal).sum(1)
+    fan_area = turn / 2
+    fan_first = arm * (turn / 3)[:, None] + hub * fan_area[:, None]
+    # Another round face: along its cross-section s and its axis z, p = q + z axis, dA = ds dz.
     axis = patches.normal[patch]
     z = (x * axis).sum(1)
     q = x - axis * z[:, None]
     ds = (crosses(axis, normal) * dx).sum(1)
     round_area = -z * ds
     round_first = (q * z[:, None] + axis * (z * z / 2)[:, None]) * -ds[:, None]
-    area = np.where(flat, plane_area, round_area)
-    first = np.where(flat[:, None], plane_first, round_first)
+    area = np.where(fanned, fan_area, round_area)
+    first = np.where(fanned[:, None], fan_first, round_first)
     return area, area * height, first * height[:, None]
 
 
@@ -110,7 +118,7 @@ def _samples(edges: Sequence[Edge], faces: Sequence[int], patches: PatchSet) -> 
     if straight:
         parts.append(_line_samples(edges, straight))
     if conics:
-        parts.append(_conic_samples(edges, conics))
+        parts.append(_conic_samples(edges, conics, faces, patches))
     for i, e in enumerate(edges):
         if isinstance(e.curve, Chain):
             pair = (faces[e.left], faces[e.right])
@@ -135,8 +143,15 @@ def _between(
     return x.reshape(-1, 3), (d * weights).reshape(-1, 3), np.repeat(which, len(rule[0]))
 
 
-def _conic_samples(edges: Sequence[Edge], which: list[int]) -> tuple[Array, Array, Array]:
+def _conic_samples(
+    edges: Sequence[Edge], which: list[int], faces: Sequence[int], patches: PatchSet
+) -> tuple[Array, Array, Array]:
     conics = [c for c in (edges[i].curve for i in which) if isinstance(c, Conic)]
+    if patches.tapers:
+        cones = [[patches.forms[faces[f]] for f in (edges[i].left, edges[i].right)] for i in which]
+        parts = [_even_parts(c, forms) for c, forms in zip(conics, cones, strict=True)]
+        which = [i for i, split in zip(which, parts, strict=True) for _ in split]
+        conics = [c for split in parts for c in split]
     centre, major, minor = (
         np.array([getattr(c, name) for c in conics])[:, None, :] for name in ("centre", "major", "minor")
     )
@@ -148,6 +163,30 @@ def _conic_samples(edges: Sequence[Edge], which: list[int]) -> tuple[Array, Arra
     x = centre + major * c + minor * s
     dx = (minor * c - major * s) * weight
     return x.reshape(-1, 3), dx.reshape(-1, 3), np.repeat(np.array(which), len(_CONIC[0]))
+
+
+def _even_parts(conic: Conic, forms: Sequence[Form]) -> list[Conic]:
+    """An ellipse on a cone in parts along which the cone's radius at most doubles.
+
+    The integrands there have the radius, ``middle + swing cos p``, as their divisor.
+    """
+    cone = next((f for f in forms if isinstance(f, Cone)), None)
+    if cone is None:
+        return [conic]
+    middle = cone.radius_at(conic.centre)
+    swing = cone.radius_at(add(conic.centre, conic.major)) - middle
+    if abs(swing) <= LENGTH_TOLERANCE:
+        return [conic]
+
+    def parted(first: float, last: float) -> list[Conic]:
+        turns = [k * math.pi for k in range(math.ceil(first / math.pi), math.floor(last / math.pi) + 1)]
+        radii = [middle + swing * math.cos(p) for p in (first, last, *turns)]
+        if last - first < 1e-3 or (last - first < 0.8 and max(radii) <= 2 * min(radii)):
+            return [Conic(conic.centre, conic.major, conic.minor, first, last)]
+        half = (first + last) / 2
+        return parted(first, half) + parted(half, last)
+
+    return parted(conic.first, conic.last)
 
 
 def _chain_samples(

@@ -1,6 +1,6 @@
 """Patches: the smooth pieces that surfaces are made of, as arrays, for many points at once.
 
-A plane and a cylinder are one patch each; an extruded outline is one patch a curve, its straight and circular
+A plane, a cylinder and a cone are one patch each; an extruded outline is one patch a curve, its straight and circular
 curves being planes and cylinders. Straight continuations of an open outline are planes too.
 """
 
@@ -16,7 +16,7 @@ from typing import TypeAlias
 import numpy as np
 
 from plangen.geometry.curves import Arc, Bezier, Curve, EllipseArc, Line, Vec2
-from plangen.geometry.surfaces import Cylinder, Extruded, Form, Plane
+from plangen.geometry.surfaces import Cone, Cylinder, Extruded, Form, Plane
 from plangen.geometry.vectors import LENGTH_TOLERANCE, Vec, cross, dot, length, scale, sub, unit
 
 FACET_SAG = 0.005
@@ -123,7 +123,19 @@ def same_surface(a: Form, b: Form) -> bool:
             return False
         apart = length(cross(sub(b.point, a.point), a.axis))
         return length(cross(a.axis, b.axis)) <= ANGLE_MATCH * 10 and apart <= LENGTH_TOLERANCE
+    if isinstance(a, Cone) and isinstance(b, Cone):
+        slope = b.slope if dot(a.axis, b.axis) > 0 else -b.slope
+        if a.side != b.side or not coaxial(a, b) or abs(a.slope - slope) > ANGLE_MATCH * 10:
+            return False
+        return abs(a.radius_at(b.point) - b.radius) <= LENGTH_TOLERANCE
     return a == b
+
+
+def coaxial(a: Cylinder | Cone, b: Cylinder | Cone) -> bool:
+    """The two turn about one axis, whichever way each runs along it."""
+    if length(cross(a.axis, b.axis)) > ANGLE_MATCH * 10:
+        return False
+    return length(cross(sub(b.point, a.point), a.axis)) <= LENGTH_TOLERANCE
 
 
 @dataclass(frozen=True, eq=False)
@@ -186,7 +198,7 @@ def nearest_parameters(free: FreeCurve, flat: Array) -> Array:
 
 
 class PatchSet:
-    """Patches as arrays. ``normal`` is a plane's normal or a cylinder's axis (k, 3)."""
+    """Patches as arrays. ``normal`` is a plane's normal or a round surface's axis (k, 3)."""
 
     def __init__(self, forms: Sequence[Form]) -> None:
         self.forms = tuple(forms)
@@ -196,18 +208,28 @@ class PatchSet:
         self.normal = np.array([_direction(f) for f in forms])
         self.point = np.array([f.origin if isinstance(f, Extruded) else f.point for f in forms])
         self.offset = np.array([f.offset if isinstance(f, Plane) else 0.0 for f in forms])
-        self.radius = np.array([f.radius if isinstance(f, Cylinder) else 0.0 for f in forms])
-        self.sign = np.array([-1.0 if isinstance(f, Cylinder) and f.side == "hole" else 1.0 for f in forms])
+        self.is_cone = np.array([isinstance(f, Cone) for f in forms])
+        self.is_turned = self.is_cylinder | self.is_cone
+        self.tapers = bool(self.is_cone.any())
+        self.radius = np.array([f.radius if isinstance(f, Cylinder | Cone) else 0.0 for f in forms])
+        self.slope = np.array([f.slope if isinstance(f, Cone) else 0.0 for f in forms])
+        self.slant = np.sqrt(1.0 + self.slope * self.slope)
+        """Length along a ruling for each millimetre along the axis."""
+        self.tip = np.array([f.tip if isinstance(f, Cone) else (0.0, 0.0, 0.0) for f in forms])
+        self.sign = np.array([-1.0 if getattr(f, "side", "") == "hole" else 1.0 for f in forms])
 
     def distances(self, x: Array) -> Array:
         """Signed distance of each point (n, 3) from each patch, positive on the outer side: (n, k)."""
         out = dots(x[:, None, :], self.normal[None]) - self.offset
-        at = np.flatnonzero(self.is_cylinder)
+        at = np.flatnonzero(self.is_turned)
         if len(at):
             from_point = x[:, None, :] - self.point[at]
             height = dots(from_point, self.normal[at])
             r2 = dots(from_point, from_point) - height * height
-            out[:, at] = self.sign[at] * (np.sqrt(np.maximum(r2, 0.0)) - self.radius[at])
+            off = np.sqrt(np.maximum(r2, 0.0)) - self.radius[at]
+            if self.tapers:
+                off = (off - self.slope[at] * height) / self.slant[at]
+            out[:, at] = self.sign[at] * off
         for k, free in self.free.items():
             out[:, k] = _evaluate_free(free, x)[0]
         return out
@@ -217,15 +239,22 @@ class PatchSet:
         normal = self.normal[k]
         value = dots(x, normal) - self.offset[k]
         gradient = normal.copy()
-        round_ = self.is_cylinder[k]
+        round_ = self.is_turned[k]
         if round_.any():
             at = k[round_]
             from_point = x[round_] - self.point[at]
             axis = normal[round_]
-            radial = from_point - axis * dots(from_point, axis)[:, None]
+            height = dots(from_point, axis)
+            radial = from_point - axis * height[:, None]
             r = np.sqrt(dots(radial, radial))
-            value[round_] = self.sign[at] * (r - self.radius[at])
-            gradient[round_] = radial * (self.sign[at] / np.maximum(r, 1e-300))[:, None]
+            sign, off = self.sign[at], r - self.radius[at]
+            outward = radial * (sign / np.maximum(r, 1e-300))[:, None]
+            if self.tapers:
+                slope, slant = self.slope[at], self.slant[at]
+                off = (off - slope * height) / slant
+                outward = (outward - axis * (sign * slope)[:, None]) / slant[:, None]
+            value[round_] = sign * off
+            gradient[round_] = outward
         for i, free in self.free.items():
             mine = k == i
             if mine.any():
@@ -273,10 +302,12 @@ def flat_points(form: Extruded, x: Array) -> Array:
 def tangent_plane_through_axis(a: Form, b: Form) -> Plane | None:
     """Where two patches are tangent along a ruling, a plane that meets them there at a good angle.
 
-    None where they are not tangent. Plane with cylinder, and cylinders with parallel axes.
+    None where they are not tangent. Plane with cylinder or cone, and cylinders with parallel axes.
     """
-    if isinstance(a, Cylinder) and isinstance(b, Plane):
+    if isinstance(b, Plane):
         a, b = b, a
+    if isinstance(a, Plane) and isinstance(b, Cone):
+        return _plane_through_touched_ruling(a, b)
     if isinstance(a, Plane) and isinstance(b, Cylinder):
         if abs(dot(a.normal, b.axis)) > ANGLE_MATCH:
             return None
@@ -296,3 +327,14 @@ def tangent_plane_through_axis(a: Form, b: Form) -> Plane | None:
         normal = unit(cross(a.axis, between))
         return Plane(normal, dot(normal, a.point))
     return None
+
+
+def _plane_through_touched_ruling(plane: Plane, cone: Cone) -> Plane | None:
+    """A plane touches a cone that it meets at the cone's half angle, through its tip."""
+    sine = abs(cone.slope) / math.sqrt(1.0 + cone.slope * cone.slope)
+    if abs(abs(dot(plane.normal, cone.axis)) - sine) > ANGLE_MATCH:
+        return None
+    if abs(plane.distance(cone.tip)) > LENGTH_TOLERANCE:
+        return None
+    normal = unit(cross(cone.axis, plane.normal))
+    return Plane(normal, dot(normal, cone.point))

@@ -9,7 +9,7 @@ from itertools import combinations
 import numpy as np
 
 from plangen.geometry.cutting import GeometryError, NothingLeft
-from plangen.geometry.patches import FACET_SAG, Array, PatchSet, crosses, tangent_plane_through_axis
+from plangen.geometry.patches import FACET_SAG, Array, PatchSet, crosses, dots, tangent_plane_through_axis
 from plangen.geometry.region import three_planes
 from plangen.geometry.surfaces import Form, Plane
 from plangen.geometry.vectors import LENGTH_TOLERANCE
@@ -116,6 +116,9 @@ def move_to_surfaces(x: Array, triangles: Array, patch: Array, patches: PatchSet
     for i, j, _ in tangent:
         special |= member[:, i] & member[:, j]
     x = x.copy()
+    if patches.tapers:
+        at_tip, tips = _tips(x, member & (count == 1)[:, None], patches)
+        x[at_tip], count[at_tip] = tips, 0
     for k in (1, 2, 3):
         rows = np.flatnonzero((count == k) & ~special)
         if len(rows):
@@ -125,6 +128,15 @@ def move_to_surfaces(x: Array, triangles: Array, patch: Array, patches: PatchSet
     for v in np.flatnonzero(special):
         x[v] = _move_one(x[v], [int(i) for i in np.flatnonzero(member[v])], tangent, patches)
     return x
+
+
+def _tips(x: Array, member: Array, patches: PatchSet) -> tuple[Array, Array]:
+    """Vertices that can only be the tip of the one cone they lie on, and where the tips are."""
+    rows, columns = np.nonzero(member & patches.is_cone)
+    d = x[rows] - patches.point[columns]
+    off = d - patches.normal[columns] * dots(d, patches.normal[columns])[:, None]
+    near = dots(off, off) <= LENGTH_TOLERANCE**2
+    return rows[near], patches.tip[columns[near]]
 
 
 def _tangent_pairs(member: Array, patches: PatchSet) -> list[tuple[int, int, Plane]]:
