@@ -11,6 +11,7 @@ import math
 from collections.abc import Callable
 from dataclasses import dataclass
 from fractions import Fraction
+from typing import TypeAlias
 
 from plangen.units import LARGEST_NUMBER, LONGEST, LengthUnit, Quantity, as_angle, as_length
 
@@ -51,12 +52,42 @@ def negate(a: Quantity) -> Quantity:
     return Quantity(-a.value, a.kind)
 
 
-OPERATIONS: dict[str, Callable[[Quantity, Quantity, LengthUnit], Quantity]] = {
+def truth(a: Quantity) -> bool:
+    """Whether a condition holds: it is a plain 1 or 0, as comparing gives."""
+    if a.kind != "number" or a.value not in (0, 1):
+        raise ValueError("a condition such as sides = 6 is expected")
+    return a.value == 1
+
+
+def _compared(holds: Callable[[Fraction, Fraction], bool]) -> Operation:
+    def apply(a: Quantity, b: Quantity, units: LengthUnit) -> Quantity:
+        a, b = _alike(a, b, units, "compared with")
+        return _condition(holds(a.value, b.value))
+
+    return apply
+
+
+def _condition(holds: bool) -> Quantity:
+    return Quantity(Fraction(int(holds)), "number")
+
+
+Operation: TypeAlias = Callable[[Quantity, Quantity, LengthUnit], Quantity]
+
+OPERATIONS: dict[str, Operation] = {
     "+": add,
     "-": subtract,
     "*": multiply,
     "/": divide,
+    "=": _compared(lambda a, b: a == b),
+    "<>": _compared(lambda a, b: a != b),
+    "<": _compared(lambda a, b: a < b),
+    "<=": _compared(lambda a, b: a <= b),
+    ">": _compared(lambda a, b: a > b),
+    ">=": _compared(lambda a, b: a >= b),
+    "and": lambda a, b, units: _condition(truth(a) & truth(b)),
+    "or": lambda a, b, units: _condition(truth(a) | truth(b)),
 }
+COMPARISONS = ("=", "<>", "<=", ">=", "<", ">")
 
 
 @dataclass(frozen=True)
@@ -175,7 +206,19 @@ def _diagonal(values: list[Quantity], units: LengthUnit) -> Quantity:
     return _of_float(math.hypot(*(float(v.value) for v in alike)), alike[0].kind)
 
 
+def _chosen(values: list[Quantity], units: LengthUnit) -> Quantity:
+    condition, first, second = values
+    first, second = _alike(first, second, units, "chosen beside")
+    return first if truth(condition) else second
+
+
+def _negated(values: list[Quantity], units: LengthUnit) -> Quantity:
+    return _condition(not truth(values[0]))
+
+
 FUNCTIONS: dict[str, Function] = {
+    "if": Function(3, 3, _chosen),
+    "not": Function(1, 1, _negated),
     "min": Function(1, 12, _smallest),
     "max": Function(1, 12, _largest),
     "abs": Function(1, 1, _absolute),

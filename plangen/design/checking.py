@@ -7,6 +7,7 @@ from itertools import islice
 from typing import get_args
 
 from plangen.design import design as d
+from plangen.design.choosing import LeftOut
 from plangen.design.circles import circles
 from plangen.design.instances import instance_names, is_instance, member_of, owner_of_place, parts_of
 from plangen.design.kinds import BUILT_IN_PLANES, DIRECTION_WORDS
@@ -22,12 +23,15 @@ SURFACES: tuple[str, ...] = get_args(d.Side)
 _EXPECTED: dict[Role, str] = {"plane": "a plane", "line": "a line", "point": "a point"}
 
 
-def check_design(design: d.Design) -> tuple[Finding, ...]:
-    """Everything wrong with the names and figures of a design that was read, in the order of the file."""
+def check_design(design: d.Design, out: LeftOut, whole: d.Design) -> tuple[Finding, ...]:
+    """Everything wrong with the names and figures of a design that was read, in the order of the file.
+
+    ``whole`` is the design with what its conditions left ``out``: what only those entries use is not unused.
+    """
     sizes = Sizes(design)
     values, findings = worked_out_values(design, sizes)
     all_uses = list(uses_in(design))
-    names = _Names(design, values)
+    names = _Names(design, values, out)
     wrong = islice((problem for use in all_uses if (problem := names.problem(use))), MOST_PROBLEMS)
     findings += [*wrong, *_alike_instances(design, values)]
     if not findings:
@@ -36,17 +40,18 @@ def check_design(design: d.Design) -> tuple[Finding, ...]:
     if not findings:
         findings += wrong_figures(design, sizes)
         findings += wrong_stock(design, sizes)
-    findings += [*wrong_outlines(design), *wrong_fasteners(design), *_joints(design), *_parts(design)]
+    findings += [*wrong_outlines(design), *wrong_fasteners(design), *_joints(design, out), *_parts(design)]
     if not findings:
-        findings += unused(design, {(use.role, use.words) for use in all_uses})
+        findings += unused(whole, {(use.role, use.words) for use in uses_in(whole)})
     return in_order(findings)
 
 
 class _Names:
     """What names mean in a design."""
 
-    def __init__(self, design: d.Design, values: dict[str, Quantity]) -> None:
+    def __init__(self, design: d.Design, values: dict[str, Quantity], out: LeftOut) -> None:
         self._values = values
+        self._out = out
         self._parts = parts_of(design)
         self._let = [str(name) for name in design.let]
         self._planes = [*BUILT_IN_PLANES, *(str(name) for name in design.planes)]
@@ -64,6 +69,8 @@ class _Names:
             "size": self._size,
         }
         text = checks[use.role](use.words)
+        if text and (why := self._out.why(use.role, use.words)):
+            text = f'unknown {"name" if use.role == "value" else use.role} "{use.words}": {why}'
         return error(use.place, "name", text) if text else None
 
     def _plane(self, words: str) -> str:
@@ -170,7 +177,7 @@ def _alike_instances(design: d.Design, values: dict[str, Quantity]) -> Iterator[
             yield error(place, "name", text, name)
 
 
-def _joints(design: d.Design) -> Iterator[Finding]:
+def _joints(design: d.Design, out: LeftOut) -> Iterator[Finding]:
     """Joints of a member with itself, and joints that come after unknown ones or one another."""
     named = {str(joint.name): joint for joint in design.joints if joint.name is not None}
     seen: dict[tuple[str, ...], d.Joint] = {}
@@ -182,7 +189,7 @@ def _joints(design: d.Design) -> Iterator[Finding]:
         if joint.name is not None and named[str(joint.name)] is not joint:
             yield error(joint.name.place, "joint", f'another joint is named "{joint.name}" too')
         if joint.after is not None:
-            yield from _order(joint, named)
+            yield from _order(joint, named, out)
         same = (joint.kind, *sorted((joint.first, joint.second)))
         if (other := seen.setdefault(same, joint)) is not joint:
             text = f'"{joint.first}" and "{joint.second}" have this joint already (line {other.place.line})'
@@ -190,10 +197,11 @@ def _joints(design: d.Design) -> Iterator[Finding]:
             break
 
 
-def _order(joint: d.Joint, named: dict[str, d.Joint]) -> Iterator[Finding]:
+def _order(joint: d.Joint, named: dict[str, d.Joint], out: LeftOut) -> Iterator[Finding]:
     assert joint.after is not None
     if joint.after not in named:
-        known = did_you_mean(joint.after, named) or "; no joint has a name"
+        why = out.why("joint", str(joint.after))
+        known = f": {why}" if why else did_you_mean(joint.after, named) or "; no joint has a name"
         yield error(joint.after.place, "joint", f'unknown joint "{joint.after}"{known}')
         return
     line = [joint]

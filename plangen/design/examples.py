@@ -231,7 +231,7 @@ _EXAMPLES: dict[type[Entry], str] = {
         removed with: [bracket]
         finish: left raw
         notes: [choose straight grain]
-        only if: 1
+        only if: sides = 6
     """,
     d.Bought: """
         size: 8 in wheel, 1/2 in bore
@@ -246,7 +246,7 @@ _EXAMPLES: dict[type[Entry], str] = {
         quantity: 2
         use: hangs the gate
         removed with: [door]
-        only if: 1
+        only if: sides = 6
     """,
     d.Joint: """
         name: top joint
@@ -286,7 +286,7 @@ _EXAMPLES: dict[type[Entry], str] = {
         stopped: yes
         after: top joint
         when: square
-        only if: 1
+        only if: sides = 6
     """,
     d.Counterbore: """
         diameter: 3/4
@@ -306,7 +306,7 @@ _EXAMPLES: dict[type[Entry], str] = {
         spot face: 1
         countersink: 3/8
         when: assembled
-        only if: 1
+        only if: sides = 6
     """,
     d.AssemblyCut: """
         rebate: [rail.inner, stile.inner]
@@ -322,7 +322,7 @@ _EXAMPLES: dict[type[Entry], str] = {
     d.Assembly: """
         of: [rail, stile]
         cuts: [{rebate: [rail.inner, stile.inner], sunk from: rail.top, width: 1/2, depth: 3/8}]
-        only if: 1
+        only if: sides = 6
         glue: exterior wood glue
         notes: [check that the diagonals are equal]
     """,

@@ -14,7 +14,7 @@ from typing import TypeAlias
 from pydantic import GetCoreSchemaHandler
 from pydantic_core import CoreSchema, core_schema
 
-from plangen.design.arithmetic import FUNCTIONS, OPERATIONS, negate
+from plangen.design.arithmetic import COMPARISONS, FUNCTIONS, OPERATIONS, negate
 from plangen.findings import Place, did_you_mean, fail
 from plangen.units import LengthUnit, Quantity, as_angle, as_length, read_quantity
 
@@ -216,6 +216,10 @@ _LITERAL = re.compile(
     re.ASCII,
 )
 _NAME = re.compile(r"[^\W\d]\w*(?: +\w+)*")
+_JOINS = r"(?:and|or|not)\b"
+_JOIN = re.compile(_JOINS)
+_NAME_IN_CONDITION = re.compile(rf"(?!{_JOINS})[^\W\d]\w*(?: +(?!{_JOINS})\w+)*")
+_SIGN = re.compile(r"<>|<=|>=|[+\-*/(),.=<>]")
 _TWO_WAYS = re.compile(r"(\d+)-(\d+/\d+)", re.ASCII)
 _FRACTION = re.compile(r"\d+/\d+", re.ASCII)
 
@@ -230,23 +234,28 @@ class _Token:
 
 def _tokens(text: str) -> list[_Token]:
     plain = text.translate(_SIGNS)
+    # "top and bottom" may be a name; beside a comparison the word joins two conditions.
+    compares = any(sign in plain for sign in COMPARISONS)
+    named = _NAME_IN_CONDITION if compares else _NAME
     found: list[_Token] = []
     at = 0
     while at < len(plain):
         if plain[at] == " ":
             at += 1
             continue
-        if literal := _LITERAL.match(plain, at):
-            found.append(_Token("literal", literal[0], at))
-        elif name := _NAME.match(plain, at):
-            found.append(_Token("name", " ".join(name[0].split()), at))
-        elif plain[at] in "+-*/(),.":
-            found.append(_Token(plain[at], plain[at], at))
+        if match := _LITERAL.match(plain, at):
+            found.append(_Token("literal", match[0], at))
+        elif compares and (match := _JOIN.match(plain, at)):
+            found.append(_Token(match[0], match[0], at))
+        elif match := named.match(plain, at):
+            found.append(_Token("name", " ".join(match[0].split()), at))
+        elif match := _SIGN.match(plain, at):
+            found.append(_Token(match[0], match[0], at))
         else:
             raise ValueError(
                 f'"{plain[at]}" has no meaning in "{text}"; expected sizes, names and + - * / ( )'
             )
-        at = literal.end() if literal else name.end() if found[-1].kind == "name" and name else at + 1
+        at = match.end()
     if len(found) > _MOST_TOKENS:
         raise ValueError(f'"{text[:24]}..." is too long a calculation; give its parts names under let')
     return [*found, _Token("end", "", len(plain))]
@@ -271,7 +280,11 @@ class _Parser:
         if kinds in (["literal", "name", "end"], ["literal", ",", "literal", "end"]):
             # A size with an unknown unit, or with a decimal comma: units.py has the words for it.
             read_quantity(self._text, self._units)
-        tree = self._sum()
+        tree = self._either()
+        if self._next.kind in COMPARISONS:
+            raise ValueError(
+                f'"{self._text}" compares more than two; write it in two, as in low < high and high < 9'
+            )
         if self._next.kind != "end":
             raise ValueError(
                 f'"{self._text}" goes on with "{self._next.text}" where + - * / or the end is expected'
@@ -296,6 +309,33 @@ class _Parser:
         self._depth += 1
         if self._depth > _DEEPEST:
             raise ValueError(f'"{self._text[:24]}..." is nested too deep; give its parts names under let')
+
+    def _either(self) -> Tree:
+        left = self._both()
+        while self._next.kind == "or":
+            word = self._take()
+            left = Binary("or", left, self._both(), self._where(word))
+        return left
+
+    def _both(self) -> Tree:
+        left = self._condition()
+        while self._next.kind == "and":
+            word = self._take()
+            left = Binary("and", left, self._condition(), self._where(word))
+        return left
+
+    def _condition(self) -> Tree:
+        if self._next.kind == "not":
+            word = self._take()
+            self._deeper()
+            denied = self._condition()
+            self._depth -= 1
+            return Call("not", (denied,), self._where(word))
+        left = self._sum()
+        if self._next.kind in COMPARISONS:
+            sign = self._take()
+            left = Binary(sign.kind, left, self._sum(), self._where(sign))
+        return left
 
     def _sum(self) -> Tree:
         left = self._product()
@@ -333,7 +373,7 @@ class _Parser:
             return self._named(token)
         if token.kind == "(":
             self._deeper()
-            tree = self._sum()
+            tree = self._either()
             self._close(token)
             return tree
         found = f'found "{token.text}"' if token.text else "it ends"
@@ -369,10 +409,10 @@ class _Parser:
             raise ValueError(f'"{token.text}" is no function{known}')
         opening = self._take()
         self._deeper()
-        arguments = [self._sum()]
+        arguments = [self._either()]
         while self._next.kind == ",":
             self._take()
-            arguments.append(self._sum())
+            arguments.append(self._either())
         self._close(opening)
         if not function.least <= len(arguments) <= function.most:
             few = (

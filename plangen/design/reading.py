@@ -11,6 +11,7 @@ from dataclasses import replace
 
 from plangen.design.arithmetic import FUNCTIONS
 from plangen.design.checking import check_design
+from plangen.design.choosing import chosen
 from plangen.design.design import Design, Fastener, Joint, Member
 from plangen.design.kinds import (
     BUILT_IN_PLANES,
@@ -41,9 +42,11 @@ def read_design(text: str, file: str) -> tuple[Design | None, tuple[Finding, ...
     root, findings = read_nodes(text, file)
     if root is None or findings:
         return None, _bounded(findings)
-    design, findings = _Reader(_units(root)).design(root)
-    if design is not None:
-        findings = check_design(design)
+    whole, findings = _Reader(_units(root)).design(root)
+    if whole is None:
+        return None, _bounded(findings)
+    design, out, wrong_conditions = chosen(whole)
+    findings = (*wrong_conditions, *check_design(design, out, whole))
     wrong = any(finding.level == "error" for finding in findings)
     return (None if wrong else design), _bounded(findings)
 

@@ -87,6 +87,14 @@ A bare number counts the design's `units`. Sizes: `3 1/2`, `1' 6 3/8"`, `90 mm`,
 values of `let` and the sizes of members: `front width / 2 + 3/4`, `leg.width`, `min(low, 9)`. Functions:
 {functions}. A length times a length is an error, and so is an angle plus a length.
 
+## Variants
+
+A condition compares values: `sides = 6`, `tall <> 0`, `<`, `<=`, `>`, `>=`, joined by `and`, `or`, `not`. Over the
+named values of `let` it chooses: `if(sides = 6, 30 deg, 45 deg)` is a value, and a member, bought part, joint,
+fastener or assembly with `only if: sides = 6` is left out where that does not hold. What is left out is not checked
+any further; planes, lines, points and values that hang on a member that is left out are left out with it, and
+`floor touches` passes over it. To name any of them from what is left is an error.
+
 ## Placing: as a maker locates a piece
 
 A piece has a *face side* and a *face edge*, the reference surfaces, and its grain runs from *end A* to *end B*.

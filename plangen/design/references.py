@@ -36,6 +36,7 @@ class Figure:
 
 _SPECS: tuple[Any, Any, Any] = (d.PlaneSpec, d.LineSpec, d.PointSpec)
 PLANE, LINE, POINT = (shape_of(spec) for spec in _SPECS)
+VALUE = shape_of(Expression)
 
 
 def uses(value: object, shape: Shape) -> Iterator[Use]:
