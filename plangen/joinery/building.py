@@ -21,7 +21,7 @@ from plangen.joinery.congruence import (
 )
 from plangen.joinery.meeting import Cut, Placed
 from plangen.joinery.model import Feature, FeatureKind, Hand, Hole, Instance, Member, Origin, Stage
-from plangen.placing.body import Body
+from plangen.placing.body import Body, Bored
 
 MM3_PER_M3 = 1e9
 END_FOR_END: Vec = (-1.0, 1.0, 1.0)
@@ -96,7 +96,7 @@ def _end_for_end(piece: Piece) -> Piece:
         replace(
             o,
             cutters=moved_cutters(o.cutters, frame),
-            centre=None if o.centre is None else frame.local_point(o.centre),
+            bored=None if o.bored is None else _bored_in(o.bored, frame),
         )
         for o in body.openings
     )
@@ -112,13 +112,24 @@ def _end_for_end(piece: Piece) -> Piece:
     return Piece(Placed(replace(body, shapings=shapings, openings=openings), standing), cuts)
 
 
+_OTHER_END = {"A": "B", "B": "A"}
+
+
 def _hole_in(hole: Hole, frame: Frame) -> Hole:
-    ends = {"A": "B", "B": "A"}
     return replace(
         hole,
         entry=frame.local_point(hole.entry),
         axis=frame.local_direction(hole.axis),
-        entry_surface=ends.get(hole.entry_surface, hole.entry_surface),
+        entry_surface=_OTHER_END.get(hole.entry_surface, hole.entry_surface),
+    )
+
+
+def _bored_in(bored: Bored, frame: Frame) -> Bored:
+    return replace(
+        bored,
+        entry=frame.local_point(bored.entry),
+        axis=frame.local_direction(bored.axis),
+        side=_OTHER_END.get(bored.side, bored.side),
     )
 
 
@@ -242,8 +253,9 @@ def _features(piece: Piece) -> list[Feature]:
         features.append(_feature(numbered(kind), kind, s.stage, origin, s.place, (s.cutter,), note=s.side))
     for o in body.openings:
         hole = None
-        if o.diameter is not None and o.centre is not None:
-            hole = Hole(o.centre, (0.0, 0.0, -1.0), o.diameter, None, "hole", "face")
+        if o.bored is not None and o.kind != "opening":
+            b = o.bored
+            hole = Hole(b.entry, b.axis, b.diameter, b.depth, o.kind, b.side)
         features.append(
             _feature(numbered(o.kind), o.kind, o.stage, "worked", o.place, o.cutters, o.note, hole)
         )

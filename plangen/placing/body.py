@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 from typing import Literal, TypeAlias
 
 from plangen.design.design import When
-from plangen.findings import Place
+from plangen.findings import Finding, Place
 from plangen.geometry.frames import Frame
 from plangen.geometry.region import convex_region
 from plangen.geometry.surfaces import Box, Form, Plane
@@ -43,17 +43,40 @@ class Shaping:
         return (self.form, *self.within)
 
 
+BoredKind: TypeAlias = Literal["hole", "counterbore", "countersink", "spot-face", "seat"]
+EDGE_WORK: tuple[ShapingKind, ...] = ("round-over", "chamfer")
+"""Shapings that ease an arris: no joint takes account of them, no surface of theirs is named."""
+
+
+@dataclass(frozen=True)
+class Bored:
+    """What was bored: where its middle is on the surface it enters by (member's frame), and its size."""
+
+    entry: Point
+    axis: Vec
+    """Unit, into the wood."""
+    diameter: float
+    depth: float | None
+    """Along the axis, to the full diameter; None: right through."""
+    side: str
+    """The blank's face that it is bored from."""
+
+
 @dataclass(frozen=True)
 class Opening:
-    """Something cut through a member's face, no concern of its joints: one cutter of one or more surfaces."""
+    """Something cut into a member, no concern of its joints: one or more cutters."""
 
-    kind: Literal["opening", "hole"]
+    kind: Literal["opening"] | BoredKind
     cutters: tuple[tuple[Form, ...], ...]
     place: Place
     stage: When
     note: str = ""
-    diameter: float | None = None
-    centre: Point | None = None
+    bored: Bored | None = None
+
+
+def _bounds(shaping: Shaping) -> bool:
+    """Whether the shaping's surface bounds the whole body, so that joints and names refer to it."""
+    return not shaping.within and shaping.kind not in EDGE_WORK
 
 
 @dataclass(frozen=True)
@@ -83,6 +106,8 @@ class Body:
     grain: Literal["length", "width"] = "length"
     is_round: bool = False
     notes: tuple[str, ...] = ()
+    findings: tuple[Finding, ...] = ()
+    """What the maker should know of it: notes and warnings, no errors."""
 
     @property
     def size(self) -> Vec:
@@ -107,7 +132,7 @@ class Body:
     def surfaces(self) -> tuple[tuple[str, Form], ...]:
         """Every surface that bounds the body, by name: the box's faces, then the shapings by their side."""
         faces = tuple(self.box.planes().items())
-        return faces + tuple((f"{s.kind} {s.side}", s.form) for s in self.shapings if not s.within)
+        return faces + tuple((f"{s.kind} {s.side}", s.form) for s in self.shapings if _bounds(s))
 
     def planes(self) -> tuple[Plane, ...]:
         """The planes that bound the body (its curved surfaces left out: an outer approximation)."""

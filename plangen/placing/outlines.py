@@ -13,7 +13,7 @@ from plangen.findings import Place, fail
 from plangen.geometry.curves import Arc, Bezier, Curve, Line, Vec2
 from plangen.geometry.surfaces import Box, Cylinder, Extruded, Form, Plane
 from plangen.geometry.vectors import LENGTH_TOLERANCE
-from plangen.placing.body import Opening
+from plangen.placing.body import Bored, Opening
 from plangen.placing.scope import Scope
 
 _L = (1.0, 0.0, 0.0)
@@ -186,9 +186,8 @@ def _opening(scope: Scope, name: str, opening: d.Opening, box: Box) -> Opening:
         diameter = scope.length(opening.round)
         _check_inside(name, opening, box, at, (diameter / 2, diameter / 2))
         form = Cylinder((at[0], at[1], 0.0), _T, diameter / 2, "hole")
-        return Opening(
-            "hole", ((form,),), opening.place, opening.when, "", diameter, (at[0], at[1], box.size[2])
-        )
+        bored = Bored((at[0], at[1], box.size[2]), (0.0, 0.0, -1.0), diameter, None, "face")
+        return Opening("hole", ((form,),), opening.place, opening.when, "", bored)
     assert opening.slot is not None
     length, width = (scope.length(e) for e in opening.slot)
     if width >= length:
