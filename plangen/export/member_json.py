@@ -1,7 +1,9 @@
 """One member as plan.json has it: blank, surfaces, features with their cutters, figures, places.
 
 ``blank`` less the union of all cutters is the member, each cutter being the set of points on the outer side
-of all its surfaces: a reader needs nothing else to rebuild it.
+of all its surfaces: a reader needs nothing else to rebuild it. A ``cone`` has the radius ``radius`` in the
+plane square to its ``axis`` through ``point``, and ``slope`` more for each millimetre along the axis; it ends in
+its tip, past which all is outside a ``post`` and wood of a ``hole``.
 """
 
 from __future__ import annotations
@@ -15,7 +17,7 @@ from plangen.dimensioning.workpiece import Workpiece
 from plangen.export.json_numbers import degrees, plain, plain_all, unit_all
 from plangen.geometry.curves import Arc, Bezier, Curve, EllipseArc, Line, Vec2
 from plangen.geometry.solid import form_areas
-from plangen.geometry.surfaces import Box, Cylinder, Extruded, Form, Plane, Surface
+from plangen.geometry.surfaces import Box, Cone, Cylinder, Extruded, Form, Plane, Surface
 from plangen.geometry.vectors import sub
 from plangen.joinery.model import Feature, Hole, Instance, Member
 
@@ -116,6 +118,15 @@ def form_facts(form: Form) -> dict[str, Any]:
                 "point": plain_all(form.point),
                 "axis": unit_all(form.axis),
                 "radius": plain(form.radius),
+                "side": form.side,
+            }
+        case Cone():
+            return {
+                "kind": "cone",
+                "point": plain_all(form.point),
+                "axis": unit_all(form.axis),
+                "radius": plain(form.radius),
+                "slope": unit_all((form.slope,))[0],
                 "side": form.side,
             }
         case Extruded():

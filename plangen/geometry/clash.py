@@ -19,7 +19,7 @@ from plangen.geometry.frames import WORLD, Frame
 from plangen.geometry.patches import FACET_SAG, Array, PatchSet, crosses
 from plangen.geometry.skin import move_to_surfaces
 from plangen.geometry.solid import Solid
-from plangen.geometry.surfaces import Cylinder, Plane
+from plangen.geometry.surfaces import Cone, Cylinder, Plane
 from plangen.geometry.vectors import Point, Vec
 
 CLASH_THICKNESS = 1e-3
@@ -95,7 +95,7 @@ def solid_mesh(solid: Solid) -> manifold3d.Manifold:
 @lru_cache(maxsize=1024)
 def _clearing_mesh(solid: Solid) -> manifold3d.Manifold:
     """The solid's facets with those of its holes round the true circle instead of in it."""
-    holes = [isinstance(f, Cylinder) and f.side == "hole" for f in solid.forms]
+    holes = [isinstance(f, Cylinder | Cone) and f.side == "hole" for f in solid.forms]
     if not any(holes):
         return solid_mesh(solid)
     wider = [f.shifted(-1.2 * FACET_SAG) if h else f for f, h in zip(solid.forms, holes, strict=True)]

@@ -12,8 +12,8 @@ from plangen.geometry.clash import world_vertices
 from plangen.geometry.frames import Frame
 from plangen.geometry.patches import Array, frame_about
 from plangen.geometry.solid import Face, Solid
-from plangen.geometry.surfaces import Cylinder, Plane
-from plangen.geometry.vectors import Point, Vec, add, cross, length, sub
+from plangen.geometry.surfaces import Cone, Cylinder, Plane
+from plangen.geometry.vectors import LENGTH_TOLERANCE, Point, Vec, add, cross, dot, length, sub
 
 OPPOSED = 1e-5
 """Radians by which faces in contact may be out of parallel."""
@@ -23,7 +23,8 @@ def contact_area(a: Solid, frame_a: Frame, b: Solid, frame_b: Frame, gap: float)
     """Square millimetres over which faces of the two placed solids lie on each other within ``gap`` mm.
 
     Plane faces that are parallel and opposed, by their facets; a post in a hole on one axis and of one radius
-    within ``gap``, by their facets unrolled, which is good to the facets' chord. Free curves do not count.
+    (cones: one taper) within ``gap``, by their facets unrolled, which is good to the facets' chord. Free curves
+    do not count.
     """
     xa, xb = world_vertices(a, frame_a), world_vertices(b, frame_b)
     areas = [0.0]
@@ -33,7 +34,9 @@ def contact_area(a: Solid, frame_a: Frame, b: Solid, frame_b: Frame, gap: float)
         if isinstance(pa, Plane) and isinstance(pb, Plane):
             areas.append(_flat_overlap(pa, ta, tb, gap))
         elif isinstance(pa, Cylinder) and isinstance(pb, Cylinder):
-            areas.append(_round_overlap(pa, ta, tb))
+            areas.append(_round_overlap(2 * math.pi * pa.radius, _unrolled(pa, ta), _unrolled(pa, tb)))
+        elif isinstance(pa, Cone) and isinstance(pb, Cone):
+            areas.append(_round_overlap(2 * math.pi, _spread(pa, ta), _spread(pa, tb)))
     return math.fsum(areas)
 
 
@@ -47,6 +50,7 @@ def _facing(a: Solid, frame_a: Frame, b: Solid, frame_b: Frame, gap: float) -> I
         for j, g in enumerate(forms_b)
         if (isinstance(f, Plane) and isinstance(g, Plane) and _opposed(f, g))
         or (isinstance(f, Cylinder) and isinstance(g, Cylinder) and _nested(f, g, gap))
+        or (isinstance(f, Cone) and isinstance(g, Cone) and _seated(f, g, gap))
     }
     for fa in a.faces:
         for fb in b.faces:
@@ -63,6 +67,16 @@ def _nested(a: Cylinder, b: Cylinder, gap: float) -> bool:
         return False
     apart = length(cross(sub(b.point, a.point), a.axis))
     return apart + abs(a.radius - b.radius) <= gap
+
+
+def _seated(a: Cone, b: Cone, gap: float) -> bool:
+    """Cones of one taper about one axis, one in the other, no farther apart than ``gap`` square to them."""
+    if a.side == b.side or length(cross(a.axis, b.axis)) > OPPOSED:
+        return False
+    slope = b.slope if dot(a.axis, b.axis) > 0 else -b.slope
+    apart = length(cross(sub(b.point, a.point), a.axis))
+    between = abs(a.radius_at(b.point) - b.radius) / math.sqrt(1.0 + a.slope * a.slope)
+    return abs(a.slope - slope) <= OPPOSED and apart + between <= gap
 
 
 def _flat_overlap(plane: Plane, a: Array, b: Array, gap: float) -> float:
@@ -97,20 +111,48 @@ def _region(triangles: Array) -> shapely.Geometry:
     return shapely.union_all(shapely.polygons(triangles))
 
 
-def _round_overlap(form: Cylinder, a: Array, b: Array) -> float:
-    """Overlap of two faces of one cylinder, unrolled to arc length and height."""
-    full = 2 * math.pi * form.radius
-    ours, theirs = _unrolled(form, a), _unrolled(form, b)
+def _round_overlap(full: float, ours: Array, theirs: Array) -> float:
+    """Overlap of two faces of one round surface, unrolled; ``full`` is a whole turn there."""
     turns = np.concatenate([theirs + np.array((shift, 0.0)) for shift in (-full, 0.0, full)])
     return float(_region(ours).intersection(_region(turns)).area)
 
 
 def _unrolled(form: Cylinder, x: Array) -> Array:
+    """Facets in arc length and height."""
+    angle, _, height = _about_axis(form, x)
+    return np.stack([form.radius * angle, height], axis=-1)
+
+
+def _spread(form: Cone, x: Array) -> Array:
+    """Facets in turn (radians) and the area for each radian from where the cone's radius is ``radius``.
+
+    That keeps areas. A facet that ends in the tip is as wide there as at its foot, so it stands as two.
+    """
+    turn, off_axis, height = _about_axis(form, x)
+    tip = off_axis <= LENGTH_TOLERANCE
+    height = np.where(tip, -form.radius / form.slope, height)
+    slant = math.sqrt(1.0 + form.slope * form.slope)
+    flat = np.stack([turn, slant * height * (form.radius + form.slope * height / 2)], axis=-1)
+    split = tip.any(axis=1)
+    if not split.any():
+        return flat
+    at_tip = np.argmax(tip[split], axis=1)
+    rows = np.arange(len(at_tip))
+    a, b, c = (flat[split][rows, (at_tip + i) % 3] for i in range(3))
+    over_b, over_c = np.stack([b[:, 0], a[:, 1]], axis=1), np.stack([c[:, 0], a[:, 1]], axis=1)
+    halves = [np.stack([over_b, b, c], axis=1), np.stack([over_b, c, over_c], axis=1)]
+    return np.concatenate([flat[~split], *halves])
+
+
+def _about_axis(form: Cylinder | Cone, x: Array) -> tuple[Array, Array, Array]:
+    """Turn about the axis (without a jump in any facet), distance from the axis and height along it."""
     e1, e2 = frame_about(form.axis)
     flat = _flat(x, form.point, e1, e2)
+    off_axis = np.hypot(flat[..., 0], flat[..., 1])
     angle = np.arctan2(flat[..., 1], flat[..., 0])
-    turn = angle - angle[:, :1]
-    angle = angle[:, :1] + (turn + math.pi) % (2 * math.pi) - math.pi
+    first = np.argmax(off_axis > LENGTH_TOLERANCE, axis=1)[:, None]
+    start = np.take_along_axis(angle, first, axis=1)
+    angle = start + (angle - start + math.pi) % (2 * math.pi) - math.pi
     d = x - np.array(form.point)
     height = d[..., 0] * form.axis[0] + d[..., 1] * form.axis[1] + d[..., 2] * form.axis[2]
-    return np.stack([form.radius * angle, height], axis=-1)
+    return angle, off_axis, height

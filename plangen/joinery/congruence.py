@@ -13,8 +13,8 @@ from collections.abc import Sequence
 from itertools import product
 
 from plangen.geometry.frames import Frame
-from plangen.geometry.surfaces import Cylinder, Extruded, Form, Plane
-from plangen.geometry.vectors import Vec
+from plangen.geometry.surfaces import Cone, Cylinder, Extruded, Form, Plane
+from plangen.geometry.vectors import Vec, cross, dot, length, neg, sub
 
 SAME_MM = 1e-5
 """Surfaces this near to each other are the same surface."""
@@ -61,7 +61,8 @@ def moved_cutters(cutters: Cutters, frame: Frame) -> tuple[tuple[Form, ...], ...
 
 
 def _rolls(a: Cutters, b: Cutters) -> list[float]:
-    """Angles that bring the first plane of ``a`` that slopes across the axis to one of ``b`` that slopes alike."""
+    """Angles that bring the first plane or round of ``a`` that slopes across the axis to one of ``b`` that does
+    so alike."""
     first = next((n for n in _sloping(a)), None)
     if first is None:
         return []
@@ -71,8 +72,11 @@ def _rolls(a: Cutters, b: Cutters) -> list[float]:
 
 
 def _sloping(cutters: Cutters) -> list[Vec]:
-    planes = [f for cutter in cutters for f in cutter if isinstance(f, Plane)]
-    return [p.normal for p in planes if math.hypot(p.normal[1], p.normal[2]) > 1e-7]
+    """Normals of planes, then axes of rounds, both ways, that do not lie along the piece."""
+    forms = [f for cutter in cutters for f in cutter]
+    found = [f.normal for f in forms if isinstance(f, Plane)]
+    found += [way for f in forms if isinstance(f, Cylinder | Cone) for way in (f.axis, neg(f.axis))]
+    return [n for n in found if math.hypot(n[1], n[2]) > 1e-7]
 
 
 def same_cutters(a: Cutters, b: Cutters) -> bool:
@@ -110,9 +114,12 @@ def same_form(a: Form, b: Form) -> bool:
     if isinstance(a, Cylinder) and isinstance(b, Cylinder):
         if a.side != b.side or abs(a.radius - b.radius) > SAME_MM:
             return False
-        flipped: Vec = (-b.axis[0], -b.axis[1], -b.axis[2])
-        same_way = _near(a.axis, b.axis, 1e-7) or _near(a.axis, flipped, 1e-7)
-        return same_way and abs(_from_axis(a, b.point)) < SAME_MM
+        return _one_axis(a, b)
+    if isinstance(a, Cone) and isinstance(b, Cone):
+        slope = b.slope if dot(a.axis, b.axis) > 0 else -b.slope
+        if a.side != b.side or abs(a.slope - slope) > 1e-7 or not _one_axis(a, b):
+            return False
+        return abs(a.radius_at(b.point) - b.radius) <= SAME_MM
     if isinstance(a, Extruded) and isinstance(b, Extruded):
         return _same_points(_samples(a), _samples(b))
     return False
@@ -122,10 +129,10 @@ def _near(a: Vec, b: Vec, within: float) -> bool:
     return all(abs(x - y) < within for x, y in zip(a, b, strict=True))
 
 
-def _from_axis(cylinder: Cylinder, point: Vec) -> float:
-    """Distance of a point from the cylinder's axis."""
-    signed = cylinder.distance(point)
-    return signed + cylinder.radius if cylinder.side == "post" else cylinder.radius - signed
+def _one_axis(a: Cylinder | Cone, b: Cylinder | Cone) -> bool:
+    """One axis, whichever way each runs along it and whichever point of it each names."""
+    same_way = _near(a.axis, b.axis, 1e-7) or _near(a.axis, neg(b.axis), 1e-7)
+    return same_way and length(cross(sub(b.point, a.point), a.axis)) < SAME_MM
 
 
 def _samples(form: Extruded) -> list[Vec]:

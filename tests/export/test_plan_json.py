@@ -15,7 +15,7 @@ from plangen.drawing.marks import Sheet, ViewOnSheet
 from plangen.export.plan_json import FileRole, SetFile, plan_json_bytes
 from plangen.facts import PlanFacts
 from plangen.geometry.curves import Arc, Bezier, Curve, EllipseArc, Line, Vec2
-from plangen.geometry.surfaces import Box, Cylinder, Extruded, Form, Plane
+from plangen.geometry.surfaces import Box, Cone, Cylinder, Extruded, Form, Plane
 from plangen.geometry.vectors import Point, Vec, cross, dot, sub, unit
 
 TOP = {
@@ -49,6 +49,7 @@ DIMENSION = {
 FORM = {
     "plane": {"normal", "offset"},
     "cylinder": {"point", "axis", "radius", "side"},
+    "cone": {"point", "axis", "radius", "slope", "side"},
     "extruded": {"axis", "outline"},
 }
 _ORIGINS = {"worked", "bought", "matched", "fitted", "formed", "eye"}
@@ -216,6 +217,9 @@ def form_of(surface: dict[str, Any]) -> Form:
         return Plane(tuple(surface["normal"]), surface["offset"])
     if surface["kind"] == "cylinder":
         return Cylinder(tuple(surface["point"]), tuple(surface["axis"]), surface["radius"], surface["side"])
+    if surface["kind"] == "cone":
+        place = (tuple(surface["point"]), tuple(surface["axis"]))
+        return Cone(*place, surface["radius"], surface["slope"], surface["side"])
     axis: Vec = tuple(surface["axis"])
     first = surface["outline"][0]
     origin: Point = tuple(first["points"][0] if "points" in first else first["centre"])
