@@ -98,23 +98,23 @@ def _facing(left: Array, right: Array, convex: Array, smooth: Array) -> tuple[Ar
     return settled, kind, on_edge
 
 
-def _cylinder_numbers(scene: Scene, sides: Sequence[tuple[Array, Array]]) -> tuple[Array, Array]:
-    """For both faces of an edge, (cylinder, cosine): cylinders whose holes, and whose posts, cannot hide it.
+def _round_numbers(scene: Scene, sides: Sequence[tuple[Array, Array]]) -> tuple[Array, Array]:
+    """For both faces of an edge, (round, cosine): rounds whose holes, and whose posts, cannot hide it.
 
-    A ray from a point of a cylinder leaves it for good, or runs through its inside: it can meet the wall of a
+    A ray from a point of a cylinder or cone leaves it for good, or runs through its inside: it can meet the wall of a
     hole from behind only, and the skin of a post from the front only where it went inside.
     """
     holes, posts = [], []
-    for cylinder, cosine in sides:
-        some = cylinder >= 0
+    for at, cosine in sides:
+        some = at >= 0
         if not some.any():
-            none = np.full(len(cylinder), -1)
+            none = np.full(len(at), -1)
             holes.append(none)
             posts.append(none)
             continue
-        number = np.where(some, scene.cylinders.same[cylinder], -1)
+        number = np.where(some, scene.rounds.same[at], -1)
         holes.append(number)
-        posts.append(np.where(cosine * scene.cylinders.side[cylinder] >= -FACING, number, -1))
+        posts.append(np.where(cosine * scene.rounds.side[at] >= -FACING, number, -1))
     return np.stack(holes, axis=1), np.stack(posts, axis=1)
 
 
@@ -126,9 +126,9 @@ def _straight_candidates(scene: Scene, projection: Projection) -> Candidates:
     one_toward = (left > FACING) != (right > FACING)
     kind = np.where(lines.facet, CONTOUR, kind)
     drawn = ~lines.facet | one_toward
-    holes, posts = _cylinder_numbers(scene, ((lines.left_cylinder, left), (lines.right_cylinder, right)))
+    holes, posts = _round_numbers(scene, ((lines.left_round, left), (lines.right_round, right)))
     contours = trace_contours(scene, projection.toward)
-    number = scene.cylinders.same[contours.cylinder]
+    number = scene.rounds.same[contours.round]
     own = np.stack((number, number), axis=1)
     start = view_rows(projection, np.concatenate((lines.start, contours.start)))
     end = view_rows(projection, np.concatenate((lines.end, contours.end)))
@@ -137,9 +137,9 @@ def _straight_candidates(scene: Scene, projection: Projection) -> Candidates:
     drawn = np.concatenate((drawn, np.ones(count, dtype=bool))) & (length > SHORTEST)
     all_ = Candidates(
         things=Segments(start, end, np.concatenate((holes, own)), np.concatenate((posts, own))),
-        settled=np.concatenate((settled, scene.cylinders.side[contours.cylinder] < 0)),
+        settled=np.concatenate((settled, scene.rounds.side[contours.round] < 0)),
         kind=np.concatenate((kind, np.full(count, CONTOUR))),
-        owner=np.concatenate((lines.owner, scene.cylinders.owner[contours.cylinder])),
+        owner=np.concatenate((lines.owner, scene.rounds.owner[contours.round])),
         gaps=LATERAL / np.maximum(length, LATERAL),
     )
     return _take(all_, np.flatnonzero(drawn))
@@ -170,8 +170,8 @@ def _round_candidates(scene: Scene, projection: Projection) -> Candidates:
 
     at_left, at_right = cosine(left), cosine(right)
     settled, kind, _ = _facing(at_left, at_right, conics.convex[row], conics.smooth[row])
-    holes, posts = _cylinder_numbers(
-        scene, ((conics.left_cylinder[row], at_left), (conics.right_cylinder[row], at_right))
+    holes, posts = _round_numbers(
+        scene, ((conics.left_round[row], at_left), (conics.right_round[row], at_right))
     )
     size = np.maximum(np.hypot(major[:, 0], major[:, 1]), np.hypot(minor[:, 0], minor[:, 1]))
     return Candidates(

@@ -37,7 +37,7 @@ class Segments:
     start: Array
     end: Array
     holes: Array
-    """(n, 2): numbers of coincident cylinders whose holes' walls cannot hide the row."""
+    """(n, 2): numbers of coincident round surfaces whose holes' walls cannot hide the row."""
     posts: Array
 
 
@@ -230,7 +230,7 @@ def _chunks(counts: Array) -> Iterator[slice]:
 
 
 def _is_own(things: Segments | Arcs, screen: Screen | DiscScreen, row: Array, piece: Array) -> Array:
-    """The thing lies on the piece's cylinder in such a way that this cylinder cannot hide it."""
+    """The thing lies on the piece's round surface in such a way that this surface cannot hide it."""
     same, hole = screen.same[piece][:, None], screen.hole[piece][:, None]
     ids = np.where(hole, things.holes[row], things.posts[row])
     return ((ids == same) & (same >= 0)).any(axis=1)
@@ -304,6 +304,12 @@ def _line_behind_disc(
     root = np.sqrt(np.maximum(half**2 - square * rest, 0.0))
     enter = np.where(steady, -np.inf, (-half - root) / divisor)
     leave = np.where(steady, np.inf, (-half + root) / divisor)
+    cone = np.flatnonzero(screen.conical[piece])
+    if len(cone):
+        width = screen.width[piece[cone]]
+        at_start, at_end = (dot_rows(width, p[cone]) + width[:, 3] for p in (start, end))
+        inside = _line_inside_cone(square[cone], half[cone], rest[cone] + 1.0, at_start, at_end)
+        enter[cone], leave[cone], nearest[cone] = *inside, -1.0
     deep_start, deep_end = _depths(plane, start), _depths(plane, end)
     first, last = _clip(deep_start[:, None], deep_end[:, None])
     first, last = np.maximum(first, enter), np.minimum(last, leave)
@@ -314,6 +320,29 @@ def _line_behind_disc(
     good &= opening | (deepest > screen.depth[piece])
     index = np.flatnonzero(good)
     return index, first[index], last[index]
+
+
+def _line_inside_cone(
+    square: Array, half: Array, rest: Array, at_start: Array, at_end: Array
+) -> tuple[Array, Array]:
+    """First and last t with ``square t^2 + 2 half t + rest`` < radius^2, the radius linear and positive.
+
+    On the far side of the tip the same is true of a negative radius: that half is left out.
+    """
+    change = at_end - at_start
+    square, half, rest = square - change**2, half - at_start * change, rest - at_start**2
+    # A line along a ruling meets the cone once more, very far away.
+    square = np.where(np.abs(square) < 1e-20, 1e-20, square)
+    under = half**2 - square * rest
+    q = -(half + np.copysign(np.sqrt(np.maximum(under, 0.0)), half))
+    one, two = q / square, rest / np.where(q == 0.0, 1.0, q)
+    near, far = np.minimum(one, two), np.maximum(one, two)
+    both = square < 0
+    first = np.where(both, np.where(change > 0, far, -np.inf), near)
+    last = np.where(both, np.where(change > 0, np.inf, near), far)
+    middle = (np.maximum(first, 0.0) + np.minimum(last, 1.0)) / 2
+    some = (under > 0) & (at_start + change * middle > 0)
+    return np.where(some, first, 2.0), np.where(some, last, -1.0)
 
 
 def _arc_behind(arcs: Arcs, screen: Screen | DiscScreen, piece: Array) -> tuple[Array, Array, Array]:
@@ -342,6 +371,13 @@ def _arc_behind(arcs: Arcs, screen: Screen | DiscScreen, piece: Array) -> tuple[
         return index[row], first, last
     opening, slack = screen.opening[piece], screen.slack[piece]
     circle = _circle_terms(_space_terms(screen.inverse[piece], arcs))
+    cone = np.flatnonzero(screen.conical[piece])
+    if len(cone):
+        width = _space_terms(screen.width[piece[cone], None], take_rows(arcs, cone))
+        circle[cone] -= _circle_terms(width)
+        radius = np.tile((1.0, 0.0, 0.0), (len(piece), 1, 1))
+        radius[cone] = width
+        behind, least = np.concatenate((behind, radius), axis=1), np.concatenate((least, 0.0 * least), axis=1)
     index = np.flatnonzero(circle[:, 0] <= _swing(circle) + slack)
     arcs, behind, circle = take_rows(arcs, index), behind[index], circle[index]
     opening, slack, least = opening[index], slack[index], least[index]

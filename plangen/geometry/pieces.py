@@ -20,8 +20,8 @@ import numpy as np
 
 from plangen.geometry.rows import cross_rows, dot_rows, unit_rows
 from plangen.geometry.solid import Conic, Edge, Solid
-from plangen.geometry.surfaces import Cylinder, Plane
-from plangen.geometry.vectors import Point, Vec, cross, dot, neg, scale, sub
+from plangen.geometry.surfaces import Cone, Cylinder, Plane
+from plangen.geometry.vectors import Point, Vec, cross, dot, neg, scale, sub, unit
 
 MOST_SIDES = 8
 Loop = list[int]
@@ -272,29 +272,33 @@ class Mouth:
 
 
 def well_mouths(solid: Solid) -> list[Mouth]:
-    """Both rims of every hole whose wall has two full ellipses and no other border."""
+    """All rims of every hole whose wall has full ellipses and no other border."""
     borders: dict[int, list[tuple[Edge, int]]] = {}
     for edge in solid.edges:
         for face, other in ((edge.left, edge.right), (edge.right, edge.left)):
             form = solid.forms[solid.faces[face].surface]
-            if isinstance(form, Cylinder) and form.side == "hole":
+            if isinstance(form, Cylinder | Cone) and form.side == "hole":
                 borders.setdefault(face, []).append((edge, other))
     found = []
     for face, rims in borders.items():
         mouths = [_mouth(solid, edge, face, other) for edge, other in rims]
-        if len(mouths) == 2:
-            found += [m for m in mouths if m is not None] if None not in mouths else []
+        found += [m for m in mouths if m is not None] if None not in mouths else []
     return found
 
 
 def _mouth(solid: Solid, edge: Edge, face: int, other: int) -> Mouth | None:
-    """The edge as a rim of the wall ``face``; None where it is not a full ellipse in a plane."""
+    """The edge as a rim of the wall ``face``; None where it is not a full ellipse."""
     form = solid.forms[solid.faces[other].surface]
-    if not isinstance(form, Plane) or not _is_full(edge):
+    if not isinstance(edge.curve, Conic) or not _is_full(edge):
         return None
-    assert isinstance(edge.curve, Conic)
-    # Where the hole runs out the rim is convex; round a floor it is not, and the floor faces into the hole.
-    return Mouth(edge.curve, form.normal if edge.convex else neg(form.normal), face)
+    if isinstance(form, Plane):
+        # Where the hole runs out the rim is convex; round a floor it is not, and the floor faces into the hole.
+        return Mouth(edge.curve, form.normal if edge.convex else neg(form.normal), face)
+    normal = unit(cross(edge.curve.major, edge.curve.minor))
+    corner = (
+        solid.vertices[solid.triangles[list(solid.faces[face].triangles)].reshape(-1)] - edge.curve.centre
+    )
+    return Mouth(edge.curve, neg(normal) if (corner @ normal).sum() > 0 else normal, face)
 
 
 def _is_full(edge: Edge) -> bool:
@@ -388,7 +392,7 @@ def _facet_sags(
     heads: np.ndarray,
     partner: np.ndarray,
 ) -> np.ndarray:
-    """Of a cylinder: radius less the chord's distance from the axis. Of a free curve: from its bend."""
+    """Of a cylinder or cone: how far its widest ring passes the facet. Of a free curve: from its bend."""
     x = solid.vertices[corners]
     spread = x[:, None, :, :] - x[:, :, None, :]
     size = np.sqrt(dot_rows(spread, spread)).max(axis=(1, 2), initial=0.0)
@@ -400,4 +404,18 @@ def _facet_sags(
         if isinstance(form, Cylinder) and mine.any():
             from_axis = np.abs(dot_rows(x[mine, 0] - np.array(form.point), normals[mine]))
             sags[mine] = np.maximum(form.radius - from_axis, 0.0)
+        elif isinstance(form, Cone) and mine.any():
+            sags[mine] = _cone_sags(form, x[mine], normals[mine])
     return sags
+
+
+def _cone_sags(form: Cone, corners: np.ndarray, normals: np.ndarray) -> np.ndarray:
+    """How far the cone passes facets (n, 4, 3) at the height of their widest corner, the least at their tip."""
+    out = normals if form.side == "post" else -normals
+    axis = np.array(form.axis)
+    along_axis = dot_rows(out, axis)
+    square = np.sqrt(np.maximum(1.0 - along_axis * along_axis, 0.0))
+    height = dot_rows(corners - np.array(form.point), axis)
+    beyond = square[:, None] * (form.radius + form.slope * height) + along_axis[:, None] * height
+    offset = dot_rows(corners[:, 0] - np.array(form.point), out)
+    return np.maximum(beyond.max(axis=1) - offset, 0.0)

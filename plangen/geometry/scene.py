@@ -1,7 +1,7 @@
 """A scene: solids in their places as arrays, prepared once for all views.
 
 Every distinct solid is read once, in its own frame (its *shape*, see ``shapes.py``): straight edges, conic
-edges, the borders of cylinders (for their contours), convex pieces that can hide. A scene carries the shapes
+edges, the borders of cylinders and cones (for their contours), convex pieces that can hide. A scene carries the shapes
 of all its instances to the world and lays them end to end.
 """
 
@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, TypeVar
 import numpy as np
 
 from plangen.geometry.frames import Frame
-from plangen.geometry.rows import cross_rows
+from plangen.geometry.rows import cross_rows, dot_rows
 
 Array = np.ndarray
 if TYPE_CHECKING:
@@ -32,9 +32,9 @@ class Lines:
     left: Array
     """Outward unit normals of the two faces along the edge."""
     right: Array
-    left_cylinder: Array
-    """Index of the cylinder a face lies on, -1 for other faces."""
-    right_cylinder: Array
+    left_round: Array
+    """Index of the cylinder or cone a face lies on, -1 for other faces."""
+    right_round: Array
     convex: Array
     smooth: Array
     facet: Array
@@ -54,33 +54,36 @@ class Conics:
     left: Array
     """(n, 3, 3): n0, n1, n2 of the left face, and of the right."""
     right: Array
-    left_cylinder: Array
-    right_cylinder: Array
+    left_round: Array
+    right_round: Array
     convex: Array
     smooth: Array
     owner: Array
 
 
 @dataclass(frozen=True, eq=False)
-class Cylinders:
-    """Cylinders that carry area. ``side`` is +1 for a post, -1 for a hole."""
+class Rounds:
+    """Cylinders and cones that carry area. ``side`` is +1 for a post, -1 for a hole."""
 
     point: Array
     axis: Array
     radius: Array
+    """At ``point``."""
+    slope: Array
+    """By how much the radius grows for each millimetre along the axis: 0 of a cylinder."""
     side: Array
     same: Array
-    """A number equal for cylinders that coincide in space, whichever side their wood is on."""
+    """A number equal for surfaces that coincide in space, whichever side their wood is on."""
     owner: Array
 
 
 @dataclass(frozen=True, eq=False)
 class Rims:
-    """Mesh edges that bound the cylinder faces, from ``start`` to ``end``."""
+    """Mesh edges that bound the round faces, from ``start`` to ``end``."""
 
     start: Array
     end: Array
-    cylinder: Array
+    round: Array
     face: Array
     normal: Array
     """Of the plane on the other side; zero where that face is curved."""
@@ -95,7 +98,7 @@ class Pieces:
     normal: Array
     sag: Array
     face: Array
-    cylinder: Array
+    round: Array
     """-1 for pieces of planes and free curves."""
     hand: Array
     """-1 where the instance is mirrored: corners then run clockwise."""
@@ -115,7 +118,10 @@ class Discs:
 
 @dataclass(frozen=True, eq=False)
 class Mouths:
-    """The two rims of each *well*: a hole whose wall's face has two full ellipses and no other border."""
+    """The rims of each *well*, one after the other: a hole whose wall's face has full ellipses and no other border.
+
+    There are two, or one where the wall of a cone runs on to its tip.
+    """
 
     centre: Array
     major: Array
@@ -124,7 +130,7 @@ class Mouths:
     """Of the rim's plane, out of the hole."""
     face: Array
     """The wall's."""
-    cylinder: Array
+    round: Array
 
 
 @dataclass(frozen=True, eq=False)
@@ -133,7 +139,7 @@ class Scene:
 
     lines: Lines
     conics: Conics
-    cylinders: Cylinders
+    rounds: Rounds
     rims: Rims
     small: Pieces
     """Pieces of up to four sides."""
@@ -148,7 +154,7 @@ class Scene:
 
 POINTS = {"start", "end", "centre", "point", "corners"}
 DIRECTIONS = {"left", "right", "normal", "axis", "major", "minor"}
-CYLINDER_INDICES = {"cylinder", "left_cylinder", "right_cylinder"}
+ROUND_INDICES = {"round", "left_round", "right_round"}
 
 
 @dataclass(frozen=True, eq=False)
@@ -159,29 +165,29 @@ class Places:
     axes: Array
     """(n, 3, 3): rows l, w, t in the world."""
     hand: Array
-    first_cylinder: Array
+    first_round: Array
     first_face: Array
 
 
 def place_shapes(shapes: Sequence[Scene], frames: Sequence[Frame]) -> Scene:
     """The shapes carried to the world by their frames, end to end; a shape may be given many times."""
-    cylinders = np.array([len(s.cylinders.radius) for s in shapes], dtype=np.int64)
+    rounds = np.array([len(s.rounds.radius) for s in shapes], dtype=np.int64)
     faces = np.array([s.faces for s in shapes], dtype=np.int64)
     places = Places(
         origin=np.array([f.origin for f in frames], dtype=float).reshape(-1, 3),
         axes=np.array([f.axes for f in frames], dtype=float).reshape(-1, 3, 3),
         hand=np.array([f.determinant for f in frames], dtype=float),
-        first_cylinder=np.cumsum(cylinders) - cylinders,
+        first_round=np.cumsum(rounds) - rounds,
         first_face=np.cumsum(faces) - faces,
     )
     small = _place_rows([s.small for s in shapes], places)
     large = _place_rows([s.large for s in shapes], places)
     corners = np.concatenate((small.corners.reshape(-1, 3), large.corners.reshape(-1, 3)))
-    placed = _place_rows([s.cylinders for s in shapes], places)
+    placed = _place_rows([s.rounds for s in shapes], places)
     return Scene(
         lines=_place_rows([s.lines for s in shapes], places),
         conics=_place_rows([s.conics for s in shapes], places),
-        cylinders=replace(placed, same=_number_coincident(placed)),
+        rounds=replace(placed, same=_number_coincident(placed)),
         rims=_place_rows([s.rims for s in shapes], places),
         small=small,
         large=large,
@@ -202,8 +208,8 @@ def _place_rows(parts: Sequence[Rows], places: Places) -> Rows:
             column = _turned(column, places.axes[at])
         if name in POINTS:
             column = column + places.origin[at].reshape(-1, *([1] * (column.ndim - 2)), 3)
-        elif name in CYLINDER_INDICES:
-            column = np.where(column < 0, -1, column + places.first_cylinder[at])
+        elif name in ROUND_INDICES:
+            column = np.where(column < 0, -1, column + places.first_round[at])
         elif name == "face":
             column = column + places.first_face[at]
         elif name == "owner":
@@ -220,13 +226,16 @@ def _turned(v: Array, axes: Array) -> Array:
     return v[..., 0:1] * axes[..., 0, :] + v[..., 1:2] * axes[..., 1, :] + v[..., 2:3] * axes[..., 2, :]
 
 
-def _number_coincident(cylinders: Cylinders) -> Array:
-    """Equal numbers for cylinders with the same axis line and radius, to about 1e-4 mm."""
-    axis = cylinders.axis
+def _number_coincident(rounds: Rounds) -> Array:
+    """Equal numbers for rounds with the same axis line, slope and radius, to about 1e-4 mm."""
+    axis = rounds.axis
     lead = np.argmax(np.abs(axis) > 1e-6, axis=1) if len(axis) else np.zeros(0, dtype=np.int64)
     sign = np.sign(axis[np.arange(len(axis)), lead])[:, None]
-    moment = cross_rows(cylinders.point, axis)
-    table = np.concatenate((axis * sign * 1e3, moment * sign, cylinders.radius[:, None]), axis=1)
+    moment = cross_rows(rounds.point, axis)
+    # The radius where the axis passes nearest to the world's origin: of a cylinder the one it has.
+    radius = (rounds.radius - rounds.slope * dot_rows(rounds.point, axis))[:, None]
+    slope = rounds.slope[:, None] * sign
+    table = np.concatenate((axis * sign * 1e3, moment * sign, radius, slope * 1e3), axis=1)
     # The odd shift keeps round sizes away from the borders between two rounded values.
     return np.unique(np.rint((table + 2.71828e-5) / 1e-4), axis=0, return_inverse=True)[1].reshape(-1)
 

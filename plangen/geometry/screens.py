@@ -12,7 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from plangen.geometry.rows import cross_rows, dot_rows, unit_rows
-from plangen.geometry.scene import Cylinders, Discs, Mouths, Pieces, Scene, join_rows, take_rows
+from plangen.geometry.scene import Discs, Mouths, Pieces, Rounds, Scene, join_rows, take_rows
 from plangen.geometry.views import Projection
 
 Array = np.ndarray
@@ -36,7 +36,7 @@ class Screen:
     """(m,): least depth behind the plane that counts."""
     face: Array
     same: Array
-    """Number of the cylinder the piece lies on, -1 for others."""
+    """Number of the round surface the piece lies on, -1 for others."""
     hole: Array
     low: Array
     """(m, 2) least x and y."""
@@ -52,6 +52,9 @@ class DiscScreen:
     """
 
     inverse: Array
+    width: Array
+    """(m, 4) takes x, y, z, 1 to the circle's radius there: 1 but for the inside of a conical well."""
+    conical: Array
     plane: Array
     depth: Array
     face: Array
@@ -59,7 +62,7 @@ class DiscScreen:
     slack: Array
     """(m,) LATERAL as a share of the radius."""
     same: Array
-    """Number of a well's cylinder, -1 for other faces."""
+    """Number of a well's wall, -1 for other faces."""
     hole: Array
     low: Array
     high: Array
@@ -84,7 +87,7 @@ def raise_blinds(scene: Scene, projection: Projection) -> Blinds:
     """The pieces and discs of a scene that face the eye, in view coordinates."""
     tolerance = max(1e-5, 1e-7 * scene.size)
     screens = tuple(
-        _screen(pieces, scene.cylinders, projection, tolerance) for pieces in (scene.small, scene.large)
+        _screen(pieces, scene.rounds, projection, tolerance) for pieces in (scene.small, scene.large)
     )
     discs = join_rows(
         [_disc_screen(scene.discs, projection, tolerance), _wells(scene, projection, tolerance)]
@@ -92,7 +95,7 @@ def raise_blinds(scene: Scene, projection: Projection) -> Blinds:
     return Blinds(screens, take_rows(discs, np.argsort(discs.face, kind="stable")), scene.faces)
 
 
-def _screen(pieces: Pieces, cylinders: Cylinders, projection: Projection, tolerance: float) -> Screen:
+def _screen(pieces: Pieces, rounds: Rounds, projection: Projection, tolerance: float) -> Screen:
     facing = dot_rows(pieces.normal, np.array(projection.toward))
     index = np.flatnonzero(facing > FACING)
     pieces = take_rows(pieces, index[np.argsort(pieces.face[index], kind="stable")])
@@ -107,10 +110,10 @@ def _screen(pieces: Pieces, cylinders: Cylinders, projection: Projection, tolera
     c = np.where(size > 0, -(a * x + b * y) + pieces.seams * LATERAL, 1.0)
     limits = np.where((size > 0) & (pieces.seams == 0), LATERAL, 0.0)
     offset = dot_rows(normal, corners[:, 0])
-    of = pieces.cylinder
-    on_cylinder = of >= 0
-    same = np.where(on_cylinder, cylinders.same[of], -1) if len(cylinders.same) else np.full(len(of), -1)
-    hole = on_cylinder & (cylinders.side[of] < 0) if len(cylinders.side) else np.zeros(len(of), dtype=bool)
+    of = pieces.round
+    on_round = of >= 0
+    same = np.where(on_round, rounds.same[of], -1) if len(rounds.same) else np.full(len(of), -1)
+    hole = on_round & (rounds.side[of] < 0) if len(rounds.side) else np.zeros(len(of), dtype=bool)
     return Screen(
         sides=np.stack((a, b, c), axis=-1),
         limits=limits,
@@ -151,7 +154,7 @@ class _Ellipses:
         return self.centre + np.hypot(self.major, self.minor)
 
     def screen(self, normal: Array, opening: Array, face: Array, same: Array, tolerance: float) -> DiscScreen:
-        """The ellipses as discs; ``normal`` turned toward the eye, ``same`` numbers of wells' cylinders."""
+        """The ellipses as discs; ``normal`` turned toward the eye, ``same`` numbers of wells' walls."""
         major, minor = self.major, self.minor
         area = major[:, 0] * minor[:, 1] - major[:, 1] * minor[:, 0]
         to_x = np.stack((minor[:, 1], -minor[:, 0]), axis=1) / area[:, None]
@@ -162,6 +165,8 @@ class _Ellipses:
         offset = dot_rows(normal, self.centre)
         return DiscScreen(
             inverse=np.concatenate((rows, np.zeros((len(rows), 2, 1)), shift[..., None]), axis=2),
+            width=np.tile((0.0, 0.0, 0.0, 1.0), (len(rows), 1)),
+            conical=np.zeros(len(rows), dtype=bool),
             plane=np.concatenate((normal, offset[:, None]), axis=1),
             depth=np.full(len(rows), tolerance),
             face=face,
@@ -177,13 +182,14 @@ class _Ellipses:
 def _wells(scene: Scene, projection: Projection, tolerance: float) -> DiscScreen:
     """Of each well that can be looked into: mouths toward the eye, the other rims and the inside as openings."""
     facing = dot_rows(scene.mouths.normal, np.array(projection.toward))
-    # The two rims of a well follow each other.
-    into = np.repeat((facing > FACING).reshape(-1, 2).any(axis=1), 2)
-    number = np.flatnonzero(into)
+    heads = np.flatnonzero(np.diff(scene.mouths.face, prepend=-1))
+    counts = np.diff(heads, append=len(facing))
+    into = np.logical_or.reduceat(facing > FACING, heads)
+    number = np.flatnonzero(np.repeat(into, counts))
     both = take_rows(scene.mouths, number)
     ellipses = _Ellipses(*(view_rows(projection, v) for v in (both.centre, both.major, both.minor)))
-    same = scene.cylinders.same[both.cylinder]
-    inside = _insides(ellipses, both, same, scene.cylinders, projection)
+    same = scene.rounds.same[both.round]
+    inside = _insides(ellipses, both, same, scene.rounds, projection)
     seen = np.flatnonzero(np.abs(facing[number]) > FACING)
     back = facing[number[seen]] < 0
     normal = view_rows(projection, both.normal[seen]) * np.where(back, -1.0, 1.0)[:, None]
@@ -192,20 +198,25 @@ def _wells(scene: Scene, projection: Projection, tolerance: float) -> DiscScreen
 
 
 def _insides(
-    ellipses: _Ellipses, mouths: Mouths, same: Array, cylinders: Cylinders, projection: Projection
+    ellipses: _Ellipses, mouths: Mouths, same: Array, rounds: Rounds, projection: Projection
 ) -> DiscScreen:
-    """The cylinder of each well, wider by a hair so that what touches its wall is inside; rims in pairs."""
-    first = np.arange(0, len(mouths.face), 2)
-    of = mouths.cylinder[first]
-    axis, point = view_rows(projection, cylinders.axis[of]), view_rows(projection, cylinders.point[of])
+    """The cylinder or cone of each well, wider by a hair so that what touches its wall is inside."""
+    first = np.flatnonzero(np.diff(mouths.face, prepend=-1))
+    of = mouths.round[first]
+    axis, point = view_rows(projection, rounds.axis[of]), view_rows(projection, rounds.point[of])
+    slope = rounds.slope[of]
     pick = np.eye(3)[np.argmin(np.abs(axis).round(6), axis=1)]
     e1 = unit_rows(pick - axis * dot_rows(pick, axis)[:, None])
-    radius = cylinders.radius[of] + 2 * LATERAL
+    height = dot_rows(ellipses.centre[first] - point, axis)
+    radius = rounds.radius[of] + slope * height + 2 * LATERAL * np.sqrt(1.0 + slope * slope)
     rows = np.stack((e1, cross_rows(axis, e1)), axis=1) / radius[:, None, None]
     shift = -dot_rows(rows, point[:, None])
+    growth = slope / radius
     none = np.zeros(len(of))
     return DiscScreen(
         inverse=np.concatenate((rows, shift[..., None]), axis=2),
+        width=np.column_stack((axis * growth[:, None], 1.0 - growth * (height + dot_rows(axis, point)))),
+        conical=slope != 0.0,
         plane=np.concatenate((np.zeros((len(of), 3)), np.ones((len(of), 1))), axis=1),
         depth=none,
         face=mouths.face[first],
@@ -213,6 +224,6 @@ def _insides(
         slack=none,
         same=same[first],
         hole=np.ones(len(of), dtype=bool),
-        low=ellipses.low.reshape(-1, 2, 2).min(axis=1),
-        high=ellipses.high.reshape(-1, 2, 3).max(axis=1),
+        low=np.minimum.reduceat(ellipses.low, first),
+        high=np.maximum.reduceat(ellipses.high, first),
     )

@@ -20,18 +20,18 @@ from plangen.geometry.pieces import (
 from plangen.geometry.rows import cross_rows, dot_rows, unit_rows
 from plangen.geometry.scene import (
     Conics,
-    Cylinders,
     Discs,
     Lines,
     Mouths,
     Pieces,
     Rims,
+    Rounds,
     Scene,
     join_rows,
     take_rows,
 )
 from plangen.geometry.solid import Chain, Conic, Solid, Straight
-from plangen.geometry.surfaces import Cylinder, Plane
+from plangen.geometry.surfaces import Cone, Cylinder, Plane
 
 Array = np.ndarray
 
@@ -40,21 +40,22 @@ def read_shape(solid: Solid) -> Scene:
     """The arrays of one solid as a scene of its own; owner is 0."""
     edges = mesh_edges(solid)
     forms = PatchSet(solid.forms)
-    numbers = np.cumsum([isinstance(f, Cylinder) for f in solid.forms]) - 1
-    cylinder_of = np.where([isinstance(f, Cylinder) for f in solid.forms], numbers, -1).astype(np.int64)
+    is_round = np.array([isinstance(f, Cylinder | Cone) for f in solid.forms])
+    round_of = np.where(is_round, np.cumsum(is_round) - 1, -1)
+    rounds = _read_rounds(solid)
     form_of = np.array([face.surface for face in solid.faces], dtype=np.int64)
     mouths = well_mouths(solid)
     wells = [mouth.face for mouth in mouths]
-    small, large, discs = _read_pieces(solid, edges, cylinder_of, form_of, wells)
+    small, large, discs = _read_pieces(solid, edges, round_of, form_of, wells)
     return Scene(
-        lines=_read_lines(solid, edges, forms, cylinder_of, form_of),
-        conics=_read_conics(solid, forms, cylinder_of, form_of),
-        cylinders=_read_cylinders(solid),
-        rims=_read_rims(solid, edges, cylinder_of, form_of),
+        lines=_read_lines(solid, edges, forms, round_of, form_of),
+        conics=_read_conics(solid, forms, rounds, round_of, form_of),
+        rounds=rounds,
+        rims=_read_rims(solid, edges, round_of, form_of),
         small=small,
         large=large,
         discs=discs,
-        mouths=_read_mouths(mouths, cylinder_of, form_of),
+        mouths=_read_mouths(mouths, round_of, form_of),
         faces=len(solid.faces),
         size=0.0,
     )
@@ -64,7 +65,7 @@ def _vectors(rows: Sequence[object]) -> Array:
     return np.array(rows, dtype=float).reshape(-1, 3)
 
 
-def _read_lines(solid: Solid, edges: MeshEdges, forms: PatchSet, cylinder_of: Array, form_of: Array) -> Lines:
+def _read_lines(solid: Solid, edges: MeshEdges, forms: PatchSet, round_of: Array, form_of: Array) -> Lines:
     starts, ends, sides = [], [], []
     for edge in solid.edges:
         row = (edge.left, edge.right, edge.convex, edge.smooth)
@@ -85,14 +86,14 @@ def _read_lines(solid: Solid, edges: MeshEdges, forms: PatchSet, cylinder_of: Ar
         end=end,
         left=forms.evaluate(left, middle)[1],
         right=forms.evaluate(right, middle)[1],
-        left_cylinder=cylinder_of[left],
-        right_cylinder=cylinder_of[right],
+        left_round=round_of[left],
+        right_round=round_of[right],
         convex=table[:, 2] == 1,
         smooth=table[:, 3] == 1,
         facet=np.zeros(len(start), dtype=bool),
         owner=np.zeros(len(start), dtype=np.int64),
     )
-    free = ~forms.is_plane & ~forms.is_cylinder
+    free = ~forms.is_plane & (round_of < 0)
     return join_rows([lines, _facet_borders(solid, edges, free)]) if free.any() else lines
 
 
@@ -118,7 +119,7 @@ def _facet_borders(solid: Solid, edges: MeshEdges, free: Array) -> Lines:
     return take_rows(lines, np.flatnonzero(dot_rows(turn, turn) > 1e-14))
 
 
-def _read_conics(solid: Solid, forms: PatchSet, cylinder_of: Array, form_of: Array) -> Conics:
+def _read_conics(solid: Solid, forms: PatchSet, rounds: Rounds, round_of: Array, form_of: Array) -> Conics:
     found = [(edge, edge.curve) for edge in solid.edges if isinstance(edge.curve, Conic)]
     left = form_of[[edge.left for edge, _ in found]] if found else np.zeros(0, dtype=np.int64)
     right = form_of[[edge.right for edge, _ in found]] if found else np.zeros(0, dtype=np.int64)
@@ -131,32 +132,41 @@ def _read_conics(solid: Solid, forms: PatchSet, cylinder_of: Array, form_of: Arr
         last=np.array([c.last for c in curves], dtype=float),
         left=np.zeros((len(found), 3, 3)),
         right=np.zeros((len(found), 3, 3)),
-        left_cylinder=cylinder_of[left],
-        right_cylinder=cylinder_of[right],
+        left_round=round_of[left],
+        right_round=round_of[right],
         convex=np.array([edge.convex for edge, _ in found], dtype=bool),
         smooth=np.array([edge.smooth for edge, _ in found], dtype=bool),
         owner=np.zeros(len(found), dtype=np.int64),
     )
-    return replace(conics, left=_normal_terms(conics, forms, left), right=_normal_terms(conics, forms, right))
+    return replace(
+        conics,
+        left=_normal_terms(conics, forms, rounds, round_of, left),
+        right=_normal_terms(conics, forms, rounds, round_of, right),
+    )
 
 
-def _normal_terms(conics: Conics, forms: PatchSet, form: Array) -> Array:
+def _normal_terms(conics: Conics, forms: PatchSet, rounds: Rounds, round_of: Array, form: Array) -> Array:
     """(n, 3, 3): the face's outward normal along each conic as constant, cosine and sine terms.
 
-    A surface carried along an axis has its normal along tangent x axis; the sign is read at one point.
+    Of a cone it is as long as the cone is wide there, one at the conic's middle. A surface carried along an axis
+    has its normal along tangent x axis; the sign is read at one point.
     """
-    axis, point = forms.normal[form], forms.point[form]
-    flat, round_ = forms.is_plane[form], forms.is_cylinder[form]
+    axis = forms.normal[form]
+    flat = forms.is_plane[form]
     terms = np.zeros((len(form), 3, 3))
     terms[flat, 0] = axis[flat]
-
-    def across(v: Array) -> Array:
-        return v - axis * dot_rows(v, axis)[:, None]
-
-    scale = (forms.sign[form] / np.where(round_, forms.radius[form], 1.0))[:, None]
-    for term, v in enumerate((conics.centre - point, conics.major, conics.minor)):
-        terms[round_, term] = (across(v) * scale)[round_]
-    free = np.flatnonzero(~flat & ~round_)
+    round_ = np.flatnonzero(round_of[form] >= 0)
+    of = round_of[form[round_]]
+    way, slope = rounds.axis[of], rounds.slope[of]
+    centre = conics.centre[round_] - rounds.point[of]
+    radius = rounds.radius[of] + slope * dot_rows(centre, way)
+    scale = (rounds.side[of] / (radius * np.sqrt(1.0 + slope * slope)))[:, None]
+    for term, v in enumerate((centre, conics.major[round_], conics.minor[round_])):
+        height = dot_rows(v, way)
+        width = radius if term == 0 else slope * height
+        # From the axis, and along it by the slope times the radius, backward.
+        terms[round_, term] = (v - way * (height + slope * width)[:, None]) * scale
+    free = np.flatnonzero(~flat & (round_of[form] < 0))
     if len(free):
         p = ((conics.first + conics.last) / 2)[free, None]
         c, s = np.cos(p), np.sin(p)
@@ -170,32 +180,33 @@ def _normal_terms(conics: Conics, forms: PatchSet, form: Array) -> Array:
     return terms
 
 
-def _read_cylinders(solid: Solid) -> Cylinders:
-    forms = [f for f in solid.forms if isinstance(f, Cylinder)]
-    return Cylinders(
+def _read_rounds(solid: Solid) -> Rounds:
+    forms = [f for f in solid.forms if isinstance(f, Cylinder | Cone)]
+    return Rounds(
         point=_vectors([f.point for f in forms]),
         axis=_vectors([f.axis for f in forms]),
         radius=np.array([f.radius for f in forms], dtype=float),
+        slope=np.array([f.slope if isinstance(f, Cone) else 0.0 for f in forms], dtype=float),
         side=np.array([1.0 if f.side == "post" else -1.0 for f in forms]),
         same=np.arange(len(forms)),
         owner=np.zeros(len(forms), dtype=np.int64),
     )
 
 
-def _read_rims(solid: Solid, edges: MeshEdges, cylinder_of: Array, form_of: Array) -> Rims:
+def _read_rims(solid: Solid, edges: MeshEdges, round_of: Array, form_of: Array) -> Rims:
     form = form_of[edges.face]
-    chosen = np.flatnonzero((cylinder_of[form] >= 0) & (edges.face[edges.twin] != edges.face))
+    chosen = np.flatnonzero((round_of[form] >= 0) & (edges.face[edges.twin] != edges.face))
     normals = _vectors([f.normal if isinstance(f, Plane) else (0.0, 0.0, 0.0) for f in solid.forms])
     return Rims(
         start=solid.vertices[edges.start[chosen]],
         end=solid.vertices[edges.end[chosen]],
-        cylinder=cylinder_of[form[chosen]],
+        round=round_of[form[chosen]],
         face=edges.face[chosen],
         normal=normals[form[edges.twin[chosen]]],
     )
 
 
-def _read_mouths(mouths: Sequence[Mouth], cylinder_of: Array, form_of: Array) -> Mouths:
+def _read_mouths(mouths: Sequence[Mouth], round_of: Array, form_of: Array) -> Mouths:
     face = np.array([m.face for m in mouths], dtype=np.int64)
     return Mouths(
         centre=_vectors([m.conic.centre for m in mouths]),
@@ -203,12 +214,12 @@ def _read_mouths(mouths: Sequence[Mouth], cylinder_of: Array, form_of: Array) ->
         minor=_vectors([m.conic.minor for m in mouths]),
         normal=_vectors([m.normal for m in mouths]),
         face=face,
-        cylinder=cylinder_of[form_of[face]],
+        round=round_of[form_of[face]],
     )
 
 
 def _read_pieces(
-    solid: Solid, edges: MeshEdges, cylinder_of: Array, form_of: Array, wells: Sequence[int]
+    solid: Solid, edges: MeshEdges, round_of: Array, form_of: Array, wells: Sequence[int]
 ) -> tuple[Pieces, Pieces, Discs]:
     polygons, discs = plane_pieces(solid, edges)
     facets = curved_facets(solid, edges, wells)
@@ -241,7 +252,7 @@ def _read_pieces(
         normal=facets.normals,
         sag=facets.sags,
         face=facets.faces,
-        cylinder=cylinder_of[form_of[facets.faces]],
+        round=round_of[form_of[facets.faces]],
         hand=np.ones(len(facets.faces)),
     )
     small = join_rows([padded(np.flatnonzero(sides <= 4), 4), curved])
