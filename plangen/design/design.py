@@ -193,7 +193,7 @@ class Repeat(Record):
 
 class Around(Record):
     count: Expression = keyed("how many in all, evenly round", kind="number")
-    about: LineSpec = keyed("the line they stand round")
+    about: LineSpec = keyed("the line they stand round; they follow anticlockwise as it comes toward you")
 
 
 class Copies(Record):

@@ -74,8 +74,9 @@ def owner_of_place(name: str, parts: Parts, values: Mapping[str, Quantity]) -> s
 
 
 def repeat_count(copies: Copies, values: Mapping[str, Quantity]) -> int:
-    """How many a repeat makes in all; 0 without a repeat or where its count is no whole number in reach."""
-    if copies.repeat is None:
+    """How many a repeat or ring makes in all; 0 without one or where its count is no whole number in reach."""
+    series = copies.repeat or copies.around
+    if series is None:
         return 0
 
     def lookup(name: str, place: Place) -> Quantity:
@@ -84,10 +85,16 @@ def repeat_count(copies: Copies, values: Mapping[str, Quantity]) -> int:
         return values[name]
 
     try:
-        count = copies.repeat.count.number(lookup).value
+        count = series.count.number(lookup).value
     except DesignError:
         return 0
     return int(count) if count.denominator == 1 and 1 <= count <= MOST_COPIES else 0
+
+
+def in_ring(design: Design, name: str) -> bool:
+    """Whether the places of a member or bought part stand round a line."""
+    copies = parts_of(design)[name].copies
+    return copies is not None and copies.around is not None
 
 
 def _copy_words(copies: Copies) -> tuple[str, ...]:

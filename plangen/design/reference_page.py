@@ -123,8 +123,8 @@ rear one, say `back edge`, or `length: left`.
 
 Mirrored and repeated places have names of their own: `leg left`, `leg right` (mirrored left to right);
 `leg front`, `leg rear` (front to back); `leg front left` and so on (both); `leg mirrored`; `leg turned`;
-`slat 1` to `slat 7` (repeats). `leg` alone is the drawn one where a surface is meant, and all of them in joints
-and fasteners.
+`slat 1` to `slat 7` (repeats, and those in a ring). `leg` alone is the drawn one where a surface is meant, and
+all of them in joints and fasteners.
 
 Directions: {directions}; `along LINE`, `against LINE`, `square to PLANE`, or three figures `[right, rear, up]`.
 `left` and `right` are those of someone who looks at the front.

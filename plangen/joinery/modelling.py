@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 from itertools import pairwise
 
 from plangen.design import design as d
+from plangen.design.instances import in_ring
 from plangen.design.records import Name
 from plangen.findings import DesignError, Finding, error, warning
 from plangen.geometry.vectors import LENGTH_TOLERANCE
@@ -171,6 +172,10 @@ def _meetings(spec: d.Joint, scope: Scope, placed: Sequence[Placed], sizing: Siz
     found = []
     title = str(spec.name) if spec.name is not None else f"{spec.first} to {spec.second} {spec.kind}"
     pairs = [(a, b) for a in firsts for b in seconds if a.name != b.name]
+    if spec.first == spec.second and in_ring(scope.design, firsts[0].body.name):
+        # The last one's next is the first: so each takes part alike, and all stay one member.
+        number = {p.name: i for i, p in enumerate(firsts)}
+        pairs.sort(key=lambda pair: (number[pair[1].name] - number[pair[0].name]) % len(firsts))
     for a, b in pairs:
         key = tuple(sorted((a.name, b.name))) if spec.first == spec.second else (a.name, b.name)
         if key in seen:

@@ -24,7 +24,7 @@ def place_bought(scope: Scope, name: str) -> Body:
         assert part.round is not None
         length, diameter = (scope.length(e) for e in part.round)
         size = (length, diameter, diameter)
-    axes = orient(scope, name, part.place)
+    axes = orient(scope, name, part.place, is_round=part.round is not None)
     extents = (Extent(0.0, size[0]), Extent(0.0, size[1]), Extent(0.0, size[2]))
     located = locate(scope, name, part.place, axes, extents)
     if located.sliding:

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import replace
 
 from plangen.design import design as d
 from plangen.geometry.frames import Frame
 from plangen.geometry.surfaces import Box
-from plangen.geometry.vectors import LENGTH_TOLERANCE, Point, Vec, along, scale
+from plangen.geometry.vectors import LENGTH_TOLERANCE, Point, Vec, add, along, cross, dot, scale, squared, sub
 from plangen.placing.body import Standing
+from plangen.placing.directions import Ray
 from plangen.placing.scope import Scope
 
 _TOUCHING = 1e-6
@@ -23,7 +25,7 @@ def standings(
     box: Box,
     corners: tuple[Point, ...] = (),
 ) -> tuple[Standing, ...]:
-    """Where the body stands: the drawn one first, then mirror images, then repeats.
+    """Where the body stands: the drawn one first, then mirror images, then repeats; or a ring of them.
 
     ``corners`` are the shaped body's, as far as they are known, in the member's frame.
 
@@ -32,6 +34,8 @@ def standings(
     """
     if copies is None:
         return (Standing(name, (), frame),)
+    if copies.around is not None:
+        return _ring(scope, name, copies.around, frame)
     places = _mirrored(name, copies, frame, box, corners)
     if copies.repeat is None:
         return places
@@ -44,6 +48,30 @@ def standings(
             words = tuple(f"{w} {number + 1}" for w in place.aliases)
             found.append(Standing(f"{place.name} {number + 1}", words, moved))
     return tuple(found)
+
+
+def _ring(scope: Scope, name: str, around: d.Around, frame: Frame) -> tuple[Standing, ...]:
+    """Evenly round a line, each turned with it; anticlockwise as the line comes toward the eye."""
+    about, count = scope.line(around.about), scope.count(around.count)
+    frames = (turned_about(about, 2 * math.pi * number / count, frame) for number in range(count))
+    return tuple(Standing(f"{name} {number}", (), placed) for number, placed in enumerate(frames, 1))
+
+
+def turned_about(line: Ray, angle: float, frame: Frame) -> Frame:
+    """The frame turned about a line by ``angle`` (radians, right-handed about the line's way)."""
+    c, s, k = math.cos(angle), math.sin(angle), line.way
+
+    def turn(v: Vec) -> Vec:
+        aside = cross(k, v)
+        ahead = dot(k, v) * (1 - c)
+        return (
+            v[0] * c + aside[0] * s + k[0] * ahead,
+            v[1] * c + aside[1] * s + k[1] * ahead,
+            v[2] * c + aside[2] * s + k[2] * ahead,
+        )
+
+    origin = add(line.start, turn(sub(frame.origin, line.start)))
+    return Frame(origin, squared(turn(frame.l)), squared(turn(frame.w)), squared(turn(frame.t)))
 
 
 def _mirrored(
