@@ -7,7 +7,7 @@ from collections.abc import Sequence
 import numpy as np
 import shapely
 
-from plangen.geometry.curves import Curve
+from plangen.geometry.curves import Curve, Vec2
 from plangen.geometry.frames import Frame
 from plangen.geometry.solid import Solid
 from plangen.geometry.views import Projection, Stroke
@@ -29,14 +29,28 @@ def on_silhouette(
     return tuple(_lies_on(s.curve, outlines[s.owner]) for s in strokes)
 
 
+def covered(solid: Solid, frame: Frame, projection: Projection) -> list[list[list[Vec2]]]:
+    """What the solid covers on paper: regions, each its outline and its holes as corners in order."""
+    area = _shadow(solid, frame, projection).simplify(_NEAR / 5)
+    regions = getattr(area, "geoms", [area])
+    return [
+        [[(float(x), float(y)) for x, y in ring.coords[:-1]] for ring in (region.exterior, *region.interiors)]
+        for region in regions
+    ]
+
+
 def _outline(solid: Solid, frame: Frame, projection: Projection) -> shapely.Geometry:
     """Boundary of what the solid covers on paper."""
+    return _shadow(solid, frame, projection).boundary
+
+
+def _shadow(solid: Solid, frame: Frame, projection: Projection) -> shapely.Geometry:
     corners = [projection.flat(frame.point(tuple(v))) for v in solid.vertices.tolist()]
     flat = np.asarray(corners, dtype=float)[solid.triangles]
     a, b = flat[:, 1] - flat[:, 0], flat[:, 2] - flat[:, 0]
     area = a[:, 0] * b[:, 1] - a[:, 1] * b[:, 0]
     # one side of the skin covers all that the solid covers
-    return shapely.union_all(shapely.polygons(flat[area > _FLAT])).boundary
+    return shapely.union_all(shapely.polygons(flat[area > _FLAT]))
 
 
 def _lies_on(curve: Curve, outline: shapely.Geometry) -> bool:
