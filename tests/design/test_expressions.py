@@ -137,7 +137,8 @@ def test_an_error_stands_at_its_own_operation():
     "text",
     ["", " ", "()", "1 +", "* 2", "(1", "1)", "a b(3)", "eval(1)", "a.b.c", "a.", ".a", "3 4", "a ** 2",
      "a % 2", "a[0]", "f(1,)", "lambda: 1", "1; 2", "a = ", "a == 1", "1 < 2 < 3", "#8",
-     "3-1/2", "1/2/", "a / 3/4", "1e5", "0x10", "sin()", "atan2(1)", "sin(1 deg, 2 deg)", "__import__(1)", "1 in 0", "1/0", "a" * 300, "1+" * 90 + "1",
+     "3-1/2", "1/2/", "a / 3/4", "1e5", "0x10", "sin()", "atan2(1)",
+     "sin(1 deg, 2 deg)", "__import__(1)", "1 in 0", "1/0", "a" * 300, "1+" * 90 + "1",
      "(" * 50 + "1" + ")" * 50, "-" * 60 + "1"],
 )  # fmt: skip
 def test_anything_else_is_refused_with_one_sentence(text):
