@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from plangen.findings import Finding, Place, warning
+from plangen.joinery.sizing import Sizing
 from plangen.tables.joint_rules import Rule
 
 
@@ -15,4 +16,15 @@ def outside(rule: Rule, share: float, what: str, place: Place, *members: str) ->
         return ()
     sound = f"{rule.least:.2f} to {rule.most:.2f}"
     text = f"{what} is {share:.2f} of {rule.of}; the rule of thumb is {sound} ({rule.source})"
+    return (warning(place, "rule of thumb", text, *members),)
+
+
+def length_outside(
+    rule: Rule, mm: float, what: str, sizing: Sizing, place: Place, *members: str
+) -> tuple[Finding, ...]:
+    """The same for a rule in millimetres, told in the design's unit."""
+    if rule.least - 1e-6 <= mm <= rule.most + 1e-6:
+        return ()
+    sound = f"{sizing.said(rule.least)} to {sizing.said(rule.most)}"
+    text = f"{what} is {sizing.said(mm)}; the rule of thumb is {sound} ({rule.source})"
     return (warning(place, "rule of thumb", text, *members),)

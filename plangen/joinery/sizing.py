@@ -2,16 +2,24 @@
 
 from __future__ import annotations
 
+from fractions import Fraction
+
 from plangen.design import design as d
 from plangen.design.expressions import Expression
 from plangen.design.words import Fit
 from plangen.placing.scope import Scope
+from plangen.units import MM_PER_INCH, LengthUnit, UnitStyle, length_text_with_unit
 
 CLEARANCE_MM = {"press": 0.0, "snug": 0.0, "slide": 0.2, "loose": 0.8}
 """Room over each side for a fit (common practice: snug is a hand push, slide moves freely, loose is for wood
 that swells outdoors)."""
 DEFAULT_FITS: dict[str, Fit] = {}
 """Where a kind's usual fit is not snug."""
+
+_FINE: dict[LengthUnit, UnitStyle] = {
+    "in": UnitStyle("in", MM_PER_INCH / 64, Fraction(1, 4)),
+    "mm": UnitStyle("mm", Fraction(1, 10), Fraction(1, 2)),
+}
 
 
 def default_fit(kind: str) -> Fit:
@@ -32,6 +40,10 @@ class Sizing:
     def said(self, mm: float) -> str:
         """A length in a message, in the design's unit."""
         return self._scope.said(mm)
+
+    def figure(self, mm: float) -> str:
+        """A length as a list or a note prints it, to 1/64 in or a tenth of a millimetre: ``5/16 in``, ``8 mm``."""
+        return length_text_with_unit(mm, _FINE[self._scope.design.units])
 
     def angle(self, expression: Expression | None, rule: float) -> float:
         """Radians; ``rule`` where the designer states none."""

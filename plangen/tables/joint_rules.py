@@ -39,3 +39,12 @@ DOVETAIL_SLOPE = Rule(
 DRAWBORE = Rule(
     "millimetres", _INCH / 16, _INCH / 32, 3 * _INCH / 32, "1/16 to 3/32 in for pegs of 1/4 and 3/8, read"
 )
+PEG_PLACE = Rule(
+    "the tenon's length from its shoulder",
+    16 / 34,
+    1 / 4,
+    3 / 5,
+    "a worked joint, read: 16 mm of a tenon of 34",
+)
+PEG_WOOD = Rule("the peg's diameter", 1.5, 0.75, 100.0, "common practice")
+"""Wood beside a peg hole, to the shoulder, the end and the edges of the tenon."""
