@@ -11,7 +11,7 @@ from collections.abc import Iterator, Sequence
 from itertools import combinations
 
 from plangen.design import design as d
-from plangen.findings import Finding, Place, error, note, warning
+from plangen.findings import DesignError, Finding, Place, error, note, warning
 from plangen.geometry.clash import (
     clash,
     gap_between_solids,
@@ -28,7 +28,7 @@ from plangen.geometry.vectors import Point, angle_between, neg
 from plangen.joinery.meeting import LEAST_VOLUME, Placed
 from plangen.joinery.model import Instance, Joint, Member, Model
 from plangen.joinery.modelling import place_all
-from plangen.placing.body import BOUND_MM
+from plangen.placing.body import BOUND_MM, Body
 from plangen.placing.scope import Scope
 
 CONTACT_REACH_MM = 1e-3
@@ -72,8 +72,8 @@ def _worked_away(scope: Scope, model: Model) -> Iterator[Finding]:
     for member in model.members:
         if member.role == "bought":
             continue
-        body = scope.body_of(member.instances[0].name, Place())[0]
-        if any(s.kind in ("outline", "curve") for s in body.shapings):
+        body = _own_body(scope, member.instances[0])
+        if body is None or any(s.kind in ("outline", "curve") for s in body.shapings):
             continue  # its shape, not a joint, may leave it smaller
         for axis, word in ((1, "wide"), (2, "thick")):
             if member.finished[axis] > body.size[axis] - WORKED_AWAY_MM:
@@ -112,12 +112,21 @@ def _clashes(scope: Scope, model: Model, standings: Sequence[Standing]) -> Itera
             f'"{inst_a.name}" and "{inst_b.name}" clash: they share {scope.said_volume(shared.volume)}, '
             f"{scope.said(shared.thickness, 3)} thick, about {_where(scope, shared.point)}; {cure}"
         )
-        yield error(_place_of(scope, inst_b), "clash", text, inst_a.name, inst_b.name)
+        yield error(_place_of(scope, member_b, inst_b), "clash", text, inst_a.name, inst_b.name)
 
 
-def _place_of(scope: Scope, instance: Instance) -> Place:
+def _place_of(scope: Scope, member: Member, instance: Instance) -> Place:
     """Where the instance's own entry stands in the file; the drawn member may come from another."""
-    return scope.body_of(instance.name, Place())[0].place
+    body = _own_body(scope, instance)
+    return member.place if body is None else body.place
+
+
+def _own_body(scope: Scope, instance: Instance) -> Body | None:
+    """The body of the instance's own entry; None for a loose piece that a joint adds."""
+    try:
+        return scope.body_of(instance.name, Place())[0]
+    except DesignError:
+        return None
 
 
 def _cures(a: Member, b: Member) -> str:
@@ -310,7 +319,7 @@ def _loose_members(scope: Scope, standings: Sequence[Standing]) -> Iterator[Find
     for member, instance in standings:
         if instance.name not in touched and member.role == "work":
             yield error(
-                _place_of(scope, instance),
+                _place_of(scope, member, instance),
                 "loose",
                 f'"{instance.name}" hangs on nothing: no other member touches it; place it against one, or join it',
                 instance.name,

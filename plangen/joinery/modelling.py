@@ -15,7 +15,7 @@ from plangen.geometry.vectors import LENGTH_TOLERANCE
 from plangen.joinery.building import Piece, build_member, pieces_alike
 from plangen.joinery.congruence import same_cutters
 from plangen.joinery.fastening import fasten
-from plangen.joinery.kinds import KINDS
+from plangen.joinery.kinds import AGAINST, KINDS
 from plangen.joinery.meeting import Cut, Meeting, Placed, gap_between, standing_for, touches
 from plangen.joinery.model import Assembly, Hardware, Joint, Member, Model
 from plangen.joinery.sizing import Sizing, default_fit
@@ -181,7 +181,7 @@ def _meetings(spec: d.Joint, scope: Scope, placed: Sequence[Placed], sizing: Siz
         if key in seen:
             continue
         meeting = Meeting(a, b, title, spec.place, spec.when, sizing.clearance(spec))
-        meets = touches(a, b) if str(spec.kind) == "butt" else meeting.shared() is not None
+        meets = touches(a, b) if str(spec.kind) in AGAINST else meeting.shared() is not None
         if meets:
             seen.add(key)
             found.append(meeting)

@@ -29,3 +29,6 @@ KINDS: dict[str, Kind] = {
     "mortise and tenon": tenon.make,
     "finger joint": fingers.make,
 }
+
+AGAINST = frozenset({"butt", "dowel", "loose tenon", "edge glue"})
+"""Kinds whose members stand against one another: it is enough that the bodies touch."""
