@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Sequence
+from itertools import pairwise
 from typing import TypeAlias
 
 from plangen.geometry.surfaces import Cone, Cylinder, Form, Plane
@@ -105,7 +106,7 @@ def _in_cone(form: Cone, start: Point, way: Vec) -> list[Span]:
         stops += [(-half_b - root) / a, (-half_b + root) / a]
     stops = [-math.inf, *sorted(stops), math.inf]
     found: list[Span] = []
-    for low, high in zip(stops, stops[1:], strict=False):
+    for low, high in pairwise(stops):
         s = _between(low, high)
         if high - low > LEAST_SPAN and r + k * s > 0 and a * s * s + 2 * half_b * s + c < 0:
             found.append((low, high))

@@ -12,12 +12,13 @@ from plangen.design.instances import in_ring
 from plangen.design.records import Name
 from plangen.findings import DesignError, Finding, error, warning
 from plangen.geometry.vectors import LENGTH_TOLERANCE
+from plangen.joinery.assembly_cuts import assemblies_of, cut_assemblies
 from plangen.joinery.building import Piece, build_member, pieces_alike
 from plangen.joinery.congruence import same_cutters
 from plangen.joinery.fastening import fasten
 from plangen.joinery.kinds import AGAINST, KINDS
 from plangen.joinery.meeting import Cut, Meeting, Placed, gap_between, standing_for, touches
-from plangen.joinery.model import Assembly, Hardware, Joint, Member, Model
+from plangen.joinery.model import Hardware, Joint, Member, Model
 from plangen.joinery.sizing import Sizing, default_fit
 from plangen.placing.body import Body
 from plangen.placing.scope import Scope
@@ -31,11 +32,14 @@ def build_model(design: d.Design, scope: Scope) -> Model:
     placed = place_all(design, scope)
     collected = _Collector()
     collected.findings += _hanging(placed)
+    collected.findings += dict.fromkeys(f for p in placed for f in p.body.findings)
     joined = _joints(design, scope, placed, collected)
     holes, fixings = fasten(design, scope, placed, joined.cuts, collected.run)
-    collected.stop_on_errors()
-    cuts = [*joined.cuts, *holes]
     everything = [*placed, *joined.pieces]
+    on_assemblies = cut_assemblies(design, scope, everything, joined.between, collected.run)
+    collected.findings += on_assemblies.findings
+    collected.stop_on_errors()
+    cuts = [*joined.cuts, *holes, *on_assemblies.cuts]
     pieces = [Piece(p, tuple(c for c in cuts if c.target == p.name)) for p in everything]
     members = _members(pieces, collected)
     collected.stop_on_errors()
@@ -44,7 +48,7 @@ def build_model(design: d.Design, scope: Scope) -> Model:
         tuple(members),
         tuple(j for _, j in joined.joints),
         tuple(hardware),
-        _assemblies(design, scope, members),
+        assemblies_of(design, scope, everything, joined.between, members),
         tuple(collected.findings),
     )
 
@@ -110,6 +114,8 @@ class _Joined:
     cuts: list[Cut]
     pieces: list[Placed]
     hardware: list[Hardware]
+    between: dict[str, tuple[str, str]]
+    """The two members that each loose piece joins."""
 
 
 def _joints(design: d.Design, scope: Scope, placed: Sequence[Placed], collected: _Collector) -> _Joined:
@@ -118,6 +124,7 @@ def _joints(design: d.Design, scope: Scope, placed: Sequence[Placed], collected:
     cuts: list[Cut] = []
     pieces: list[Placed] = []
     hardware: list[Hardware] = []
+    between: dict[str, tuple[str, str]] = {}
     for spec in _in_order(design.joints):
 
         def make(spec: d.Joint = spec) -> None:
@@ -130,6 +137,7 @@ def _joints(design: d.Design, scope: Scope, placed: Sequence[Placed], collected:
                 made = KINDS[str(spec.kind)](meeting, spec, sizing)
                 cuts.extend(c for c in made.cuts if not _is_made(c, cuts))
                 pieces.extend(made.pieces)
+                between.update((p.name, (meeting.first.name, meeting.second.name)) for p in made.pieces)
                 hardware.extend(made.hardware)
                 collected.findings += made.findings
                 joint = Joint(
@@ -143,7 +151,7 @@ def _joints(design: d.Design, scope: Scope, placed: Sequence[Placed], collected:
                 joints.append((meeting, joint))
 
         collected.run(make)
-    return _Joined(joints, cuts, pieces, hardware)
+    return _Joined(joints, cuts, pieces, hardware, between)
 
 
 def _is_made(cut: Cut, cuts: Sequence[Cut]) -> bool:
@@ -278,22 +286,3 @@ def _straight_length(part: d.Bought, scope: Scope) -> float | None:
         return None
     points = [scope.point(p) for p in part.bent]
     return math.fsum(math.dist(a, b) for a, b in pairwise(points))
-
-
-def _assemblies(design: d.Design, scope: Scope, members: Sequence[Member]) -> tuple[Assembly, ...]:
-    found = []
-    for name, spec in design.assemblies.items():
-        instances: list[str] = []
-        for part in spec.of:
-            body, standing = scope.body_of(str(part), part.place)
-            whole = str(part) == body.name
-            instances += [s.name for s in body.standings] if whole else [standing.name]
-        cut = [
-            (m.mark, f.id)
-            for m in members
-            if any(i.name in instances for i in m.instances)
-            for f in m.features
-            if f.stage in ("glued", "assembled")
-        ]
-        found.append(Assembly(str(name), tuple(instances), tuple(cut), str(spec.glue or "")))
-    return tuple(found)

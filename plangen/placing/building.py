@@ -13,9 +13,11 @@ from plangen.geometry.region import ConvexRegion, convex_region
 from plangen.geometry.surfaces import Box, Plane
 from plangen.geometry.vectors import LENGTH_TOLERANCE, Point, Vec, dot
 from plangen.placing.body import BOUND_MM, Body, Shaping
+from plangen.placing.boring import bored_holes, with_borings
 from plangen.placing.bought import place_bought
 from plangen.placing.copies import standings
 from plangen.placing.directions import local_normal, side_facing
+from plangen.placing.edges import with_edge_work
 from plangen.placing.locating import Extent, Located, locate, orient
 from plangen.placing.outlines import openings_of
 from plangen.placing.pending import pending_member
@@ -74,7 +76,9 @@ def place_member(scope: Scope, name: str) -> Body:
     cuts = _cuts(scope, name, member, located.frame, extents)
     _check_sliding(name, member, located.sliding, cuts, extents)
     extents = _stopped(name, member, located, cuts, extents)
-    return _shape(scope, name, member, stock, located.frame, extents, cuts)
+    body = _shape(scope, name, member, stock, located.frame, extents, cuts)
+    body = with_borings(body, bored_holes(scope, name, member, body))
+    return with_edge_work(scope, name, member, body)
 
 
 def _is_round(member: d.Member, stock: Stock) -> bool:
