@@ -7,10 +7,10 @@ from typing import get_args
 from plangen.design import design as d
 from plangen.design.arithmetic import FUNCTIONS
 from plangen.design.examples import examples_of
+from plangen.design.joint_words import JOINTS_TOLD
 from plangen.design.kinds import (
     DIRECTION_WORDS,
     FASTENER_MEANINGS,
-    JOINT_MEANINGS,
     JOINT_OPTIONS,
     JOINT_SYNONYMS,
 )
@@ -253,12 +253,22 @@ def _word(word: Word, kind: Kind | None, shape: Shape) -> str:
 
 
 def _joint_kinds() -> str:
-    lines = ["| kind | meaning | other words | takes |", "|---|---|---|---|"]
-    for kind, meaning in JOINT_MEANINGS.items():
-        others = ", ".join(f"`{word}`" for word, of in JOINT_SYNONYMS.items() if of == kind)
+    """The kinds of joint, each a paragraph, its entry as it would be written, and its picture."""
+    told = [
+        "A joint is written with its kind as the key and its two members in brackets. In the pictures the first "
+        "member, shaded, is moved out of the second; a loose piece is half way between.\n"
+    ]
+    for kind, (paragraph, entry) in JOINTS_TOLD.items():
+        others = [f"`{word}`" for word, of in JOINT_SYNONYMS.items() if of == kind]
         takes = ", ".join(f"`{key_of(name)}`" for name in JOINT_OPTIONS[kind])
-        lines.append(f"| `{kind}` | {meaning} | {others} | {takes} |")
-    return "\n".join(lines) + "\n"
+        told += [
+            f"### {kind[0].upper()}{kind[1:]}\n",
+            f"{paragraph}\n",
+            f"![{kind}, drawn apart](pictures/joints/{kind.replace(' ', '-')}.svg)\n",
+            f"```yaml\n- {entry}\n```\n",
+            f"Written {', '.join([f'`{kind}`', *others])}. Takes {takes}.\n",
+        ]
+    return "\n".join(told)
 
 
 def _fastener_kinds() -> str:

@@ -7,6 +7,7 @@ import pytest
 
 from plangen.design.arithmetic import FUNCTIONS
 from plangen.design.examples import examples_of, exemplified
+from plangen.design.joint_words import JOINTS_TOLD
 from plangen.design.kinds import FASTENER_MEANINGS, JOINT_OPTIONS, JOINT_SYNONYMS
 from plangen.design.nodes import read_nodes
 from plangen.design.reading import read_design
@@ -35,6 +36,20 @@ def test_every_kind_of_joint_and_fastener_and_every_function_is_told():
     page = reference_markdown()
     for word in [*JOINT_OPTIONS, *JOINT_SYNONYMS, *FASTENER_MEANINGS, *FUNCTIONS]:
         assert f"`{word}`" in page
+
+
+@pytest.mark.parametrize("kind", JOINTS_TOLD)
+def test_the_entry_shown_for_a_kind_of_joint_reads_as_one_of_that_kind(kind):
+    entry = JOINTS_TOLD[kind].entry
+    names = dict.fromkeys(
+        n.strip().removesuffix(" mirrored") for n in entry.split("[")[1].split("]")[0].split(",")
+    )
+    place = "place: {length: up, face: front}, copies: {mirror: left to right}"
+    members = "".join(f"  {n}: {{stock: 2x4 oak, length: 9, {place}}}\n" for n in names)
+    text = f"title: T\nunits: in\nmembers:\n{members}joints:\n  - {entry}\n"
+    design, findings = read_design(text, "bench.yaml")
+    assert findings == ()
+    assert [str(joint.kind) for joint in design.joints] == [kind]
 
 
 def test_every_link_leads_to_a_heading():

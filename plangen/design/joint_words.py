@@ -1,0 +1,145 @@
+"""What the reference page tells of each kind of joint: a paragraph and an entry as it would be written."""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+
+class Told(NamedTuple):
+    """A kind of joint in words; ``entry`` is its line under ``joints``."""
+
+    paragraph: str
+    entry: str
+
+
+JOINTS_TOLD: dict[str, Told] = {
+    "butt": Told(
+        "Nothing is cut: the faces lie against one another, and that they really do is checked on the finished "
+        "work. Glue on end grain holds little, so a butt is screwed, bolted, dowelled or given loose tenons.",
+        "{butt: [strut, rail]}",
+    ),
+    "half lap": Told(
+        "Each member gives up part of its thickness where they cross, so that both lie in one plane. The walls are "
+        "the other member's sides as it really stands, so a leaning or tapering mate gets walls that lean and taper. "
+        "The floor is one plane a saw can make: parallel to the second's face unless `floor` says otherwise, at half "
+        "of the shared wood; a note tells when the other floor would leave the walls nearer to square.",
+        "{half lap: [strut, rail], floor: second}",
+    ),
+    "corner lap": Told("A half lap where both members end.", "{corner lap: [rail, post]}"),
+    "tee lap": Told("A half lap where the first ends on the second.", "{tee lap: [rail, post]}"),
+    "cross lap": Told(
+        "A half lap where both members run on. With `floor: level` the floor is level whatever crosses; `over` says "
+        "which member passes on the viewer's side.",
+        "{cross lap: [brace, brace mirrored], over: first}",
+    ),
+    "dovetail lap": Told(
+        "A half lap whose end widens from the shoulder like a dove's tail, so that it cannot be drawn out along its "
+        "length. `slope` is that of the tail's sides.",
+        "{dovetail lap: [rail, post], slope: 1 in 7}",
+    ),
+    "edge lap": Told(
+        "Two members cross on edge and each is slotted for the other from opposite edges, half way unless `depth` "
+        "says how deep the second's slot is. The slots' walls are the other's faces as it stands.",
+        "{edge lap: [divider, long divider]}",
+    ),
+    "housing": Told(
+        "The first is let whole into a trench of the second; where it leaves the second's side the trench runs out. "
+        "A usual depth is a quarter of the thickness, at most a third.",
+        "{housing: [shelf, side]}",
+    ),
+    "stopped housing": Told(
+        "A housing that does not reach one side of the second: it ends `short` of the side it is `short of`, and the "
+        "first is notched there, so that its edge covers the end of the trench.",
+        "{stopped housing: [shelf, side], short: 3/4, short of: front}",
+    ),
+    "sliding dovetail": Told(
+        "A dovetailed end of the first slides along a dovetailed housing of the second, so that the sides cannot "
+        "spread. `short` stops it before one side, as in a stopped housing.",
+        "{sliding dovetail: [shelf, side], depth: 3/8, slope: 1 in 7}",
+    ),
+    "notch": Told(
+        "The second is cut out for the first, which stays whole: the stouter piece takes the slope. Depth, floor and "
+        "walls follow from where the first stands.",
+        "{notch: [brace, leg]}",
+    ),
+    "birdsmouth": Told(
+        "The second, a rafter, is cut to sit on the first, a plate: a seat on its top and a heel against its side. "
+        "It should leave two thirds of the rafter's depth.",
+        "{birdsmouth: [plate, rafter]}",
+    ),
+    "rebate": Told(
+        "The edge of the second is cut away for the first. The cut runs the second's whole length unless it is "
+        "`stopped` where the first ends.",
+        "{rebate: [panel, rail]}",
+    ),
+    "groove": Told(
+        "The edge of the first, or a tongue on it of a stated `thickness`, lies in a groove of the second. The groove "
+        "runs through unless it is `stopped`; `gap` leaves room for swelling.",
+        "{groove: [bottom, side]}",
+    ),
+    "edge glue": Told(
+        "Two boards glued edge to edge; nothing is cut, and that the edges meet over their length is checked.",
+        "{edge glue: [board, board]}",
+    ),
+    "mortise and tenon": Told(
+        "A tenon on the first in a mortise of the second. The first is measured to its shoulder, which lies on the "
+        "face it enters by whatever the angle; cheeks are parallel to its own faces. Unless it is said otherwise the "
+        "tenon is a third of the thickness. It may be haunched, wedged, pegged with a drawbored offset, and stand "
+        "proud; on a round mate the shoulder is flat or scribed.",
+        "{mortise and tenon: [rail, stile], length: 2, peg: 3/8, drawbore: 1/16}",
+    ),
+    "bridle": Told(
+        "An open mortise and tenon: the second straddles the first, at a corner or where the first runs on.",
+        "{bridle: [rail, post]}",
+    ),
+    "loose tenon": Told(
+        "Mortises of the same size in two members that butt, and separate tenons in them, which come out as members "
+        "of their own. They stand square to the faces that meet.",
+        "{loose tenon: [rail, stile], thickness: 3/8, width: 1 1/2, depth: 1}",
+    ),
+    "dowel": Told(
+        "Dowels in holes of two members that butt, square to the faces that meet; the holes are a little deeper than "
+        "the dowels are long.",
+        "{dowel: [rail, stile], diameter: 3/8, count: 2, depth: 1}",
+    ),
+    "round tenon": Told(
+        "A round tenon on the end of the first in a socket bored along its axis into the second, at any angle. A "
+        "first that is no thicker than the tenon goes in whole. Through tenons are wedged across the other's grain.",
+        "{round tenon: [stretcher, leg], diameter: 5/8, length: 1 1/8}",
+    ),
+    "taper tenon": Told(
+        "A tapering round tenon in a reamed socket: `diameter` is at the small end, `included` the angle from side "
+        "to side. How deep it is reamed sets how far the tenon comes through, so that is a place to stop at and no "
+        "size. The wedge goes across the second's grain, or it would split it.",
+        "{taper tenon: [leg, seat], diameter: 1, included: 6 deg, proud: 1/8, wedges: 1}",
+    ),
+    "mitre": Told(
+        "Both members are cut by the plane that halves their corner: a frame's mitre, the edge mitre of a box, the "
+        "compound mitre of sides that slope, the bevelled edges of coopered work with any number of sides. `spline` "
+        "puts a separate tongue across the joint.",
+        "{mitre: [side, side], spline: 1/8}",
+    ),
+    "finger joint": Told(
+        "An odd number of equal fingers across the corner of two panels, about twice as wide as the panel is thick "
+        "unless `finger` says otherwise.",
+        "{finger joint: [front, side], finger: 3/4}",
+    ),
+    "through dovetail": Told(
+        "Tails on the first between pins on the second. The walls are the same planes in both. Their number and "
+        "slope follow the rules of thumb unless they are said: about 1 in 7, steeper in hardwood.",
+        "{through dovetail: [side, front], tails: 4, slope: 1 in 7}",
+    ),
+    "half-blind dovetail": Told(
+        "Tails that stop before the second's outer face: `lap` is the wood left in front of them, about a third of "
+        "the thickness.",
+        "{half-blind dovetail: [side, front], tails: 3, lap: 3/16}",
+    ),
+    "scarf": Told(
+        "Two members made into one longer one over a slope, 1 in 8 unless said; `nib` squares off its thin ends.",
+        "{scarf: [beam, long beam], slope: 1 in 8, nib: 1/2}",
+    ),
+    "half-round seat": Told(
+        "A rod or axle lies in the surface of the second, in a seat bored half into the wood with a block clamped on.",
+        "{half-round seat: [axle, beam]}",
+    ),
+}
