@@ -48,3 +48,21 @@ PEG_PLACE = Rule(
 )
 PEG_WOOD = Rule("the peg's diameter", 1.5, 0.75, 100.0, "common practice")
 """Wood beside a peg hole, to the shoulder, the end and the edges of the tenon."""
+EDGE_LAP_DEPTH = Rule("the member's width", 1 / 2, 0.0, 2 / 3, "woodwork textbooks, common practice")
+DOVETAIL_NECK = Rule("the member's width", 3 / 4, 1 / 2, 1.0, "common practice")
+"""A dovetail lap's tail at its shoulder."""
+SPLINE_THICKNESS = Rule("the thinner stock's thickness", 1 / 4, 1 / 8, 1 / 3, "common practice")
+SPLINE_WIDTH = Rule("the thinner stock's thickness", 2 / 3, 1 / 3, 2.0, "common practice")
+"""Of a mitre, both halves together."""
+SCARF_SLOPE = Rule("rise to run", 1 / 8, 1 / 20, 1 / 8, "1 in 8 or flatter where glued, common practice")
+SCARF_NIB = Rule("the stock's thickness", 0.0, 0.0, 1 / 4, "common practice")
+BIRDSMOUTH_DEPTH = Rule(
+    "the rafter's depth", 1 / 4, 0.0, 1 / 3, "at most a third taken out, common practice; local codes govern"
+)
+TONGUE_LENGTH = Rule("the board's thickness", 1 / 3, 1 / 5, 2 / 3, "common practice")
+TAIL_PITCH = Rule(
+    "the board's thickness", 2.5, 1.0, 6.0, "a tail and a pin in 2 to 3 thicknesses, common practice"
+)
+HALF_BLIND_LAP = Rule(
+    "the thickness of the board it is left on", 1 / 4, 1 / 6, 1 / 2, "1/4 to 1/3, common practice"
+)

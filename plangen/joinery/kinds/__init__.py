@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from plangen.design import design as d
-from plangen.joinery.kinds import butt, entering, fingers, half_lap, tenon
+from plangen.joinery.kinds import butt, dovetail, entering, fingers, half_lap, tenon
 from plangen.joinery.made import Made
 from plangen.joinery.meeting import Meeting
 from plangen.joinery.sizing import Sizing
@@ -28,6 +28,8 @@ KINDS: dict[str, Kind] = {
     "groove": entering.groove,
     "mortise and tenon": tenon.make,
     "finger joint": fingers.make,
+    "through dovetail": dovetail.through,
+    "half-blind dovetail": dovetail.half_blind,
 }
 
 AGAINST = frozenset({"butt", "dowel", "loose tenon", "edge glue"})
