@@ -127,7 +127,10 @@ class Fastener(Record):
     countersink: Expression | None = keyed(
         "diameter of a screw head's countersink", default=None, kind="length"
     )
-    when: When = keyed("the stage at which it goes in", default="assembled")
+    when: When = keyed(
+        "the stage at which its holes are bored; pilot holes: on the work, through the others",
+        default="shaped",
+    )
     only_if: Expression | None = keyed(
         "used only where this holds, such as sides = 4", default=None, kind="number"
     )

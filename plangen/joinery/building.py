@@ -26,7 +26,7 @@ from plangen.placing.body import Body, Bored
 MM3_PER_M3 = 1e9
 END_FOR_END: Vec = (-1.0, 1.0, 1.0)
 """The mirror image in the length: the same faces stay face and edge, the ends change over."""
-_SIDE_TOLERANCE = 0.02
+SIDE_TOLERANCE = 0.02
 """Millimetres: facets of a curved side stay within this of its true extent."""
 
 
@@ -164,12 +164,12 @@ def build_member(group: Alike, mark: str, name: str) -> Member:
     origin, size = _finished(solid, body.size)
     if any(origin):
         shift = Frame(origin, (1.0, 0.0, 0.0), (0.0, 1.0, 0.0), (0.0, 0.0, 1.0))
-        features = [_moved(f, shift) for f in features]
+        features = [moved_feature(f, shift) for f in features]
         blank = Box(sub(body.blank.origin, origin), body.blank.size)
-        solid = build_solid(blank, _cutters_of(features))
+        solid = build_solid(blank, cutters_of(features))
     else:
         shift, blank = None, body.blank
-    surfaces = _remaining(blank, features, solid)
+    surfaces = remaining_surfaces(blank, features, solid)
     instances, drawn = _instances(group, shift)
     density = body.stock.density
     return Member(
@@ -218,7 +218,7 @@ def _solid(piece: Piece, body: Body) -> Solid:
 
 
 def _for_joints(piece: Piece) -> str:
-    mates = list(dict.fromkeys(f'"{c.mate}" ({c.kind})' for c in piece.cuts if c.hole is None))
+    mates = list(dict.fromkeys(f'"{c.mate or c.assembly}" ({c.kind})' for c in piece.cuts if c.hole is None))
     return f" for {', '.join(mates)}" if mates else " by its own trims and openings"
 
 
@@ -227,8 +227,8 @@ def _finished(solid: Solid, size: Vec) -> tuple[Point, Vec]:
     low, high = [], []
     for axis in range(3):
         least, most = float(solid.vertices[:, axis].min()), float(solid.vertices[:, axis].max())
-        low.append(0.0 if abs(least) < _SIDE_TOLERANCE else least)
-        high.append(size[axis] if abs(most - size[axis]) < _SIDE_TOLERANCE else most)
+        low.append(0.0 if abs(least) < SIDE_TOLERANCE else least)
+        high.append(size[axis] if abs(most - size[axis]) < SIDE_TOLERANCE else most)
     return (low[0], low[1], low[2]), (high[0] - low[0], high[1] - low[1], high[2] - low[2])
 
 
@@ -263,7 +263,7 @@ def _features(piece: Piece) -> list[Feature]:
         made = _feature(
             numbered(cut.kind), cut.kind, cut.stage, cut.origin, cut.place, cut.cutters, cut.note, cut.hole
         )
-        features.append(replace(made, joint=cut.joint, mate=cut.mate))
+        features.append(replace(made, joint=cut.joint, mate=cut.mate, assembly=cut.assembly))
     return features
 
 
@@ -293,7 +293,8 @@ def _feature(
     )
 
 
-def _cutters_of(features: Sequence[Feature]) -> list[list[Form]]:
+def cutters_of(features: Sequence[Feature]) -> list[list[Form]]:
+    """The cutters of the features, in the member's frame."""
     found = []
     for feature in features:
         forms = {s.id: s.form for s in feature.surfaces}
@@ -301,7 +302,8 @@ def _cutters_of(features: Sequence[Feature]) -> list[list[Form]]:
     return found
 
 
-def _moved(feature: Feature, shift: Frame) -> Feature:
+def moved_feature(feature: Feature, shift: Frame) -> Feature:
+    """The feature as seen from the frame ``shift`` (a move without a turn)."""
     surfaces = tuple(replace(s, form=s.form.local_to(shift)) for s in feature.surfaces)
     hole = feature.hole
     if hole is not None:
@@ -309,7 +311,7 @@ def _moved(feature: Feature, shift: Frame) -> Feature:
     return replace(feature, surfaces=surfaces, hole=hole)
 
 
-def _remaining(blank: Box, features: Sequence[Feature], solid: Solid) -> tuple[Surface, ...]:
+def remaining_surfaces(blank: Box, features: Sequence[Feature], solid: Solid) -> tuple[Surface, ...]:
     """The surfaces that still carry area: the blank's faces by their reserved ids, then the features'."""
     candidates = [Surface(name, plane) for name, plane in blank.planes().items()]
     candidates += [s for f in features for s in f.surfaces]

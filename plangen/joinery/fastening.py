@@ -426,7 +426,8 @@ def _hole(
         cutter.append(floor.squared())
     hole = Hole(entry, way, diameter, depth, purpose, _entered_face(placed, way))
     kind: FeatureKind = "counterbore" if purpose == "counterbore" else "hole"
-    stage: Stage = "on the work" if purpose == "pilot" else run.spec.when
+    by_then = run.spec.when in ("square", "shaped")
+    stage: Stage = "on the work" if purpose == "pilot" and by_then else run.spec.when
     mate = next(
         (p.name for p in (*run.passed, run.holding) if p is not None and p is not placed), placed.name
     )

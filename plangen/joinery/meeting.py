@@ -66,11 +66,13 @@ class Cut:
     cutters: tuple[tuple[Form, ...], ...]
     stage: Stage
     origin: Origin
-    joint: str
-    mate: str
+    joint: str | None
+    mate: str | None
     place: Place
     hole: Hole | None = None
     note: str = ""
+    assembly: str | None = None
+    """Name of the assembly on which it is cut, for what no joint asks for."""
 
 
 @dataclass(frozen=True)

@@ -84,6 +84,8 @@ class Feature:
     on the outer side of all of them. The feature removes the union."""
     hole: Hole | None = None
     note: str = ""
+    assembly: str | None = None
+    """Name of the assembly that it is cut on for its own sake, once that is together."""
 
 
 @dataclass(frozen=True)

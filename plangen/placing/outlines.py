@@ -47,7 +47,7 @@ def outline_loop(scope: Scope, name: str, outline: d.Outline) -> tuple[Curve, ..
         raise fail(outline.place, "outline", f'"{name}": the outline crosses itself', name)
     if outline.smooth:
         return _smooth(points)
-    return _filleted(scope, name, outline.place, points, radii)
+    return filleted(scope, name, outline.place, points, radii)
 
 
 def _radii(scope: Scope, outline: d.Outline, count: int) -> list[float]:
@@ -85,7 +85,7 @@ def _crosses_itself(points: list[Vec2]) -> bool:
     return False
 
 
-def _filleted(
+def filleted(
     scope: Scope, name: str, place: Place, points: list[Vec2], radii: list[float]
 ) -> tuple[Curve, ...]:
     n = len(points)
