@@ -9,7 +9,7 @@ from typing import TypeAlias
 
 import numpy as np
 
-from plangen.geometry.patches import ANGLE_MATCH, Array, PatchSet, coaxial, frame_about
+from plangen.geometry.patches import ANGLE_MATCH, FACET_SAG, Array, PatchSet, coaxial, frame_about
 from plangen.geometry.skin import Skin
 from plangen.geometry.surfaces import Cone, Cylinder, Extruded, Form, Plane
 from plangen.geometry.vectors import (
@@ -198,7 +198,12 @@ def _edge_curve(vertices: Array, chain: list[int], a: Form, b: Form) -> EdgeCurv
         return Straight(_point(vertices[chain[0]]), _point(vertices[chain[-1]]))
     points = [_point(vertices[v]) for v in chain]
     axes = _common_conic(a, b)
-    return Chain(tuple(points)) if axes is None else _conic_through(points, axes)
+    if axes is not None:
+        return _conic_through(points, axes)
+    for plane, cone in ((a, b), (b, a)):
+        if isinstance(plane, Plane) and isinstance(cone, Cone):
+            return _fine_chain(points, plane, cone)
+    return Chain(tuple(points))
 
 
 def common_ruling(a: Form, b: Form) -> bool:
@@ -257,6 +262,45 @@ def _common_conic(a: Form, b: Form) -> Axes | None:
         if isinstance(form, Cone) and isinstance(other, Cylinder | Cone) and coaxial(form, other):
             return _common_circle(form, other)
     return None
+
+
+def _fine_chain(points: list[Point], plane: Plane, cone: Cone) -> Chain:
+    """A parabola or hyperbola through its points, with more of them where a chord lies off it by the sag."""
+    fine = points[:1]
+    for a, b in pairwise(points):
+        fine += [*_points_between(a, b, plane, cone), b]
+    return Chain(tuple(fine))
+
+
+def _points_between(a: Point, b: Point, plane: Plane, cone: Cone) -> list[Point]:
+    """The curve's points over the middle of the chord, of its halves, and so on."""
+    middle, chord = scale(add(a, b), 0.5), sub(b, a)
+    if length(chord) <= LENGTH_TOLERANCE:
+        return []
+    across = unit(cross(plane.normal, chord))
+    off = _way_to_cone(middle, across, cone)
+    # No farther than the chord is long: a walk that turns back on itself has no middle.
+    if off is None or abs(off) <= FACET_SAG / 2 or abs(off) > length(chord):
+        return []
+    p = along(middle, across, off)
+    return [*_points_between(a, p, plane, cone), p, *_points_between(p, b, plane, cone)]
+
+
+def _way_to_cone(p: Point, way: Vec, cone: Cone) -> float | None:
+    """How far along ``way`` from ``p`` the nearest point of the cone's surface is; None where there is none."""
+    d = sub(p, cone.point)
+    height, rise, radius = dot(d, cone.axis), dot(way, cone.axis), cone.radius_at(p)
+    slope = cone.slope * rise
+    # |radial(p + t way)|^2 = (radius + slope t)^2 with the radial parts of d and way.
+    a = 1.0 - rise * rise - slope * slope
+    half = dot(d, way) - height * rise - radius * slope
+    c = dot(d, d) - height * height - radius * radius
+    root = half * half - a * c
+    if root < 0.0:
+        return None
+    # The root near 0, by the form that does not lose its digits.
+    divisor = half + math.copysign(math.sqrt(root), half)
+    return -c / divisor if divisor else None
 
 
 def _common_circle(cone: Cone, other: Cylinder | Cone) -> Axes | None:

@@ -6,7 +6,7 @@ Only the topology of the answer is used. Cutters run out of the blank through ev
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import manifold3d
@@ -103,17 +103,27 @@ def corners_of(box: Box) -> list[Point]:
     return [(x, y, z) for x in (x0, x1) for y in (y0, y1) for z in (z0, z1)]
 
 
-def cutter_meshes(blank: Box, cutters: Sequence[Sequence[Form]]) -> list[manifold3d.Manifold]:
-    """One mesh a cutter that enters the blank, clipped to the blank grown by at least 1 mm."""
+def cutter_meshes(
+    blank: Box, cutters: Sequence[Sequence[Form]], only: Sequence[int] | None = None
+) -> list[manifold3d.Manifold]:
+    """The cutters that enter the blank as meshes, clipped to the blank grown by at least 1 mm.
+
+    One a cutter, or one for a whole turned profile. ``only`` asks for those that hold the cutters so numbered;
+    their facets are the same as when all are asked for.
+    """
     grown = blank.grown(1.0 + 0.01 * max(blank.size))
     planes: list[Plane] = list(blank.planes().values())
     planes += [p for cutter in cutters for form in cutter for p in patches_of(form) if isinstance(p, Plane)]
-    entering = [(cutter, flats) for cutter in cutters if (flats := _flats(blank, cutter)) is not None]
+    entering = {i: (c, flats) for i, c in enumerate(cutters) if (flats := _flats(blank, c)) is not None}
+    wanted = set(entering if only is None else only)
     turned = _turned_cores(blank, grown, entering, planes)
-    meshes = [mesh for run in turned.runs for mesh in turned.run_meshes(run)]
+    runs = [run for run in turned.runs if any(s.cutter in wanted for s in run)]
+    meshes = [mesh for run in runs for mesh in turned.run_meshes(run)]
     followed = {s.cutter for run in turned.runs for s in run}
-    for i, (cutter, flats) in enumerate(entering):
-        mesh = None if i in followed else _cutter_mesh(grown, cutter, flats, planes, turned)
+    for i, (cutter, flats) in entering.items():
+        if i not in wanted or i in followed:
+            continue
+        mesh = _cutter_mesh(grown, cutter, flats, planes, turned)
         if mesh is not None:
             meshes.append(mesh)
     return [mesh for mesh in meshes if not mesh.is_empty()]
@@ -207,14 +217,15 @@ class TurnedCores:
 def _turned_cores(
     blank: Box,
     grown: Box,
-    cutters: Sequence[tuple[Sequence[Form], list[Plane]]],
+    entering: Mapping[int, tuple[Sequence[Form], list[Plane]]],
     planes: Sequence[Plane],
 ) -> TurnedCores:
+    cutters = list(entering.values())
     if not any(isinstance(f, Cone) or getattr(f, "side", "") == "post" for c, _ in cutters for f in c):
         return TurnedCores(grown, (), (), ())
     stretches = [
         s
-        for i, (cutter, flats) in enumerate(cutters)
+        for i, (cutter, flats) in entering.items()
         if (s := as_stretch(i, cutter, [f for f in cutter if isinstance(f, Plane) and f not in flats]))
     ]
     runs = profiles(stretches)

@@ -16,7 +16,8 @@ import numpy as np
 from plangen.geometry.cutting import core_polygon, corners_of, cutter_meshes, mesh_of
 from plangen.geometry.patches import FACET_SAG, Array, PatchSet, crosses, flat_points
 from plangen.geometry.skin import Skin, WrongCut
-from plangen.geometry.surfaces import Box, Extruded, Form
+from plangen.geometry.surfaces import Box, Cone, Cylinder, Extruded, Form
+from plangen.geometry.turned import gathered
 
 STEP = 5e-6
 """Millimetres from a facet at which wood and air are asked for: more than coplanar surfaces may differ."""
@@ -51,9 +52,9 @@ def prove(skin: Skin, blank: Box, cutters: Sequence[Cutter]) -> None:
     if air.any():
         raise WrongCut("a facet has wood before it")
     _corners_kept(skin, blank, tests)
-    idle = [c for c, t in zip(cutters, taken, strict=True) if not t.any()]
+    idle = [i for i, t in enumerate(taken) if not t.any()]
     if idle:
-        _nothing_left_to_cut(skin, blank, idle)
+        _nothing_left_to_cut(skin, blank, cutters, idle)
 
 
 def _samples(skin: Skin) -> tuple[Array, Array, Array]:
@@ -77,13 +78,19 @@ def _samples(skin: Skin) -> tuple[Array, Array, Array]:
 def _doubtful(patches: PatchSet, x: Array, own: Array) -> Array:
     """Points so near another surface that a step from the facet may cross it.
 
-    Where either is round that is within the facets' chord.
+    Where either is round that is within the facets' chord; but the corners of turned surfaces about one axis, and
+    with them the circles where one follows the other, stand on common rays: no facet reaches past its circle.
     """
     apart = np.abs(patches.distances(x))
     apart[np.arange(len(x)), own] = np.inf
     curved = ~patches.is_plane
     reach = np.full((len(curved), len(curved)), 4 * STEP)
     reach[curved] = reach[:, curved] = 2 * FACET_SAG
+    if patches.tapers:
+        for group in gathered([f for f in patches.forms if isinstance(f, Cylinder | Cone)]):
+            if any(isinstance(f, Cone) for f in group):
+                mates = [i for i, f in enumerate(patches.forms) if f in group]
+                reach[np.ix_(mates, mates)] = 4 * STEP
     return np.asarray((apart < reach[own]).any(axis=1))
 
 
@@ -148,10 +155,10 @@ def _corners_kept(skin: Skin, blank: Box, tests: Sequence[Within]) -> None:
         raise WrongCut("a corner of the blank that no cut takes is missing")
 
 
-def _nothing_left_to_cut(skin: Skin, blank: Box, idle: Sequence[Cutter]) -> None:
+def _nothing_left_to_cut(skin: Skin, blank: Box, cutters: Sequence[Cutter], idle: Sequence[int]) -> None:
     """Cutters that show no facet of their own must have nothing of the member left inside them."""
     member = mesh_of(skin.vertices, skin.triangles)
-    for tool in cutter_meshes(blank, [c.forms for c in idle]):
+    for tool in cutter_meshes(blank, [c.forms for c in cutters], idle):
         left = member ^ tool
         if not left.is_empty() and 2 * left.volume() > LEAST_THICKNESS * left.surface_area():
             raise WrongCut("a cut was left out")

@@ -9,9 +9,17 @@ from itertools import combinations
 import numpy as np
 
 from plangen.geometry.cutting import GeometryError, NothingLeft
-from plangen.geometry.patches import FACET_SAG, Array, PatchSet, crosses, dots, tangent_plane_through_axis
+from plangen.geometry.patches import (
+    FACET_SAG,
+    Array,
+    PatchSet,
+    coaxial,
+    crosses,
+    dots,
+    tangent_plane_through_axis,
+)
 from plangen.geometry.region import three_planes
-from plangen.geometry.surfaces import Form, Plane
+from plangen.geometry.surfaces import Cone, Cylinder, Form, Plane
 from plangen.geometry.vectors import LENGTH_TOLERANCE
 
 ON_PLANE = 1e-6
@@ -51,7 +59,8 @@ def fit_skin(x: Array, triangles: Array, forms: Sequence[Form]) -> Skin:
 
 def match_triangles(x: Array, triangles: Array, patches: PatchSet) -> Array:
     """(m,) the patch each triangle lies on: all three corners on it, and facing as it faces."""
-    near = np.abs(patches.distances(x)) <= np.where(patches.is_plane, ON_PLANE, ON_ROUND)
+    off = np.abs(patches.distances(x))
+    near = off <= np.where(patches.is_plane, ON_PLANE, ON_ROUND)
     candidates = near[triangles[:, 0]] & near[triangles[:, 1]] & near[triangles[:, 2]]
     rows, columns = np.nonzero(candidates)
     a, b, c = (x[triangles[:, i]] for i in range(3))
@@ -69,9 +78,32 @@ def match_triangles(x: Array, triangles: Array, patches: PatchSet) -> Array:
     order = np.lexsort((-columns, score, rows))
     found = np.full(len(triangles), -1)
     found[rows[order]] = columns[order]
+    curved = ~plane[good]
+    if np.bincount(rows[curved], minlength=1).max() > 1:
+        _tell_coaxial_apart(found, rows[curved], columns[curved], score[curved], off[triangles], patches)
     if (found < 0).any():
         _settle_needles(found, needle, candidates, triangles, len(x))
     return found
+
+
+def _tell_coaxial_apart(
+    found: Array, rows: Array, columns: Array, score: Array, off: Array, patches: PatchSet
+) -> None:
+    """Turned surfaces about one axis may lie nearer to each other than a facet to its surface: a facet is then
+    that one's on which more of its corners lie. ``off`` (m, 3, k) are the corners' distances from the patches."""
+    turned = [int(k) for k in np.unique(columns) if patches.is_turned[k]]
+    scores = np.full((len(found), len(patches.forms)), -1.0)
+    scores[rows, columns] = score
+    for i, j in combinations(turned, 2):
+        alike = (np.minimum(scores[:, i], scores[:, j]) > 0) & (np.abs(scores[:, i] - scores[:, j]) < 1e-3)
+        if not alike.any():
+            continue
+        a, b = patches.forms[i], patches.forms[j]
+        if not (isinstance(a, Cylinder | Cone) and isinstance(b, Cylinder | Cone) and coaxial(a, b)):
+            continue
+        on_a, on_b = ((off[:, :, k] <= LENGTH_TOLERANCE).sum(1) for k in (i, j))
+        found[alike & (found == i) & (on_b > on_a)] = j
+        found[alike & (found == j) & (on_a > on_b)] = i
 
 
 def _settle_needles(found: Array, needle: Array, candidates: Array, triangles: Array, n: int) -> None:
