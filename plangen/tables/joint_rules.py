@@ -9,6 +9,8 @@ from dataclasses import dataclass
 
 _BOATS = "a boat-building school's joinery rules"
 _INCH = 25.4
+NO_MOST = 100.0
+"""The most of a rule that only says how little is too little."""
 
 
 @dataclass(frozen=True)
@@ -46,14 +48,15 @@ PEG_PLACE = Rule(
     3 / 5,
     "a worked joint, read: 16 mm of a tenon of 34",
 )
-PEG_WOOD = Rule("the peg's diameter", 1.5, 0.75, 100.0, "common practice")
+PEG_WOOD = Rule("the peg's diameter", 1.5, 0.75, NO_MOST, "common practice")
 """Wood beside a peg hole, to the shoulder, the end and the edges of the tenon."""
 EDGE_LAP_DEPTH = Rule("the member's width", 1 / 2, 0.0, 2 / 3, "woodwork textbooks, common practice")
 DOVETAIL_NECK = Rule("the member's width", 3 / 4, 1 / 2, 1.0, "common practice")
 """A dovetail lap's tail at its shoulder."""
 SPLINE_THICKNESS = Rule("the thinner stock's thickness", 1 / 4, 1 / 8, 1 / 3, "common practice")
-SPLINE_WIDTH = Rule("the thinner stock's thickness", 2 / 3, 1 / 3, 2.0, "common practice")
-"""Of a mitre, both halves together."""
+SPLINE_IN_EDGE = Rule("the thinner stock's thickness", 2 / 3, 1 / 3, 1.0, "common practice")
+SPLINE_IN_FRAME = Rule("the thinner stock's thickness", 4 / 3, 2 / 3, 3.0, "common practice")
+"""Width of a spline across a mitre, both halves together: along the edges of boards, across the corner of a frame."""
 SCARF_SLOPE = Rule("rise to run", 1 / 8, 1 / 20, 1 / 8, "1 in 8 or flatter where glued, common practice")
 SCARF_NIB = Rule("the stock's thickness", 0.0, 0.0, 1 / 4, "common practice")
 BIRDSMOUTH_DEPTH = Rule(
@@ -66,3 +69,27 @@ TAIL_PITCH = Rule(
 HALF_BLIND_LAP = Rule(
     "the thickness of the board it is left on", 1 / 4, 1 / 6, 1 / 2, "1/4 to 1/3, common practice"
 )
+KERF_DEPTH = Rule("the tenon's length", 2 / 3, 1 / 2, 3 / 4, "common practice")
+"""Saw kerfs for wedges, from the tenon's end: short of the shoulder, where the tenon would split off."""
+WEDGE_FLARE = Rule("millimetres", _INCH / 16, _INCH / 32, _INCH / 8, "common practice")
+"""How much wider a mortise is at each end where a wedged tenon leaves it."""
+MORTISE_BOTTOM = Rule("millimetres", 6.0, 3.0, NO_MOST, "common practice")
+"""Wood left below a stub mortise."""
+TENON_COUNT_GAP = Rule("the tenon's thickness", 1.0, 0.5, NO_MOST, "common practice")
+"""Wood left between two tenons side by side."""
+HAUNCH_OF_WIDTH = Rule("the width of the rail", 1 / 3, 1 / 4, 1 / 2, "common practice")
+HAUNCH_DEPTH = Rule(
+    "the tenon's thickness",
+    1.0,
+    1 / 2,
+    3 / 2,
+    f"{_BOATS}, read: as deep as the tenon is thick; a building text 1/2 to 1",
+)
+SLIDING_DOVETAIL_DEPTH = Rule(
+    "the thickness of the member it is sunk in", 1 / 3, 1 / 5, 1 / 2, "common practice"
+)
+SLIDING_DOVETAIL_NECK = Rule("the member's thickness", 3 / 4, 1 / 2, 1.0, "common practice")
+STOPPED_SHORT = Rule("millimetres", 3 * _INCH / 8, 0.0, 4 * _INCH, "common practice")
+"""A housing ends this far from the side it does not reach."""
+ROUND_TENON = Rule("the width of the member it enters", 0.55, 0.0, 3 / 5, "1/2 to 3/5 of a leg, common practice")
+SOCKET_DEEPER = Rule("millimetres", _INCH / 16, _INCH / 16, _INCH / 8, "1/16 to 1/8 in, common practice")

@@ -15,7 +15,7 @@ from workshop import build, common, findings_of, half_space, kernel_bodies, less
 from plangen.geometry.clash import union_volume
 from plangen.geometry.surfaces import Plane
 from plangen.geometry.vectors import angle_between, dot, unit
-from plangen.joinery.kinds import half_lap
+from plangen.joinery.kinds import lapping
 
 
 def floor_of(built, instance="rail"):
@@ -181,7 +181,7 @@ def test_each_member_is_its_body_less_the_others_on_its_side_of_the_floor(
     lean, flare, skew, off, rail, leg, floor
 ):
     # The slightest run-out through wood that stands proud is left to the statement about it.
-    with patch.object(half_lap, "LEAST_PROUD", 1e-7):
+    with patch.object(lapping, "LEAST_PROUD", 1e-7):
         built = build(
         Crossing(
             lean=lean, flare=flare, skew=skew, off=off, rail=rail, leg=leg,

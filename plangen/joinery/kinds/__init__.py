@@ -9,7 +9,23 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from plangen.design import design as d
-from plangen.joinery.kinds import butt, dovetail, entering, fingers, half_lap, tenon
+from plangen.joinery.kinds import (
+    birdsmouth,
+    bridle,
+    butt,
+    dovetail,
+    dovetail_lap,
+    edge_glue,
+    edge_lap,
+    entering,
+    fingers,
+    half_lap,
+    mitre,
+    round_tenon,
+    scarf,
+    sliding_dovetail,
+    tenon,
+)
 from plangen.joinery.made import Made
 from plangen.joinery.meeting import Meeting
 from plangen.joinery.sizing import Sizing
@@ -22,6 +38,13 @@ KINDS: dict[str, Kind] = {
     "corner lap": half_lap.make,
     "tee lap": half_lap.make,
     "cross lap": half_lap.make,
+    "dovetail lap": dovetail_lap.make,
+    "edge lap": edge_lap.make,
+    "bridle": bridle.make,
+    "mitre": mitre.make,
+    "scarf": scarf.make,
+    "birdsmouth": birdsmouth.make,
+    "edge glue": edge_glue.make,
     "housing": entering.housing,
     "notch": entering.notch,
     "rebate": entering.rebate,
@@ -30,6 +53,8 @@ KINDS: dict[str, Kind] = {
     "finger joint": fingers.make,
     "through dovetail": dovetail.through,
     "half-blind dovetail": dovetail.half_blind,
+    "sliding dovetail": sliding_dovetail.make,
+    "round tenon": round_tenon.make,
 }
 
 AGAINST = frozenset({"butt", "dowel", "loose tenon", "edge glue"})
