@@ -1,0 +1,183 @@
+"""Round tenon: a turned tenon on the first's end in a socket bored in the second along the first's axis.
+
+A flat shoulder is square to the axis and set so that it touches the second; a scribed one follows its surface; a
+first no thicker than its tenon has none. A blind socket is bored a little deeper than the tenon is long; a through
+tenon may stand proud, and its wedges are set across the second's grain.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, replace
+
+from plangen.design import design as d
+from plangen.findings import Finding
+from plangen.geometry.surfaces import Cylinder, Form, Plane
+from plangen.geometry.vectors import cross, dot, length, neg, scale, sub, unit
+from plangen.joinery import advice
+from plangen.joinery.boring import bored
+from plangen.joinery.made import Made
+from plangen.joinery.meeting import Cut, Meeting
+from plangen.joinery.model import Hardware
+from plangen.joinery.pegs import PeggedTenon, pegs
+from plangen.joinery.shoulders import shoulder_of
+from plangen.joinery.sizing import Sizing
+from plangen.joinery.sockets import (
+    REACH,
+    Passage,
+    bored_from_far,
+    check_filled,
+    check_socket,
+    kerfs,
+    passage_of,
+    proud_end,
+    spans_along,
+    touching,
+)
+from plangen.tables.joint_rules import ROUND_TENON, SOCKET_DEEPER
+
+BIT_MM, BIT_INCH = 1.0, 25.4 / 16
+"""Bits come in steps of this: a diameter by rule is one that can be bored."""
+
+
+@dataclass(frozen=True)
+class _Tenon:
+    """World coordinates; distances along the passage's axis."""
+
+    passage: Passage
+    diameter: float
+    shoulder: float | None
+    end: Plane | None
+    """What the tenon is cut to; None where the first keeps its own end."""
+
+    @property
+    def root(self) -> float:
+        return self.passage.entered if self.shoulder is None else self.shoulder
+
+    @property
+    def deepest(self) -> float:
+        """How far any of the tenon reaches along the axis."""
+        p, r = self.passage, self.diameter / 2
+        reach = p.end
+        for s in p.meeting.first.body.planes():
+            plane = s.placed(p.meeting.first.frame)
+            slope = dot(plane.normal, p.way)
+            if slope > 0.5 and abs(plane.distance(p.at(p.end))) < 1e-6:
+                reach = p.end + r * math.sqrt(1 - min(1.0, slope * slope)) / slope
+        if self.end is None:
+            return reach
+        slope = dot(self.end.normal, p.way)
+        cut = -self.end.distance(p.start) / slope + r * math.sqrt(1 - min(1.0, slope * slope)) / slope
+        return min(reach, cut)
+
+
+def make(meeting: Meeting, spec: d.Joint, sizing: Sizing) -> Made:
+    passage = passage_of(meeting, "round tenon")
+    tenon = _tenon(passage, spec, sizing)
+    far = bored_from_far(passage, spec)
+    size = sizing.figure(tenon.diameter)
+    check_filled(passage, "round tenon", lambda s: tenon.diameter / 2, size)
+    wedged, wedges = _wedges(tenon, spec, sizing)
+    pegged = pegs(meeting, spec, sizing, _pegged(tenon))
+    cuts = (*_tenon_cuts(tenon, spec, sizing), *wedged, _socket(tenon, spec, far), *pegged.cuts)
+    found = (*_advice(tenon, spec), *pegged.findings)
+    return Made(cuts, hardware=(*wedges, *pegged.hardware), findings=found)
+
+
+def _tenon(passage: Passage, spec: d.Joint, sizing: Sizing) -> _Tenon:
+    diameter = sizing.length(spec.diameter) or _usual_diameter(passage, sizing)
+    shoulder = touching(passage, diameter / 2)
+    end = proud_end(passage, spec, sizing)
+    long = sizing.length(spec.length)
+    if long is not None:
+        root = passage.entered if shoulder is None else shoulder
+        if root + long > passage.end + REACH:
+            first = passage.meeting.first.name
+            short = sizing.said(root + long - passage.end)
+            raise passage.fails(
+                f'the round tenon: "{first}" ends {short} short of a tenon {sizing.said(long)} long'
+            )
+        if end is None and root + long < passage.end - REACH:
+            end = passage.square(root + long)
+            passage = replace(passage, end=root + long)
+    return _Tenon(passage, diameter, shoulder, end)
+
+
+def _usual_diameter(passage: Passage, sizing: Sizing) -> float:
+    """By the rule for the second, in whole bits; no thicker than the first."""
+    bit = BIT_MM if sizing.scope.design.units == "mm" else BIT_INCH
+    by_rule = ROUND_TENON.usual * _breadth(passage)
+    own = min(passage.meeting.first.body.size[1:])
+    return own if own <= by_rule else max(bit, math.floor(by_rule / bit + 1e-9) * bit)
+
+
+def _breadth(passage: Passage) -> float:
+    """The second's wood beside the socket: across its length and the axis, halfway through."""
+    second = passage.meeting.second
+    aside = cross(passage.way, second.frame.l)
+    if length(aside) < 0.5:
+        aside = second.frame.t
+    aside = unit(sub(aside, scale(passage.way, dot(aside, passage.way))))
+    middle = passage.at((passage.entered + passage.left) / 2)
+    wood = [s for s in spans_along(second, middle, aside) if s[0] < 0 < s[1]]
+    return wood[0][1] - wood[0][0] if wood else min(second.body.size[1:])
+
+
+def _tenon_cuts(tenon: _Tenon, spec: d.Joint, sizing: Sizing) -> list[Cut]:
+    p, first = tenon.passage, tenon.passage.meeting.first
+    post = Cylinder(p.start, p.way, tenon.diameter / 2, "post").local_to(first.frame)
+    cutters: list[list[Form]] = []
+    if spec.shoulder == "scribed" and tenon.shoulder is not None:
+        steps = shoulder_of(p.meeting, "scribed", sizing).steps
+        cutters += [[*step, post] for step in steps]
+    elif tenon.shoulder is not None:
+        cutters.append([p.square(tenon.shoulder).local_to(first.frame).squared(), post])
+    if tenon.end is not None:
+        cutters.append([tenon.end.local_to(first.frame).squared()])
+    return [p.meeting.cut(first, "round tenon", cutters)] if cutters else []
+
+
+def _socket(tenon: _Tenon, spec: d.Joint, far: bool) -> Cut:
+    p = tenon.passage
+    room = p.meeting.clearance
+    deep = None
+    if not p.runs_through:
+        deep = tenon.deepest - p.entered + max(SOCKET_DEEPER.usual, room)
+    floor = None if deep is None else p.entered + deep
+    check_socket(p, "round tenon", lambda s: tenon.diameter / 2 + room, floor)
+    entry, way = (p.at(p.left), neg(p.way)) if far else (p.at(p.entered), p.way)
+    cut = bored(p.meeting, p.meeting.second, entry, way, tenon.diameter + 2 * room, deep, "socket", "socket")
+    return replace(cut, origin="matched")
+
+
+def _wedges(tenon: _Tenon, spec: d.Joint, sizing: Sizing) -> tuple[list[Cut], list[Hardware]]:
+    if spec.wedges is None:
+        return [], []
+    p = tenon.passage
+    count = sizing.count(spec.wedges, 1)
+    forms = kerfs(p, spec, count, tenon.diameter)
+    first, second = p.meeting.first, p.meeting.second
+    cut = p.meeting.cut(first, "kerf", [[f.local_to(first.frame) for f in k] for k in forms])
+    cut = replace(cut, origin="worked", note=f"saw kerf for the wedge, across the grain of {second.name}")
+    use = f"{p.meeting.name}: across the grain of {second.name}"
+    return [cut], [
+        Hardware("wedge", f"{sizing.figure(tenon.diameter)} wide", count, None, use, p.meeting.place)
+    ]
+
+
+def _pegged(tenon: _Tenon) -> PeggedTenon:
+    p, r = tenon.passage, tenon.diameter / 2
+    across = cross(p.way, p.meeting.second.frame.l)
+    across = unit(across) if length(across) > 0.1 else p.ring()[0]
+    aside = cross(p.way, across)
+    sides = [Plane(n, dot(n, p.start) + r) for v in (across, aside) for n in (v, neg(v))]
+    return PeggedTenon((*sides, p.square(p.end)), p.square(tenon.root), across, p.way)
+
+
+def _advice(tenon: _Tenon, spec: d.Joint) -> tuple[Finding, ...]:
+    p = tenon.passage
+    share = tenon.diameter / _breadth(p)
+    what = "round tenon: its diameter"
+    return advice.outside(
+        ROUND_TENON, share, what, p.meeting.place, p.meeting.first.name, p.meeting.second.name
+    )

@@ -1,0 +1,273 @@
+"""Round tenons in bored sockets: where the first's axis enters and leaves the second, and what both kinds share.
+
+Distances along the axis are millimetres from the far end of the first; they grow into the second.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+
+from plangen.design import design as d
+from plangen.findings import DesignError, fail
+from plangen.geometry.spans import Span, spans_left
+from plangen.geometry.surfaces import Form, Plane
+from plangen.geometry.vectors import Point, Vec, add, along, cross, dot, length, neg, scale, sub, unit
+from plangen.joinery.meeting import Meeting, Placed
+from plangen.joinery.sizing import Sizing
+from plangen.placing.directions import local_normal, side_facing
+
+LEAST_WOOD = 2.0
+"""Millimetres: less wood than this beside or under a socket breaks out."""
+REACH = 0.01
+"""Millimetres: ends this near to each other are one."""
+KERF_MM = 1.5
+"""Width of a saw kerf for a wedge (common practice)."""
+KERF_OF_TENON = 2 / 3
+"""A wedge's kerf is this long a part of the tenon's length in the wood (common practice)."""
+_ROUND_THE_RIM = 24
+_LEAST_ACROSS = math.sin(math.radians(15))
+_PASSED = 0.3
+_GOLDEN = (math.sqrt(5) - 1) / 2
+
+
+@dataclass(frozen=True)
+class Passage:
+    """The first's axis on its way through the second, world coordinates."""
+
+    meeting: Meeting
+    start: Point
+    way: Vec
+    entered: float
+    left: float
+    """Where the axis comes into the second's wood and where it would come out of it."""
+    end: float
+    """Where the first ends on its axis."""
+
+    @property
+    def runs_through(self) -> bool:
+        return self.end > self.left - REACH
+
+    def at(self, distance: float) -> Point:
+        return along(self.start, self.way, distance)
+
+    def square(self, distance: float) -> Plane:
+        """The plane square to the axis there, outward toward the first's end."""
+        return Plane(self.way, dot(self.way, self.at(distance)))
+
+    def face(self, distance: float) -> Plane | None:
+        """The second's plane face there, outward; None where the surface is curved."""
+        second = self.meeting.second
+        p = second.frame.local_point(self.at(distance))
+        near = [f for _, f in second.body.surfaces() if abs(f.distance(p)) < 1e-6]  # type: ignore[union-attr]
+        if not near or not all(isinstance(f, Plane) for f in near):
+            return None
+        best = max(
+            (f for f in near if isinstance(f, Plane)),
+            key=lambda f: round(abs(dot(second.frame.direction(f.normal), self.way)), 9),
+        )
+        return best.placed(second.frame)
+
+    def ring(self) -> tuple[Vec, Vec]:
+        """Two unit directions square to the axis and to each other: the first's width and thickness."""
+        w = self.meeting.first.frame.w
+        w = unit(sub(w, scale(self.way, dot(w, self.way))))
+        return w, cross(self.way, w)
+
+    def beside(self, radius: float, turn: float) -> Point:
+        """The start of the line parallel to the axis at a distance from it, ``turn`` radians round it."""
+        u, v = self.ring()
+        return add(self.start, add(scale(u, radius * math.cos(turn)), scale(v, radius * math.sin(turn))))
+
+    def fails(self, text: str) -> DesignError:
+        m = self.meeting
+        return fail(m.place, "joint", text, m.first.name, m.second.name)
+
+
+def passage_of(meeting: Meeting, kind: str) -> Passage:
+    """Raises DesignError where the first's axis misses the second's wood, or ends before it."""
+    first, second = meeting.first, meeting.second
+    shared = meeting.shared()
+    assert shared is not None
+    ahead = dot(sub(shared.centroid, first.middle), first.frame.l) > 0
+    way = first.frame.l if ahead else neg(first.frame.l)
+    size = first.body.size
+    start = first.frame.point((0.0 if ahead else size[0], size[1] / 2, size[2] / 2))
+    wood = [s for s in spans_along(second, start, way) if s[1] > REACH]
+    own = spans_along(first, start, way)
+    if not wood or not own or wood[0][0] < REACH:
+        raise fail(
+            meeting.place,
+            "joint",
+            f'the {kind}: the axis of "{first.name}" does not come to "{second.name}" by an end',
+            first.name,
+            second.name,
+        )
+    found = Passage(meeting, start, way, *wood[0], own[-1][1])
+    if found.end < found.entered + REACH:
+        raise found.fails(f'the {kind}: "{first.name}" ends before its axis enters "{second.name}"')
+    return found
+
+
+def spans_along(placed: Placed, start: Point, way: Vec) -> list[Span]:
+    """Where a world line runs in a member's body."""
+    body = placed.body
+    cutters: list[Sequence[Form]] = [s.cutter for s in body.shapings]
+    at, going = placed.frame.local_point(start), placed.frame.local_direction(way)
+    return spans_left(body.box.planes().values(), cutters, at, going)
+
+
+# --- checks -------------------------------------------------------------------------------------------------
+
+
+def check_socket(passage: Passage, kind: str, radius: Callable[[float], float], floor: float | None) -> None:
+    """The socket stays in the second: round its rim there is wood as deep as it goes, and a little beside it.
+
+    ``radius`` is the socket's at a distance along the axis; ``floor`` None for one right through. Raises DesignError.
+    """
+    second = passage.meeting.second
+    for i in range(_ROUND_THE_RIM):
+        turn = 2 * math.pi * i / _ROUND_THE_RIM
+        for s in (passage.entered, (passage.entered + passage.left) / 2, passage.left):
+            line = passage.beside(radius(s) + LEAST_WOOD, turn)
+            wood = [w for w in spans_along(second, line, passage.way) if w[1] > 0]
+            deep = passage.left if floor is None else floor + LEAST_WOOD
+            if not wood or (floor is not None and wood[0][1] < deep) or _by_the_side(passage, line, wood[0]):
+                where = "at the side" if floor is None or not wood else "at the far side"
+                raise passage.fails(f'the {kind}: its socket breaks out of "{second.name}" {where}')
+
+
+def _by_the_side(passage: Passage, line: Point, span: Span) -> bool:
+    """Whether a line beside the axis comes in or goes out by another plane face than the axis does."""
+    for mine, axis in ((span[0], passage.entered), (span[1], passage.left)):
+        face = passage.face(axis)
+        if face is not None and abs(face.distance(along(line, passage.way, mine))) > 1e-6:
+            return True
+    return False
+
+
+def check_filled(passage: Passage, kind: str, radius: Callable[[float], float], size: str) -> None:
+    """The first is nowhere thinner than its tenon in the second's wood. Raises DesignError."""
+    first = passage.meeting.first
+    last = min(passage.end, passage.left) - REACH
+    for i in range(_ROUND_THE_RIM):
+        turn = 2 * math.pi * i / _ROUND_THE_RIM
+        for share in (0.0, 0.25, 0.5, 0.75, 0.95):
+            s = passage.entered + (last - passage.entered) * share
+            line = passage.beside(radius(s) - 1e-6, turn)
+            if not any(a <= s <= b for a, b in spans_along(first, line, passage.way)):
+                raise passage.fails(f'the {kind}: "{first.name}" is thinner than its tenon of {size}')
+
+
+# --- ends, wedges, the face it is bored from ----------------------------------------------------------------
+
+
+def bored_from_far(passage: Passage, spec: d.Joint) -> bool:
+    """Whether the socket is bored from the side where the tenon comes out. Raises DesignError for any third side."""
+    if spec.bored_from is None:
+        return False
+    second = passage.meeting.second
+    side = side_facing(second.frame.axes, str(spec.bored_from), second.middle, spec.place)
+    out = second.frame.direction(local_normal(side))
+    facing = dot(out, passage.way)
+    if abs(facing) < _PASSED:
+        raise passage.fails(
+            f'the {spec.kind}: the socket does not come to the {spec.bored_from} of "{second.name}"'
+        )
+    if facing > 0 and not passage.runs_through:
+        raise passage.fails(f"the {spec.kind}: a blind socket is bored from the side where the tenon enters")
+    return facing > 0
+
+
+def proud_end(passage: Passage, spec: d.Joint, sizing: Sizing) -> Plane | None:
+    """The plane that a through tenon is trimmed to, world, outward; None where the first keeps its end."""
+    if spec.proud is None:
+        return None
+    if not passage.runs_through:
+        raise passage.fails(f"the {spec.kind}: only a through tenon stands proud")
+    proud = sizing.length(spec.proud) or 0.0
+    face = passage.face(passage.left)
+    end = passage.square(passage.left + proud) if face is None else face.shifted(proud)
+    short = (end.offset - dot(end.normal, passage.at(passage.end))) / dot(end.normal, passage.way)
+    if short > REACH:
+        first = passage.meeting.first.name
+        text = f'the {spec.kind}: "{first}" ends {sizing.said(short)} short of standing {sizing.said(proud)} proud'
+        raise passage.fails(text)
+    return end
+
+
+def grain_across(passage: Passage, kind: str) -> Vec:
+    """Unit, world: the second's grain square to the axis, which a wedge presses along. Raises DesignError."""
+    second = passage.meeting.second
+    grain = second.frame.w if second.body.grain == "width" else second.frame.l
+    flat = sub(grain, scale(passage.way, dot(grain, passage.way)))
+    if length(flat) < _LEAST_ACROSS:
+        text = f'the {kind}: it enters the end grain of "{second.name}"; a wedge would split it whichever way it is set'
+        raise passage.fails(text)
+    return unit(flat)
+
+
+def kerfs(passage: Passage, spec: d.Joint, count: int, diameter: float) -> list[list[Form]]:
+    """A saw kerf for each wedge, world: across the second's grain, evenly over the tenon. Raises DesignError."""
+    if not passage.runs_through:
+        raise passage.fails(f"the {spec.kind}: only a through tenon is wedged")
+    across = grain_across(passage, str(spec.kind))
+    middle = dot(across, passage.start)
+    floor = passage.square(passage.left - KERF_OF_TENON * (passage.left - passage.entered))
+    found: list[list[Form]] = []
+    for i in range(count):
+        at = middle + diameter * ((i + 1) / (count + 1) - 0.5)
+        found.append([Plane(across, at - KERF_MM / 2), Plane(neg(across), -at - KERF_MM / 2), floor])
+    return found
+
+
+# --- the shoulder -------------------------------------------------------------------------------------------
+
+
+def touching(passage: Passage, radius: float) -> float | None:
+    """How far a flat shoulder round a tenon comes along the axis until it touches the second; None: no shoulder.
+
+    The least distance at which wood of the first farther than ``radius`` from the axis would enter the second's.
+    """
+    face = passage.face(passage.entered)
+    size = passage.meeting.first.body.size
+    most = math.hypot(size[1], size[2]) / 2
+
+    def enters(out: float, turn: float) -> float:
+        line = passage.beside(out, turn)
+        first = spans_along(passage.meeting.first, line, passage.way)
+        second = spans_along(passage.meeting.second, line, passage.way)
+        both = [max(a, c) for a, b in first for c, e in second if min(b, e) - max(a, c) > 1e-9]
+        return min(both, default=math.inf)
+
+    def nearest(turn: float, steps: int) -> float:
+        return _least(lambda out: enters(out, turn), radius + 1e-9, most, steps)
+
+    turns = [2 * math.pi * i / _ROUND_THE_RIM for i in range(_ROUND_THE_RIM)]
+    reached = [nearest(t, 24) for t in turns]
+    best = min(range(len(turns)), key=lambda i: (round(reached[i], 9), i))
+    if reached[best] == math.inf:
+        return None
+    if face is not None and abs(dot(face.normal, passage.way)) > 1 - 1e-12:
+        return passage.entered
+    step = turns[1]
+    return _least(lambda t: nearest(t, 60), turns[best] - step, turns[best] + step, 60)
+
+
+def _least(f: Callable[[float], float], low: float, high: float, steps: int) -> float:
+    """The least value of a function with one valley, by golden section; where it is nowhere told, the low side wins."""
+    a, b = high - _GOLDEN * (high - low), low + _GOLDEN * (high - low)
+    fa, fb = f(a), f(b)
+    best = min(f(low), fa, fb)
+    for _ in range(steps):
+        if fa <= fb:
+            high, b, fb = b, a, fa
+            a = high - _GOLDEN * (high - low)
+            fa = f(a)
+        else:
+            low, a, fa = a, b, fb
+            b = low + _GOLDEN * (high - low)
+            fb = f(b)
+        best = min(best, fa, fb)
+    return best
