@@ -9,49 +9,38 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from typing import TypeAlias
 
 from plangen.design import design as d
-from plangen.findings import DesignError, fail
+from plangen.findings import Finding, fail
 from plangen.geometry.flat import Area, row_in
 from plangen.geometry.region import convex_region
-from plangen.geometry.surfaces import Cylinder, Form, Plane
-from plangen.geometry.vectors import Point, Vec, along, cross, dot, length, neg, scale, squared, sub, unit
+from plangen.geometry.surfaces import Plane
+from plangen.geometry.vectors import Point, Vec, along, cross, dot, length, neg, scale, sub, unit
+from plangen.joinery.bores import Bore
+from plangen.joinery.fastener_holes import Run, length_needed, make_holes
 from plangen.joinery.meeting import Cut, Placed, standing_for, touches
-from plangen.joinery.model import FeatureKind, Hardware, Hole, HolePurpose, Stage
-from plangen.joinery.piercing import Span, wood_spans
+from plangen.joinery.model import Hardware
+from plangen.joinery.piercing import wood_spans
 from plangen.placing.body import BOUND_MM
-from plangen.placing.directions import side_facing
+from plangen.placing.boring import GLANCING
+from plangen.placing.directions import local_normal, side_facing
 from plangen.placing.scope import Scope
 from plangen.tables.fasteners import Fastener, read_fastener
-from plangen.tables.woods import find_wood
 
 CLOSEST = 4.0
 """Diameters from one fastener to the next in a row, least (NDS 2018 table 12.5.1B, 4 D with pre-bored holes,
 from memory)."""
-Mouth: TypeAlias = tuple[Point, Vec]
-"""Where a hole opens, and the way into the wood, world."""
-_GLANCING = 0.1
-"""Cosine to the face below which a drill slides along the wood and does not enter."""
-LEAST_COVER = 1.0
-"""Millimetres of wood left past a screw's point."""
 
 
 @dataclass(frozen=True)
-class Run:
-    """One row of fasteners: the members passed, in order from the head, and the last one held in."""
+class Fastened:
+    """What all fasteners of a design come to."""
 
-    spec: d.Fastener
-    fastener: Fastener
-    passed: tuple[Placed, ...]
-    holding: Placed | None
-    entry: Plane
-    """World plane of the face it enters by, outward."""
-    entry_side: str
-    axes: tuple[Point, ...]
-    """Where each axis meets the entry face, world."""
-    into: Vec
-    """The way it is driven, world, unit."""
+    cuts: tuple[Cut, ...]
+    hardware: tuple[Hardware, ...]
+    bores: tuple[Bore, ...]
+    """Where each goes, to see whether any two meet."""
+    findings: tuple[Finding, ...]
 
 
 def fasten(
@@ -60,31 +49,28 @@ def fasten(
     placed: Sequence[Placed],
     joined: Sequence[Cut],
     run_step: Callable[[Callable[[], None]], None],
-) -> tuple[list[Cut], list[Hardware]]:
+) -> Fastened:
     """Holes for every fastener of the design, and the hardware list's lines for them.
 
     ``joined`` is what the joints cut: a fastener bites only in wood that is left.
     """
     cuts: list[Cut] = []
     hardware: list[Hardware] = []
+    bores: list[Bore] = []
+    findings: list[Finding] = []
     for spec in design.fasteners:
 
         def make(spec: d.Fastener = spec) -> None:
             runs = _runs(spec, scope, placed)
-            for run in runs:
-                cuts.extend(_holes(run, joined, scope))
-            hardware.extend(_to_buy(spec, runs, _rod_length(runs, joined, scope)))
+            made = [make_holes(run, joined, scope) for run in runs]
+            for holes in made:
+                cuts.extend(holes.cuts)
+                bores.extend(holes.bores)
+                findings.extend(f for f in holes.findings if f not in findings)
+            hardware.extend(_to_buy(spec, runs, length_needed(runs, joined, scope)))
 
         run_step(make)
-    return cuts, hardware
-
-
-def _rod_length(runs: Sequence[Run], joined: Sequence[Cut], scope: Scope) -> float | None:
-    """Of a rod cut to suit: what the wood, washers and nuts need, the most of any; None for all else."""
-    fastener = runs[0].fastener
-    if fastener.family != "rod" or fastener.length is not None:
-        return None
-    return max(_grip(Axis(r, joined, at, fastener.name, scope), 0.0)[1] for r in runs for at in r.axes)
+    return Fastened(tuple(cuts), tuple(hardware), tuple(bores), tuple(findings))
 
 
 def _to_buy(spec: d.Fastener, runs: Sequence[Run], rod_length: float | None) -> list[Hardware]:
@@ -161,8 +147,10 @@ def _run(spec: d.Fastener, fastener: Fastener, chain: tuple[Placed, ...], scope:
 
 
 def _entry(spec: d.Fastener, first: Placed, side: str) -> Plane:
-    """The face it enters by, in the world."""
-    plane = dict(first.body.surfaces()).get(side)
+    """The face it enters by, in the world: the blank's own, or the bevel or taper that took its place."""
+    carrying = {n: p for n, p, _ in first.body.carrying()}
+    shaped = (p for n, p in carrying.items() if n.partition(" ")[2] == side)
+    plane = carrying.get(side) or next(shaped, None) or dict(first.body.surfaces()).get(side)
     if not isinstance(plane, Plane):
         raise fail(spec.place, "fastener", f'{spec.kind}: no flat surface of "{first.name}" to enter by')
     return plane.placed(first.frame)
@@ -172,7 +160,7 @@ def _into(spec: d.Fastener, entry: Plane, scope: Scope) -> Vec:
     if spec.going is None:
         return neg(entry.normal)
     into = scope.direction(spec.going)
-    if dot(into, entry.normal) > -_GLANCING:
+    if dot(into, entry.normal) > -GLANCING:
         text = (
             f'{spec.kind}: it cannot enter by that surface going "{spec.going.text}"; name another with from'
         )
@@ -285,156 +273,5 @@ def _stated(first: Placed, side: str, entry: Plane, from_end: float, from_edge: 
         "A": (0.0, from_end, from_edge),
         "B": (size[0], from_end, from_edge),
     }
-    point = first.frame.point(own[side])
-    return along(point, entry.normal, -entry.distance(point))
-
-
-# --- holes ------------------------------------------------------------------------------------------------
-
-
-@dataclass(frozen=True)
-class Axis:
-    """One fastener of a run: its axis, and the wood it meets."""
-
-    run: Run
-    joined: Sequence[Cut]
-    at: Point
-    """Where it meets the entry face, world."""
-    name: str
-    scope: Scope
-
-    def said(self, mm: float) -> str:
-        return self.scope.said(mm)
-
-    def wood(self, placed: Placed) -> list[Span]:
-        """Stretches of wood, from the entry face on. Raises DesignError where there is none."""
-        spans = wood_spans(placed, self.joined, self.at, self.run.into)
-        if not spans:
-            text = f'its axis misses "{placed.name}", or all wood is cut away there; move it with at or inset'
-            raise self.fails(text, placed.name)
-        return spans
-
-    def entering(self, placed: Placed) -> Mouth:
-        return along(self.at, self.run.into, self.wood(placed)[0][0]), self.run.into
-
-    def leaving(self, placed: Placed) -> Mouth:
-        return along(self.at, self.run.into, self.wood(placed)[-1][1]), neg(self.run.into)
-
-    def fails(self, text: str, *members: str) -> DesignError:
-        return fail(self.run.spec.place, "fastener", f"{self.run.spec.kind}: {text}", *members)
-
-
-def _holes(run: Run, joined: Sequence[Cut], scope: Scope) -> list[Cut]:
-    found = []
-    names = [p.name for p in (*run.passed, run.holding) if p is not None]
-    head, nut = run.spec.counterbore, run.spec.nut_counterbore
-    sunk = scope.length(head.depth) if head is not None else 0.0
-    nut_sunk = scope.length(nut.depth) if nut is not None else 0.0
-    first, last = run.passed[0], run.passed[-1]
-    if nut is not None and not run.fastener.nuts:
-        raise fail(nut.place, "fastener", f"{run.spec.kind}: {run.fastener.name} has no nut", last.name)
-    for at in run.axes:
-        axis = Axis(run, joined, at, f"{run.fastener.kind} {' to '.join(names)}", scope)
-        for placed in run.passed:
-            # Bored from the side where its nut lies, as the first is from the side of the head.
-            mouth = axis.leaving(placed) if nut is not None and placed is last else axis.entering(placed)
-            found.append(_hole(axis, placed, mouth, run.fastener.clearance, "clearance", None))
-        if head is not None:
-            _check_seat(axis, first, axis.wood(first)[0], sunk)
-            diameter = scope.length(head.diameter)
-            found.append(_hole(axis, first, axis.entering(first), diameter, "counterbore", sunk))
-        if nut is not None:
-            _check_seat(axis, last, axis.wood(last)[-1], nut_sunk)
-            diameter = scope.length(nut.diameter)
-            found.append(_hole(axis, last, axis.leaving(last), diameter, "counterbore", nut_sunk))
-        if run.holding is not None:
-            found.append(_pilot(axis, run.holding, sunk))
-        elif run.fastener.family != "screw":
-            _check_grip(axis, sunk + nut_sunk)
-    return found
-
-
-def _check_seat(axis: Axis, placed: Placed, wood: Span, sunk: float) -> None:
-    low, high = wood
-    if sunk >= high - low:
-        raise axis.fails(
-            f'the counterbore, {axis.said(sunk)} deep, goes right through "{placed.name}", '
-            f"{axis.said(high - low)} thick there; make it shallower",
-            placed.name,
-        )
-
-
-def _check_grip(axis: Axis, sunk: float) -> None:
-    """A bolt or rod reaches through the wood and takes its washers and nuts."""
-    fastener = axis.run.fastener
-    if fastener.length is None:
-        return
-    grip, needed = _grip(axis, sunk)
-    if fastener.length < needed:
-        raise axis.fails(
-            f"{fastener.name} is too short: {axis.said(grip)} of wood, washer and nut need {axis.said(needed)}, "
-            f"and it has {axis.said(fastener.length)}; take a longer one or counterbore",
-            *(p.name for p in axis.run.passed),
-        )
-
-
-def _grip(axis: Axis, sunk: float) -> tuple[float, float]:
-    """Wood between head and nut, and the length that takes it with washers and nuts, millimetres."""
-    fastener = axis.run.fastener
-    spans = [s for p in axis.run.passed for s in axis.wood(p)]
-    grip = max(s[1] for s in spans) - min(s[0] for s in spans) - sunk
-    iron = fastener.nuts * (fastener.nut_height or 0.0) + fastener.washers * (
-        fastener.washer_thickness or 0.0
-    )
-    return grip, grip + iron
-
-
-def _pilot(axis: Axis, holding: Placed, sunk: float) -> Cut:
-    fastener = axis.run.fastener
-    wood = find_wood(holding.body.stock.species.lower(), "mm" if fastener.metric else "in")
-    pilot = fastener.pilot_hardwood if wood is not None and wood[1].hard else fastener.pilot_softwood
-    if pilot is None:
-        return _hole(axis, holding, axis.entering(holding), fastener.clearance, "bolt", None)
-    if fastener.length is None:
-        raise axis.fails("its length is needed for the pilot hole")
-    entering, leaving = axis.wood(holding)[0]
-    depth = fastener.length + sunk - entering
-    if depth <= fastener.diameter:
-        raise axis.fails(
-            f'{fastener.name} is too short to hold in "{holding.name}": '
-            f"{axis.said(max(depth, 0.0))} of its {axis.said(fastener.length)} would be in it",
-            holding.name,
-        )
-    if depth >= leaving - entering - LEAST_COVER:
-        raise axis.fails(
-            f'{fastener.name} would come out of "{holding.name}", which has '
-            f"{axis.said(leaving - entering)} of wood there for {axis.said(depth)} of screw; take a shorter one",
-            holding.name,
-        )
-    return _hole(axis, holding, axis.entering(holding), pilot, "pilot", depth)
-
-
-def _hole(
-    axis: Axis, placed: Placed, mouth: Mouth, diameter: float, purpose: HolePurpose, depth: float | None
-) -> Cut:
-    run, frame = axis.run, placed.frame
-    entry = frame.local_point(mouth[0])
-    way = squared(frame.local_direction(mouth[1]))
-    cutter: list[Form] = [Cylinder(entry, way, diameter / 2, "hole")]
-    if depth is not None:
-        floor = Plane(neg(way), -dot(way, along(entry, way, depth)))
-        cutter.append(floor.squared())
-    hole = Hole(entry, way, diameter, depth, purpose, _entered_face(placed, way))
-    kind: FeatureKind = "counterbore" if purpose == "counterbore" else "hole"
-    by_then = run.spec.when in ("square", "shaped")
-    stage: Stage = "on the work" if purpose == "pilot" and by_then else run.spec.when
-    mate = next(
-        (p.name for p in (*run.passed, run.holding) if p is not None and p is not placed), placed.name
-    )
-    return Cut(placed.name, kind, (tuple(cutter),), stage, "worked", axis.name, mate, run.spec.place, hole)
-
-
-def _entered_face(placed: Placed, way: Vec) -> str:
-    """The blank's face that looks most against the axis (member's frame)."""
-    faces = placed.body.box.planes().items()
-    return min(faces, key=lambda named: round(dot(named[1].normal, way), 9))[0]
+    point, outward = first.frame.point(own[side]), first.frame.direction(local_normal(side))
+    return along(point, outward, -entry.distance(point) / dot(entry.normal, outward))

@@ -13,6 +13,7 @@ from plangen.design.records import Name
 from plangen.findings import DesignError, Finding, error, warning
 from plangen.geometry.vectors import LENGTH_TOLERANCE
 from plangen.joinery.assembly_cuts import assemblies_of, cut_assemblies
+from plangen.joinery.bores import bores_of_joints, bores_of_members, meeting_bores
 from plangen.joinery.building import Piece, build_member, pieces_alike
 from plangen.joinery.congruence import same_cutters
 from plangen.joinery.fastening import fasten
@@ -34,16 +35,18 @@ def build_model(design: d.Design, scope: Scope) -> Model:
     collected.findings += _hanging(placed)
     collected.findings += dict.fromkeys(f for p in placed for f in p.body.findings)
     joined = _joints(design, scope, placed, collected)
-    holes, fixings = fasten(design, scope, placed, joined.cuts, collected.run)
+    fastened = fasten(design, scope, placed, joined.cuts, collected.run)
+    bores = [*bores_of_members(placed), *bores_of_joints(joined.cuts, placed), *fastened.bores]
+    collected.findings += [*fastened.findings, *meeting_bores(bores, scope)]
     everything = [*placed, *joined.pieces]
     on_assemblies = cut_assemblies(design, scope, everything, joined.between, collected.run)
     collected.findings += on_assemblies.findings
     collected.stop_on_errors()
-    cuts = [*joined.cuts, *holes, *on_assemblies.cuts]
+    cuts = [*joined.cuts, *fastened.cuts, *on_assemblies.cuts]
     pieces = [Piece(p, tuple(c for c in cuts if c.target == p.name)) for p in everything]
     members = _members(pieces, collected)
     collected.stop_on_errors()
-    hardware = [*joined.hardware, *fixings, *_bought(design, scope)]
+    hardware = [*joined.hardware, *fastened.hardware, *_bought(design, scope)]
     return Model(
         tuple(members),
         tuple(j for _, j in joined.joints),

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from plangen.geometry.spans import LEAST_SPAN as LEAST_SPAN, Span as Span, spans_left
+from plangen.geometry.spans import Span, spans_left
 from plangen.geometry.vectors import Point, Vec
 from plangen.joinery.meeting import Cut, Placed
 

@@ -156,6 +156,20 @@ LAG_LEAD_SOFT = 0.60
 memory)."""
 
 
+EDGE_DISTANCE: dict[Family, tuple[float, str]] = {
+    "bolt": (1.5, "NDS 2018 table 12.5.1C, from memory"),
+    "rod": (1.5, "NDS 2018 table 12.5.1C, from memory"),
+    "screw": (1.0, "common practice for pre-bored holes"),
+}
+"""Diameters from the middle of a fastener to an edge, least: load along the grain, or an edge not loaded."""
+END_DISTANCE: dict[Family, tuple[float, str]] = {
+    "bolt": (4.0, "NDS 2018 table 12.5.1A, from memory: 4 for full strength in compression, never under 2"),
+    "rod": (4.0, "NDS 2018 table 12.5.1A, from memory: 4 for full strength in compression, never under 2"),
+    "screw": (1.5, "common practice for pre-bored holes"),
+}
+"""Diameters from the middle of a fastener to the end of the wood, least."""
+
+
 @dataclass(frozen=True)
 class Fastener:
     """A fastener as bought, millimetres."""
