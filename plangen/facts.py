@@ -21,6 +21,7 @@ from plangen.dimensioning.members import dimension_members
 from plangen.findings import DesignError, Finding, in_order
 from plangen.joinery.model import Model
 from plangen.joinery.modelling import build_model
+from plangen.joinery.stages import bench_model
 from plangen.placing.building import place_member
 from plangen.placing.scope import Scope
 from plangen.stock.cutting_list import CuttingRow, cutting_list
@@ -43,6 +44,9 @@ class PlanFacts:
     values: dict[str, Quantity]
     style: UnitStyle
     model: Model
+    """The piece as it is when all is done."""
+    bench: Model
+    """The same with every member as it leaves the bench: what part sheets, templates and the cutting list show."""
     cutting: tuple[CuttingRow, ...]
     materials: tuple[MaterialRow, ...]
     hardware: tuple[HardwareRow, ...]
@@ -64,6 +68,7 @@ def plan_facts(data: bytes, file: str) -> tuple[PlanFacts | None, tuple[Finding,
         values = evaluate_values(design)
         scope = Scope(design, values, place_member)
         model = build_model(design, scope)
+        bench = bench_model(model)
         found = (*findings, *model.findings, *check_model(design, scope, model))
     except DesignError as problem:
         return None, in_order((*findings, *problem.findings))
@@ -78,10 +83,11 @@ def plan_facts(data: bytes, file: str) -> tuple[PlanFacts | None, tuple[Finding,
         values=values,
         style=style,
         model=model,
-        cutting=cutting_list(model, design.units),
-        materials=materials_list(model, design.units),
+        bench=bench,
+        cutting=cutting_list(bench, design.units),
+        materials=materials_list(bench, design.units),
         hardware=hardware_list(model),
-        figures=dimension_members(model, style),
+        figures=dimension_members(bench, style),
         elevation_figures=dimension_elevations(model, style),
         findings=in_order(found),
     )

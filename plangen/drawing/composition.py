@@ -87,14 +87,14 @@ def sheet_style(facts: PlanFacts) -> SheetStyle:
 
 
 def _part_drafts(facts: PlanFacts, style: SheetStyle) -> tuple[Draft, ...]:
-    members = {m.mark: m for m in facts.model.members}
+    members = {m.mark: m for m in facts.bench.members}
     figures = {f.mark: f for f in facts.figures}
     drafts: list[Draft] = []
     for row in facts.cutting:
         member = members[row.mark]
         if not member.is_plain:
             own = figures[row.mark]
-            mates = mates_of(facts.model, member, own.figures)
+            mates = mates_of(facts.bench, member, own.figures)
             drafts += part_drafts(PartWork(member, row, own, facts.style, style, mates))
     return tuple(drafts)
 

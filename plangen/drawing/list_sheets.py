@@ -43,7 +43,7 @@ def plain_drafts(facts: PlanFacts, style: SheetStyle) -> tuple[Draft, ...]:
 
 
 def _plain_members(facts: PlanFacts) -> list[Member]:
-    return [m for m in facts.model.members if m.is_plain]
+    return [m for m in facts.bench.members if m.is_plain]
 
 
 def _cutting_sheets(facts: PlanFacts, style: SheetStyle, numbers: Numbers) -> tuple[Draft, ...]:

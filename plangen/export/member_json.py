@@ -8,7 +8,8 @@ its tip, past which all is outside a ``post`` and wood of a ``hole``.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
+from dataclasses import replace
 from typing import Any
 
 from plangen.dimensioning.figures import Convention, ElevationFigure, Figure, MemberFigures
@@ -18,20 +19,32 @@ from plangen.export.json_numbers import degrees, plain, plain_all, unit_all
 from plangen.geometry.curves import Arc, Bezier, Curve, EllipseArc, Line, Vec2
 from plangen.geometry.solid import form_areas
 from plangen.geometry.surfaces import Box, Cone, Cylinder, Extruded, Form, Plane, Surface
-from plangen.geometry.vectors import sub
+from plangen.geometry.vectors import Vec, add, sub
 from plangen.joinery.model import Feature, Hole, Instance, Member
+from plangen.joinery.stages import frame_shift
 
 FACES = ("A", "B", "edge", "back edge", "back", "face")
 """Reserved ids of the six faces of the blank."""
 
 
 def member_facts(
-    member: Member, figures: MemberFigures | None, sheet: str | None, sheet_of_view: Mapping[str, str]
+    member: Member,
+    bench: Member,
+    figures: MemberFigures | None,
+    sheet: str | None,
+    sheet_of_view: Mapping[str, str],
 ) -> dict[str, Any]:
-    """``sheet`` is the number of the member's first sheet, None where it has none; ``sheet_of_view`` says
+    """The member when all is done, with the figures of its sheet, which are of the member as it leaves the
+    ``bench``: what is cut on an assembly (stage ``glued`` or ``assembled``) is not there yet. All points are in the
+    frame of the member when all is done.
+
+    ``sheet`` is the number of the member's first sheet, None where it has none; ``sheet_of_view`` says
     which sheet shows each of its views."""
     length, width, thickness = member.finished
-    surfaces = all_surfaces(member)
+    stated_on = {i for f in figures.figures for ids in f.on for i in ids} if figures else set()
+    stated_on |= {i for c in figures.conventions for i in c.surfaces} if figures else set()
+    surfaces = all_surfaces(member, stated_on)
+    shift = frame_shift(member, bench)
     return {
         "mark": member.mark,
         "name": member.name,
@@ -51,11 +64,12 @@ def member_facts(
         "centroid": plain_all(member.solid.centroid),
         "mass": None if member.mass is None else plain(member.mass),
         "surfaces": [_surface(s, remains) for s, remains in surfaces],
-        "references": reference_surfaces(member),
+        "references": reference_surfaces(bench),
         "features": [_feature(f) for f in member.features],
-        "dimensions": [_dimension(f, sheet_of_view.get(f.view, sheet)) for f in figures.figures]
-        if figures
-        else [],
+        "dimensions": [
+            _dimension(_shifted(f, shift), sheet_of_view.get(f.view, sheet))
+            for f in (figures.figures if figures else ())
+        ],
         "conventions": [_convention(c) for c in figures.conventions] if figures else [],
         "drift": None,
         "views": list(figures.views) if figures else [],
@@ -65,14 +79,19 @@ def member_facts(
     }
 
 
-def all_surfaces(member: Member) -> tuple[tuple[Surface, bool], ...]:
-    """Every surface that remains on the member or that a cutter names, and whether it remains."""
+def _shifted(figure: Figure, by: Vec) -> Figure:
+    return replace(figure, points=tuple(add(p, by) for p in figure.points)) if any(by) else figure
+
+
+def all_surfaces(member: Member, also: Collection[str] = ()) -> tuple[tuple[Surface, bool], ...]:
+    """Every surface that remains on the member, that a cutter names, or whose id is in ``also``, and whether it
+    remains."""
     remaining = {s.id: s for s in member.surfaces}
     blank = {name: Surface(name, plane) for name, plane in member.blank.planes().items()}
     own = {s.id: s for f in member.features for s in f.surfaces}
     named = {i for f in member.features for cutter in f.cutters for i in cutter}
     known = {**blank, **own, **remaining}
-    wanted = [i for i in known if i in remaining or i in named]
+    wanted = [i for i in known if i in remaining or i in named or i in also]
     areas = form_areas(member.solid, [known[i].form for i in wanted])
     return tuple((known[i], area > 0) for i, area in zip(wanted, areas, strict=True))
 

@@ -60,7 +60,8 @@ def plan_json_bytes(facts: PlanFacts, sheets: Sequence[Sheet], files: Mapping[st
             "parameters": {name: _parameter(value) for name, value in facts.values.items()},
         },
         "members": [
-            member_facts(m, figures.get(m.mark), *sheets_of_member(sheets, m.mark)) for m in facts.model.members
+            member_facts(m, b, figures.get(m.mark), *sheets_of_member(sheets, m.mark))
+            for m, b in zip(facts.model.members, facts.bench.members, strict=True)
         ],
         "joints": [_joint(j) for j in facts.model.joints],
         "assemblies": [_assembly(f"AS{n}", a) for n, a in enumerate(facts.model.assemblies, 1)],

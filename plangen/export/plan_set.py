@@ -42,7 +42,7 @@ class PlanSet:
 
 def plan_set(facts: PlanFacts, sheets: Sequence[Sheet]) -> PlanSet:
     """Every file of the set, ``plan.json`` last; it lists the others and all findings."""
-    templates, findings = template_files(facts.model)
+    templates, findings = template_files(facts.bench)
     files = {
         "plan.pdf": SetFile("plan", pdf_bytes(sheets, _document_info(facts))),
         "views.dxf": SetFile("views", views_dxf_bytes(facts, elevation_views(facts))),
