@@ -24,13 +24,17 @@ class Joint(Record):
     )
     over: Literal["first", "second"] | None = keyed("the member that stays on top", default=None)
     depth: Expression | None = keyed(
-        "depth of the cut in the second member; of each dowel's or loose tenon's hole",
+        "depth of the cut in the second member; how far each dowel or loose tenon goes into either",
         default=None,
         kind="length",
     )
     thickness: Expression | None = keyed("of tenon or tongue", default=None, kind="length")
     width: Expression | None = keyed("of tenon", default=None, kind="length")
-    length: Expression | None = keyed("of tenon or tongue, from the shoulder", default=None, kind="length")
+    length: Expression | None = keyed(
+        "of tenon or tongue, from the shoulder; of a tenon by rule 2/3 of its mate's width",
+        default=None,
+        kind="length",
+    )
     set_back: Expression | None = keyed("of tenon or tongue from the face side", default=None, kind="length")
     from_edge: Expression | None = keyed("of tenon from the face edge", default=None, kind="length")
     finger: Expression | None = keyed("width of a finger, about", default=None, kind="length")
@@ -53,7 +57,9 @@ class Joint(Record):
         "of a dowel or round tenon; of a taper tenon at its small end", default=None, kind="length"
     )
     included: Expression | None = keyed("angle of a taper tenon, side to side", default=None, kind="angle")
-    proud: Expression | None = keyed("how far a through tenon stands out", default=None, kind="length")
+    proud: Expression | None = keyed(
+        "how far a through tenon stands out; 0 takes it through, flush", default=None, kind="length"
+    )
     wedges: Expression | None = keyed("how many wedges spread the tenon", default=None, kind="number")
     bored_from: Side | None = keyed("the surface of the second that the socket is bored from", default=None)
     peg: Expression | None = keyed("diameter of the pegs that hold it", default=None, kind="length")
@@ -61,7 +67,9 @@ class Joint(Record):
     drawbore: Expression | None = keyed(
         "the tenon's peg hole is nearer the shoulder by this", default=None, kind="length"
     )
-    count: Expression | None = keyed("how many dowels or loose tenons", default=None, kind="number")
+    count: Expression | None = keyed(
+        "how many dowels, loose tenons, or tenons side by side", default=None, kind="number"
+    )
     inset: Expression | None = keyed(
         "first and last dowel or loose tenon from the ends of the shared area", default=None, kind="length"
     )

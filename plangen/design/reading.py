@@ -254,6 +254,9 @@ class _Reader(ValueReader):
             if name in given and name not in JOINT_OPTIONS[kind]:
                 takes = ", ".join(key_of(n) for n in JOINT_OPTIONS[kind])
                 self.report(option.place, "option", f'a {key.text} has no "{option.text}"; it takes {takes}')
+        self.check_rules(
+            Joint, given, Mapping(tuple(e for e in node.entries if e[0] != key), node.place, node.size)
+        )
         if len(self.findings) > before or not isinstance(pair, tuple):
             return None
         values |= {"kind": Text(kind, key.place), "first": pair[0], "second": pair[1]}

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from plangen.findings import Finding, Place, warning
 from plangen.joinery.sizing import Sizing
-from plangen.tables.joint_rules import Rule
+from plangen.tables.joint_rules import NO_MOST, Rule
 
 
 def outside(rule: Rule, share: float, what: str, place: Place, *members: str) -> tuple[Finding, ...]:
@@ -14,7 +14,7 @@ def outside(rule: Rule, share: float, what: str, place: Place, *members: str) ->
     """
     if rule.least - 1e-6 <= share <= rule.most + 1e-6:
         return ()
-    sound = f"{rule.least:.2f} to {rule.most:.2f}"
+    sound = f"at least {rule.least:.2f}" if rule.most >= NO_MOST else f"{rule.least:.2f} to {rule.most:.2f}"
     text = f"{what} is {share:.2f} of {rule.of}; the rule of thumb is {sound} ({rule.source})"
     return (warning(place, "rule of thumb", text, *members),)
 
@@ -25,6 +25,7 @@ def length_outside(
     """The same for a rule in millimetres, told in the design's unit."""
     if rule.least - 1e-6 <= mm <= rule.most + 1e-6:
         return ()
-    sound = f"{sizing.said(rule.least)} to {sizing.said(rule.most)}"
+    least = sizing.said(rule.least)
+    sound = f"at least {least}" if rule.most >= NO_MOST else f"{least} to {sizing.said(rule.most)}"
     text = f"{what} is {sizing.said(mm)}; the rule of thumb is {sound} ({rule.source})"
     return (warning(place, "rule of thumb", text, *members),)

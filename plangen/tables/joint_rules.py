@@ -91,5 +91,7 @@ SLIDING_DOVETAIL_DEPTH = Rule(
 SLIDING_DOVETAIL_NECK = Rule("the member's thickness", 3 / 4, 1 / 2, 1.0, "common practice")
 STOPPED_SHORT = Rule("millimetres", 3 * _INCH / 8, 0.0, 4 * _INCH, "common practice")
 """A housing ends this far from the side it does not reach."""
-ROUND_TENON = Rule("the width of the member it enters", 0.55, 0.0, 3 / 5, "1/2 to 3/5 of a leg, common practice")
+ROUND_TENON = Rule(
+    "the width of the member it enters", 0.55, 0.0, 3 / 5, "1/2 to 3/5 of a leg, common practice"
+)
 SOCKET_DEEPER = Rule("millimetres", _INCH / 16, _INCH / 16, _INCH / 8, "1/16 to 1/8 in, common practice")
