@@ -14,18 +14,16 @@ from plangen.findings import DesignError, fail
 from plangen.geometry.spans import Span, spans_left
 from plangen.geometry.surfaces import Form, Plane
 from plangen.geometry.vectors import Point, Vec, add, along, cross, dot, length, neg, scale, sub, unit
+from plangen.joinery.made import Made
 from plangen.joinery.meeting import Meeting, Placed
 from plangen.joinery.sizing import Sizing
+from plangen.joinery.wedging import Spread, kerfs, to_split
 from plangen.placing.directions import local_normal, side_facing
 
 LEAST_WOOD = 2.0
 """Millimetres: less wood than this beside or under a socket breaks out."""
 REACH = 0.01
 """Millimetres: ends this near to each other are one."""
-KERF_MM = 1.5
-"""Width of a saw kerf for a wedge (common practice)."""
-KERF_OF_TENON = 2 / 3
-"""A wedge's kerf is this long a part of the tenon's length in the wood (common practice)."""
 _ROUND_THE_RIM = 24
 _LEAST_ACROSS = math.sin(math.radians(15))
 _PASSED = 0.3
@@ -83,6 +81,15 @@ class Passage:
     def fails(self, text: str) -> DesignError:
         m = self.meeting
         return fail(m.place, "joint", text, m.first.name, m.second.name)
+
+
+@dataclass(frozen=True)
+class WedgedTenon:
+    """What wedges ask of a tenon: its diameter at the end, its root and its end along the axis."""
+
+    diameter: float
+    root: float
+    end: float
 
 
 def passage_of(meeting: Meeting, kind: str) -> Passage:
@@ -208,18 +215,30 @@ def grain_across(passage: Passage, kind: str) -> Vec:
     return unit(flat)
 
 
-def kerfs(passage: Passage, spec: d.Joint, count: int, diameter: float) -> list[list[Form]]:
-    """A saw kerf for each wedge, world: across the second's grain, evenly over the tenon. Raises DesignError."""
+def wedged(passage: Passage, spec: d.Joint, sizing: Sizing, tenon: WedgedTenon) -> Made:
+    """Saw kerfs for the entry's wedges, across the second's grain; nothing where it states none. Raises DesignError."""
+    if spec.wedges is None:
+        return Made()
     if not passage.runs_through:
         raise passage.fails(f"the {spec.kind}: only a through tenon is wedged")
-    across = grain_across(passage, str(spec.kind))
-    middle = dot(across, passage.start)
-    floor = passage.square(passage.left - KERF_OF_TENON * (passage.left - passage.entered))
-    found: list[list[Form]] = []
-    for i in range(count):
-        at = middle + diameter * ((i + 1) / (count + 1) - 0.5)
-        found.append([Plane(across, at - KERF_MM / 2), Plane(neg(across), -at - KERF_MM / 2), floor])
-    return found
+    meeting = passage.meeting
+    frame = meeting.first.frame
+    across = frame.local_direction(grain_across(passage, str(spec.kind)))
+    middle = dot(across, frame.local_point(passage.start))
+    spread = Spread(
+        along=frame.local_direction(passage.way),
+        way=across,
+        low=middle - tenon.diameter / 2,
+        high=middle + tenon.diameter / 2,
+        thick=tenon.diameter,
+        shoulder=passage.square(tenon.root).local_to(frame),
+        long=tenon.end - tenon.root,
+        exit=passage.left - tenon.root,
+    )
+    count = sizing.count(spec.wedges, 1)
+    return Made(
+        (kerfs(meeting, sizing, spread, count),), hardware=(to_split(meeting, sizing, spread, count),)
+    )
 
 
 # --- the shoulder -------------------------------------------------------------------------------------------

@@ -95,3 +95,4 @@ ROUND_TENON = Rule(
     "the width of the member it enters", 0.55, 0.0, 3 / 5, "1/2 to 3/5 of a leg, common practice"
 )
 SOCKET_DEEPER = Rule("millimetres", _INCH / 16, _INCH / 16, _INCH / 8, "1/16 to 1/8 in, common practice")
+TAPER_INCLUDED = Rule("a degree", 6.0, 5.0, 13.0, "reamers of 6 to 12.8 degrees are sold, from memory")

@@ -20,10 +20,12 @@ from plangen.joinery.kinds import (
     entering,
     fingers,
     half_lap,
+    half_round_seat,
     mitre,
     round_tenon,
     scarf,
     sliding_dovetail,
+    taper_tenon,
     tenon,
 )
 from plangen.joinery.made import Made
@@ -55,6 +57,8 @@ KINDS: dict[str, Kind] = {
     "half-blind dovetail": dovetail.half_blind,
     "sliding dovetail": sliding_dovetail.make,
     "round tenon": round_tenon.make,
+    "half-round seat": half_round_seat.make,
+    "taper tenon": taper_tenon.make,
 }
 
 AGAINST = frozenset({"butt", "dowel", "loose tenon", "edge glue"})

@@ -18,21 +18,21 @@ from plangen.joinery import advice
 from plangen.joinery.boring import bored
 from plangen.joinery.made import Made
 from plangen.joinery.meeting import Cut, Meeting
-from plangen.joinery.model import Hardware
 from plangen.joinery.pegs import PeggedTenon, pegs
 from plangen.joinery.shoulders import shoulder_of
 from plangen.joinery.sizing import Sizing
 from plangen.joinery.sockets import (
     REACH,
     Passage,
+    WedgedTenon,
     bored_from_far,
     check_filled,
     check_socket,
-    kerfs,
     passage_of,
     proud_end,
     spans_along,
     touching,
+    wedged,
 )
 from plangen.tables.joint_rules import ROUND_TENON, SOCKET_DEEPER
 
@@ -55,20 +55,21 @@ class _Tenon:
         return self.passage.entered if self.shoulder is None else self.shoulder
 
     @property
+    def reach(self) -> float:
+        """Where the tenon ends on its axis."""
+        if self.end is None:
+            return self.passage.end
+        return -self.end.distance(self.passage.start) / dot(self.end.normal, self.passage.way)
+
+    @property
     def deepest(self) -> float:
         """How far any of the tenon reaches along the axis."""
-        p, r = self.passage, self.diameter / 2
-        reach = p.end
-        for s in p.meeting.first.body.planes():
-            plane = s.placed(p.meeting.first.frame)
-            slope = dot(plane.normal, p.way)
-            if slope > 0.5 and abs(plane.distance(p.at(p.end))) < 1e-6:
-                reach = p.end + r * math.sqrt(1 - min(1.0, slope * slope)) / slope
-        if self.end is None:
-            return reach
-        slope = dot(self.end.normal, p.way)
-        cut = -self.end.distance(p.start) / slope + r * math.sqrt(1 - min(1.0, slope * slope)) / slope
-        return min(reach, cut)
+        p = self.passage
+        first = p.meeting.first
+        ends = [s.placed(first.frame) for s in first.body.planes()] if self.end is None else [self.end]
+        slopes = [dot(e.normal, p.way) for e in ends if abs(e.distance(p.at(self.reach))) < 1e-6]
+        slope = max(slopes, default=1.0)
+        return self.reach + self.diameter / 2 * math.sqrt(max(0.0, 1 / (slope * slope) - 1))
 
 
 def make(meeting: Meeting, spec: d.Joint, sizing: Sizing) -> Made:
@@ -77,11 +78,11 @@ def make(meeting: Meeting, spec: d.Joint, sizing: Sizing) -> Made:
     far = bored_from_far(passage, spec)
     size = sizing.figure(tenon.diameter)
     check_filled(passage, "round tenon", lambda s: tenon.diameter / 2, size)
-    wedged, wedges = _wedges(tenon, spec, sizing)
+    fixed = wedged(passage, spec, sizing, WedgedTenon(tenon.diameter, tenon.root, tenon.reach))
     pegged = pegs(meeting, spec, sizing, _pegged(tenon))
-    cuts = (*_tenon_cuts(tenon, spec, sizing), *wedged, _socket(tenon, spec, far), *pegged.cuts)
-    found = (*_advice(tenon, spec), *pegged.findings)
-    return Made(cuts, hardware=(*wedges, *pegged.hardware), findings=found)
+    cuts = (*_tenon_cuts(tenon, spec, sizing), *fixed.cuts, _socket(tenon, far), *pegged.cuts)
+    found = (*_advice(tenon), *pegged.findings)
+    return Made(cuts, hardware=(*fixed.hardware, *pegged.hardware), findings=found)
 
 
 def _tenon(passage: Passage, spec: d.Joint, sizing: Sizing) -> _Tenon:
@@ -137,7 +138,7 @@ def _tenon_cuts(tenon: _Tenon, spec: d.Joint, sizing: Sizing) -> list[Cut]:
     return [p.meeting.cut(first, "round tenon", cutters)] if cutters else []
 
 
-def _socket(tenon: _Tenon, spec: d.Joint, far: bool) -> Cut:
+def _socket(tenon: _Tenon, far: bool) -> Cut:
     p = tenon.passage
     room = p.meeting.clearance
     deep = None
@@ -150,21 +151,6 @@ def _socket(tenon: _Tenon, spec: d.Joint, far: bool) -> Cut:
     return replace(cut, origin="matched")
 
 
-def _wedges(tenon: _Tenon, spec: d.Joint, sizing: Sizing) -> tuple[list[Cut], list[Hardware]]:
-    if spec.wedges is None:
-        return [], []
-    p = tenon.passage
-    count = sizing.count(spec.wedges, 1)
-    forms = kerfs(p, spec, count, tenon.diameter)
-    first, second = p.meeting.first, p.meeting.second
-    cut = p.meeting.cut(first, "kerf", [[f.local_to(first.frame) for f in k] for k in forms])
-    cut = replace(cut, origin="worked", note=f"saw kerf for the wedge, across the grain of {second.name}")
-    use = f"{p.meeting.name}: across the grain of {second.name}"
-    return [cut], [
-        Hardware("wedge", f"{sizing.figure(tenon.diameter)} wide", count, None, use, p.meeting.place)
-    ]
-
-
 def _pegged(tenon: _Tenon) -> PeggedTenon:
     p, r = tenon.passage, tenon.diameter / 2
     across = cross(p.way, p.meeting.second.frame.l)
@@ -174,7 +160,7 @@ def _pegged(tenon: _Tenon) -> PeggedTenon:
     return PeggedTenon((*sides, p.square(p.end)), p.square(tenon.root), across, p.way)
 
 
-def _advice(tenon: _Tenon, spec: d.Joint) -> tuple[Finding, ...]:
+def _advice(tenon: _Tenon) -> tuple[Finding, ...]:
     p = tenon.passage
     share = tenon.diameter / _breadth(p)
     what = "round tenon: its diameter"
