@@ -1,41 +1,21 @@
-"""What is cut on an assembly once it is together: a rebate round an opening or an outside, a trim by a plane.
+"""What is cut on an assembly once it is together, and which assembly everything that is cut then belongs to.
 
-The cutter is one, made in the world from planes of bodies, and the same for every member that it meets; each
-takes it in its own frame. A rebate's walls stand square to the face that it is sunk from, as a cutter whose axis
-is square to its base leaves them; its width is measured in that face, from the arris of the opening.
+The cutter of a rebate or a trim is one, made in the world from planes of bodies, and the same for every member
+that it meets; each takes it in its own frame.
 """
 
 from __future__ import annotations
 
-import math
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
-from typing import cast
 
 from plangen.design import design as d
-from plangen.design.records import Expression
-from plangen.findings import DesignError, Finding, Place, fail
-from plangen.geometry.curves import Vec2
-from plangen.geometry.region import convex_region
-from plangen.geometry.surfaces import Extruded, Form, Plane
-from plangen.geometry.vectors import Point, Vec, add, along, cross, dot, scale, sub, unit
-from plangen.joinery.advice import outside
+from plangen.findings import Finding, fail
+from plangen.joinery.assembly_rebate import rebate
+from plangen.joinery.assembly_work import Made, Work, place_of, volume_of, world_planes
 from plangen.joinery.meeting import LEAST_VOLUME, Cut, Placed, standing_for
-from plangen.joinery.model import Assembly, Feature, FeatureKind, Member
-from plangen.placing.body import BOUND_MM
-from plangen.placing.outlines import filleted
+from plangen.joinery.model import Assembly, AssemblyFeature, Feature, Member
 from plangen.placing.scope import Scope
-from plangen.tables.joint_rules import REBATE_DEPTH
-
-LEAST_LEFT = 0.1
-"""Millimetres: a rest, a cheek or a strip thinner than this is a sliver."""
-_LEAST_STANDING = 1.0
-"""Cubic millimetres in the opening that are more than rounding."""
-_SAME_PLANE = 1e-4
-_LYING = math.sin(math.radians(5))
-"""A face that leans less than this out of the one the rebate is sunk from gives it no wall."""
-_BEYOND = 50.0
-"""Millimetres: how far past its members the cutter of an open side runs."""
 
 Between = Mapping[str, tuple[str, str]]
 """The two members that each loose piece lies between, by instance."""
@@ -46,35 +26,9 @@ class OnAssemblies:
     """All cuts on assemblies, and what their maker should know."""
 
     cuts: tuple[Cut, ...]
+    features: dict[str, list[AssemblyFeature]]
+    """By the name of the assembly, in order."""
     findings: tuple[Finding, ...]
-
-
-@dataclass(frozen=True)
-class _Work:
-    """One assembly's cut and the members that it may meet."""
-
-    scope: Scope
-    name: str
-    spec: d.AssemblyCut
-    placed: tuple[Placed, ...]
-    loose: frozenset[str]
-    """Names of the loose pieces among them, which a cut may go right through."""
-
-    def fails(self, rule: str, text: str, *members: str, place: Place | None = None) -> DesignError:
-        return fail(place or self.spec.place, rule, f'"{self.name}": {text}', *members)
-
-    def cut(self, placed: Placed, kind: FeatureKind, cutters: Sequence[Sequence[Form]], note: str) -> Cut:
-        local = tuple(tuple(_local(f, placed) for f in cutter) for cutter in cutters)
-        said = str(self.spec.note) if self.spec.note is not None else note
-        return Cut(
-            placed.name, kind, local, self.spec.when, "worked", None, None, self.spec.place,
-            note=said, assembly=self.name,
-        )  # fmt: skip
-
-
-def _local(form: Form, placed: Placed) -> Form:
-    local = form.local_to(placed.frame)
-    return local.squared() if isinstance(local, Plane) else local
 
 
 def cut_assemblies(
@@ -90,6 +44,7 @@ def cut_assemblies(
     """
     cuts: list[Cut] = []
     findings: list[Finding] = []
+    features: dict[str, list[AssemblyFeature]] = {}
     for name, assembly in design.assemblies.items():
         for spec in assembly.cuts:
 
@@ -97,17 +52,18 @@ def cut_assemblies(
                 name: str = str(name), assembly: d.Assembly = assembly, spec: d.AssemblyCut = spec
             ) -> None:
                 targets = tuple(_targets(name, assembly, spec, scope, placed, between))
-                work = _Work(scope, name, spec, targets, frozenset(between))
+                work = Work(scope, name, spec, targets, frozenset(between))
                 if spec.when not in LATER:
                     raise work.fails(
                         "stage", "what is cut on an assembly is cut when it is glued or assembled"
                     )
-                made, found = _rebate(work) if spec.rebate is not None else _trim(work)
-                cuts.extend(made)
-                findings.extend(found)
+                made = rebate(work) if spec.rebate is not None else _trim(work)
+                cuts.extend(made.cuts)
+                findings.extend(made.findings)
+                features.setdefault(name, []).append(made.feature)
 
             run(make)
-    return OnAssemblies(tuple(cuts), tuple(findings))
+    return OnAssemblies(tuple(cuts), features, tuple(findings))
 
 
 def members_of(
@@ -146,7 +102,12 @@ LATER = ("glued", "assembled")
 
 
 def assemblies_of(
-    design: d.Design, scope: Scope, placed: Sequence[Placed], between: Between, members: Sequence[Member]
+    design: d.Design,
+    scope: Scope,
+    placed: Sequence[Placed],
+    between: Between,
+    members: Sequence[Member],
+    features: Mapping[str, Sequence[AssemblyFeature]],
 ) -> tuple[Assembly, ...]:
     """The design's assemblies, each with what is cut on it once it is together.
 
@@ -163,7 +124,13 @@ def assemblies_of(
             if feature.stage in LATER:
                 cut[feature.assembly or _holding(member, feature, held)].append((member.mark, feature.id))
     found = [
-        Assembly(str(name), held[str(name)], tuple(cut[str(name)]), str(spec.glue or ""))
+        Assembly(
+            str(name),
+            held[str(name)],
+            tuple(cut[str(name)]),
+            str(spec.glue or ""),
+            tuple(features.get(str(name), ())),
+        )
         for name, spec in design.assemblies.items()
     ]
     if cut[WHOLE]:
@@ -182,280 +149,25 @@ def _holding(member: Member, feature: Feature, held: Mapping[str, tuple[str, ...
 # --- a plane ----------------------------------------------------------------------------------------------
 
 
-def _trim(work: _Work) -> tuple[list[Cut], tuple[Finding, ...]]:
+def _trim(work: Work) -> Made:
     spec = work.spec
     assert spec.trim is not None
     plane = work.scope.plane(spec.trim)
     made = []
     for placed in work.placed:
-        own = _world_planes(placed)
-        if _volume([*own, plane.flipped()]) <= LEAST_VOLUME:
+        own = world_planes(placed)
+        if volume_of([*own, plane.flipped()]) <= LEAST_VOLUME:
             continue
-        if _volume([*own, plane]) <= LEAST_VOLUME:
+        if volume_of([*own, plane]) <= LEAST_VOLUME:
             text = (
                 f'"{placed.name}" lies wholly beyond the plane of this trim: the waste is on the side that the '
                 "plane faces; turn it round (facing), or leave the member out (of)"
             )
-            raise work.fails("trim", text, placed.name, place=_place(spec.trim))
+            raise work.fails("trim", text, placed.name, place=place_of(spec.trim))
         made.append(work.cut(placed, "trim", [[plane]], ""))
     if not made:
-        raise work.fails("trim", "the plane of this trim meets no member", place=_place(spec.trim))
-    return made, ()
-
-
-# --- a rebate ---------------------------------------------------------------------------------------------
-
-
-@dataclass(frozen=True)
-class _Flat:
-    """The face a rebate is sunk from, with coordinates in it."""
-
-    top: Plane
-    u: Vec
-    v: Vec
-
-    @property
-    def origin(self) -> Point:
-        return self.top.point
-
-    def trace(self, plane: Plane) -> tuple[Vec2, float] | None:
-        """Where a plane meets the face: unit normal and offset in it; None for one that lies along it."""
-        x, y = dot(plane.normal, self.u), dot(plane.normal, self.v)
-        size = math.hypot(x, y)
-        if size < _LYING:
-            return None
-        return (x / size, y / size), (plane.offset - dot(plane.normal, self.origin)) / size
-
-    def wall(self, normal: Vec2, offset: float) -> Plane:
-        """The plane square to the face that stands on a line of it."""
-        way = unit(add(scale(self.u, normal[0]), scale(self.v, normal[1])))
-        return Plane(way, offset + dot(way, self.origin))
-
-    def flat(self, p: Point) -> Vec2:
-        d_ = sub(p, self.origin)
-        return (dot(d_, self.u), dot(d_, self.v))
-
-
-@dataclass(frozen=True)
-class _Face:
-    """A face that the rebate runs along: its plane, the members that have it, a point in the middle of each."""
-
-    plane: Plane
-    place: Place
-    bearers: tuple[Placed, ...]
-    middles: tuple[Point, ...]
-
-
-def _rebate(work: _Work) -> tuple[list[Cut], tuple[Finding, ...]]:
-    spec = work.spec
-    assert spec.rebate is not None
-    assert spec.sunk_from is not None
-    width, depth = _said(work, spec.width, "wide"), _said(work, spec.depth, "deep")
-    faces = [_face(work, s) for s in spec.rebate]
-    flat = _flat(work.scope.plane(spec.sunk_from))
-    is_inside = _looks_in(work, faces)
-    walls = [_wall(work, flat, face, width, depth) for face in faces]
-    floor = flat.top.shifted(-depth)
-    if not is_inside:
-        if spec.corners is not None:
-            raise work.fails(
-                "rebate",
-                "a cutter leaves its radius in the corners of an opening only",
-                place=spec.corners.place,
-            )
-        cutters: list[tuple[Form, ...]] = [(wall, floor) for wall in walls]
-        note = ""
-    else:
-        _check_opening(work, flat, faces, floor)
-        cutters, note = [(*walls, floor)], "corners square with a chisel" if len(walls) > 1 else ""
-        if spec.corners is not None:
-            radius = work.scope.length(spec.corners)
-            cutters, note = [(_rounded(work, flat, walls, radius, spec.corners.place), floor)], ""
-    findings: list[Finding] = []
-    taken = []
-    convex = [(*walls, floor)] if is_inside else [(wall, floor) for wall in walls]
-    for placed in work.placed:
-        met = [c for c in convex if _volume([*_world_planes(placed), *_flipped(c)]) > LEAST_VOLUME]
-        if not met:
-            continue
-        for forms in met if placed.name not in work.loose else ():
-            findings += _check_depth(work, placed, forms, flat, depth)
-        cutter = [c for c, plain in zip(cutters, convex, strict=True) if plain in met]
-        taken.append(work.cut(placed, "rebate", cutter, note))
-    for face, wall in zip(faces, walls, strict=True):
-        _check_width(work, face, wall, floor, width, {c.target for c in taken})
-    return taken, tuple(findings[:1])
-
-
-def _said(work: _Work, size: Expression | None, word: str) -> float:
-    if size is None:
-        raise work.fails("rebate", f"say how {word} the rebate is")
-    return work.scope.length(size)
-
-
-def _place(spec: d.PlaneSpec) -> Place:
-    return spec.place
-
-
-def _face(work: _Work, spec: d.PlaneSpec) -> _Face:
-    plane = work.scope.plane(spec)
-    bearers, middles = [], []
-    for placed in work.placed:
-        for _, own, middle in placed.body.carrying():
-            world = own.placed(placed.frame)
-            if dot(world.normal, plane.normal) > 1 - 1e-9 and abs(world.offset - plane.offset) < _SAME_PLANE:
-                bearers.append(placed)
-                middles.append(placed.frame.point(middle))
-    if not bearers:
-        text = "no member of it has this face, that the rebate should run along; name faces of its members"
-        raise work.fails("rebate", text, place=_place(spec))
-    return _Face(plane, _place(spec), tuple(bearers), tuple(middles))
-
-
-def _flat(top: Plane) -> _Flat:
-    least = min(range(3), key=lambda i: (round(abs(top.normal[i]), 6), i))
-    start: Vec = (float(least == 0), float(least == 1), float(least == 2))
-    u = unit(sub(start, scale(top.normal, dot(start, top.normal))))
-    return _Flat(top, u, cross(top.normal, u))
-
-
-def _looks_in(work: _Work, faces: Sequence[_Face]) -> bool:
-    """Whether the faces look into the opening they bound, and not away from one another."""
-    views = [
-        other.plane.distance(middle) > 0
-        for face in faces
-        for middle in face.middles
-        for other in faces
-        if other is not face and abs(other.plane.distance(middle)) > _SAME_PLANE
-    ]
-    if all(views):
-        return True
-    if any(views):
-        text = (
-            "these faces neither look all into one opening, without a corner that stands into it, nor all "
-            "outward; make it in several cuts"
-        )
-        raise work.fails("rebate", text)
-    return False
-
-
-def _wall(work: _Work, flat: _Flat, face: _Face, width: float, depth: float) -> Plane:
-    trace = flat.trace(face.plane)
-    if trace is None:
-        raise work.fails(
-            "rebate", "this face runs along the one that the rebate is sunk from", place=face.place
-        )
-    normal, offset = trace
-    lean = dot(face.plane.normal, flat.top.normal) / math.sqrt(
-        1 - dot(face.plane.normal, flat.top.normal) ** 2
+        raise work.fails("trim", "the plane of this trim meets no member", place=place_of(spec.trim))
+    names = tuple(c.target for c in made)
+    return Made(
+        tuple(made), AssemblyFeature("trim", spec.when, spec.place, names, plane, str(spec.note or ""))
     )
-    if width + depth * lean <= LEAST_LEFT:
-        text = (
-            f"this face slopes away so fast that a rebate {work.scope.said(width)} wide has no rest left "
-            f"at {work.scope.said(depth)} deep; make it wider or less deep"
-        )
-        raise work.fails("rebate", text, place=face.place)
-    return flat.wall(normal, offset - width)
-
-
-def _rounded(work: _Work, flat: _Flat, walls: Sequence[Plane], radius: float, place: Place) -> Extruded:
-    """The outline of the sunk area, each of its corners as the cutter leaves it."""
-    reach = [flat.flat(p.frame.point(c)) for p in work.placed for c in p.body.corners()]
-    low = (min(p[0] for p in reach) - _BEYOND, min(p[1] for p in reach) - _BEYOND)
-    high = (max(p[0] for p in reach) + _BEYOND, max(p[1] for p in reach) + _BEYOND)
-    points = [low, (high[0], low[1]), high, (low[0], high[1])]
-    for wall in walls:
-        points = _clipped(points, flat, wall)
-    ends = [
-        min(abs(p[0] - low[0]), abs(p[0] - high[0]), abs(p[1] - low[1]), abs(p[1] - high[1])) for p in points
-    ]
-    radii = [radius if far > _BEYOND / 2 else 0.0 for far in ends]
-    loop = filleted(work.scope, work.name, place, points, radii)
-    return Extruded(flat.origin, flat.u, flat.v, tuple(c.reversed() for c in reversed(loop)))
-
-
-def _clipped(points: Sequence[Vec2], flat: _Flat, wall: Plane) -> list[Vec2]:
-    """The part of a convex polygon on the outer side of a wall."""
-    lifted = [along(along(flat.origin, flat.u, x), flat.v, y) for x, y in points]
-    off = [wall.distance(p) for p in lifted]
-    found: list[Vec2] = []
-    for i, (p, at) in enumerate(zip(points, off, strict=True)):
-        q, to = points[(i + 1) % len(points)], off[(i + 1) % len(points)]
-        if at >= 0:
-            found.append(p)
-        if (at > 0) != (to > 0) and at != to:
-            k = at / (at - to)
-            found.append((p[0] + (q[0] - p[0]) * k, p[1] + (q[1] - p[1]) * k))
-    return found
-
-
-# --- can it be made ---------------------------------------------------------------------------------------
-
-
-def _world_planes(placed: Placed) -> list[Plane]:
-    return [p.placed(placed.frame) for p in placed.body.planes()]
-
-
-def _flipped(forms: Sequence[Plane]) -> list[Plane]:
-    return [f.flipped() for f in forms]
-
-
-def _volume(planes: Sequence[Plane]) -> float:
-    region = convex_region(list(planes), BOUND_MM)
-    return 0.0 if region is None else region.volume
-
-
-def _check_opening(work: _Work, flat: _Flat, faces: Sequence[_Face], floor: Plane) -> None:
-    """Nothing of the assembly stands in the opening itself, at the height of the rebate."""
-    opening = [*(f.plane.flipped().shifted(-_SAME_PLANE) for f in faces), floor.flipped()]
-    for placed in work.placed:
-        if _volume([*_world_planes(placed), *opening]) > _LEAST_STANDING:
-            text = (
-                f'"{placed.name}" stands in the opening that the rebate runs round; give each opening '
-                "a cut of its own, or leave the member out (of)"
-            )
-            raise work.fails("rebate", text, placed.name)
-
-
-def _check_depth(
-    work: _Work, placed: Placed, forms: Sequence[Plane], flat: _Flat, depth: float
-) -> tuple[Finding, ...]:
-    *walls, floor = forms
-    own, beyond = _world_planes(placed), _flipped(walls)
-    sunk = convex_region([*own, *beyond, floor.flipped()], BOUND_MM)
-    proud = 0.0 if sunk is None else max(flat.top.distance(v) for v in sunk.vertices)
-    if proud > LEAST_LEFT:
-        text = (
-            f'"{placed.name}" stands {work.scope.said(proud)} above the face that the rebate is sunk from: '
-            "the cutter's base cannot ride there"
-        )
-        raise work.fails("rebate", text, placed.name)
-    under = convex_region([*own, *beyond, floor], BOUND_MM)
-    left = 0.0 if under is None else -min(floor.distance(v) for v in under.vertices)
-    if left < LEAST_LEFT:
-        text = f'a rebate {work.scope.said(depth)} deep goes right through "{placed.name}"'
-        raise work.fails("rebate", text, placed.name, place=_depth_place(work))
-    return outside(
-        REBATE_DEPTH, depth / (depth + left), f'"{work.name}": rebate in "{placed.name}": its depth',
-        work.spec.place, placed.name,
-    )  # fmt: skip
-
-
-def _depth_place(work: _Work) -> Place:
-    return cast(Expression, work.spec.depth).place
-
-
-def _check_width(work: _Work, face: _Face, wall: Plane, floor: Plane, width: float, cut: set[str]) -> None:
-    """The members along a face are cut, and keep a strip of wood beyond the wall."""
-    for placed in face.bearers:
-        if placed.name not in cut:
-            text = f'the rebate misses "{placed.name}", along whose face it should run'
-            raise work.fails("rebate", text, placed.name, place=face.place)
-        region = convex_region([*_world_planes(placed), floor.flipped(), wall], BOUND_MM)
-        left = 0.0 if region is None else -min(wall.distance(v) for v in region.vertices)
-        if left < LEAST_LEFT:
-            text = (
-                f"a rebate {work.scope.said(width)} wide runs out of the wood: it takes the whole width of "
-                f'"{placed.name}"'
-            )
-            raise work.fails("rebate", text, placed.name, place=cast(Expression, work.spec.width).place)

@@ -12,7 +12,7 @@ from typing import Literal, TypeAlias
 from plangen.findings import Finding, Place
 from plangen.geometry.frames import Frame
 from plangen.geometry.solid import Solid
-from plangen.geometry.surfaces import Box, Surface
+from plangen.geometry.surfaces import Box, Plane, Surface
 from plangen.geometry.vectors import Point, Vec
 from plangen.tables.stock import Stock
 
@@ -171,6 +171,29 @@ class Hardware:
 
 
 @dataclass(frozen=True)
+class AssemblyFeature:
+    """What is cut on an assembly for its own sake, in the world; the members it cuts have it as features."""
+
+    kind: Literal["rebate", "trim"]
+    stage: Stage
+    place: Place
+    members: tuple[str, ...]
+    """Names of the instances that it cuts."""
+    plane: Plane
+    """Of a trim; of a rebate the face that it is sunk from."""
+    note: str = ""
+    width: float = 0.0
+    depth: float = 0.0
+    corners: float = 0.0
+    """Radius that the cutter leaves in the corners of a rebate; 0: sharp."""
+    opens: bool = True
+    """A rebate runs round an opening, not round an outside."""
+    arrises: tuple[tuple[Point, Vec], ...] = ()
+    """For each face that a rebate runs along: the middle of the arris it had with ``plane``, and the unit direction
+    in that plane into the wood."""
+
+
+@dataclass(frozen=True)
 class Assembly:
     """A sub-assembly: the instances it is made of, and what is cut on it once it is together."""
 
@@ -179,6 +202,8 @@ class Assembly:
     features: tuple[tuple[str, str], ...]
     """(member mark, feature id) of the features cut on the assembly."""
     note: str = ""
+    cuts: tuple[AssemblyFeature, ...] = ()
+    """What of these is cut for its own sake, for no joint or fastener."""
 
 
 @dataclass(frozen=True)

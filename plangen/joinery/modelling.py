@@ -51,7 +51,7 @@ def build_model(design: d.Design, scope: Scope) -> Model:
         tuple(members),
         tuple(j for _, j in joined.joints),
         tuple(hardware),
-        assemblies_of(design, scope, everything, joined.between, members),
+        assemblies_of(design, scope, everything, joined.between, members, on_assemblies.features),
         tuple(collected.findings),
     )
 
