@@ -56,7 +56,7 @@ def bores_of_joints(cuts: Sequence[Cut], placed: Sequence[Placed]) -> Iterator[B
         p = by_name[cut.target]
         start, way = p.frame.point(hole.entry), p.frame.direction(hole.axis)
         what = f"{hole.purpose} of {cut.joint}"
-        yield from _bore(p, (), start, way, hole.depth, hole.diameter, what, cut.place, cut.joint)
+        yield from _bore(p, (), start, way, hole.depth, hole.diameter, what, cut.place, cut.joint or "")
 
 
 def _bore(

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from plangen.design import design as d
 from plangen.findings import DesignError, Finding, fail, warning
@@ -18,7 +18,7 @@ from plangen.geometry.vectors import Point, Vec, along, dot, neg, scale, squared
 from plangen.placing.body import EDGE_WORK, Body, Bored, BoredKind, Opening
 from plangen.placing.directions import LOCAL, OWN, local_normal, side_facing
 from plangen.placing.scope import Scope
-from plangen.units import STYLES, length_text_with_unit
+from plangen.units import STYLES, LengthUnit, length_text_with_unit
 
 GLANCING = 0.1
 """Cosine to the face below which a drill slides along the wood and does not enter (common practice)."""
@@ -33,15 +33,6 @@ _BLOCK_OVER = {"in": 12.7, "mm": 12.0}
 _BLOCK_STEP = {"in": 25.4 / 8, "mm": 1.0}
 _FACE_WORDS = {own: word for word, own in OWN.items()}
 _MISPLACED = 1e-3
-
-
-@dataclass(frozen=True)
-class Borings:
-    """All that is bored in one member, and what its sheet and its maker are told of it."""
-
-    openings: tuple[Opening, ...] = ()
-    notes: tuple[str, ...] = ()
-    findings: tuple[Finding, ...] = ()
 
 
 # --- cutters, for fasteners too -----------------------------------------------------------------------------
@@ -73,18 +64,15 @@ def _across(entry: Point, way: Vec, depth: float) -> Plane:
 # --- the holes of a member ----------------------------------------------------------------------------------
 
 
-def bored_holes(scope: Scope, name: str, member: d.Member, body: Body) -> Borings:
-    """Every hole that the member's entry asks for. Raises DesignError where one cannot be bored."""
+def with_holes(scope: Scope, name: str, member: d.Member, body: Body) -> Body:
+    """The body with every hole that the member's entry asks for. Raises DesignError where one cannot be bored."""
     openings: list[Opening] = []
-    notes: list[str] = []
     findings: list[Finding] = []
     for spec in member.holes:
         hole = _Boring(scope, name, body, spec)
-        made = hole.openings()
-        openings += made
-        notes += [n for o in made for n in ([o.note] if o.note else [])]
+        openings += hole.openings()
         findings += hole.thin_walls()
-    return Borings(tuple(openings), tuple(dict.fromkeys(notes)), tuple(findings))
+    return replace(body, openings=(*body.openings, *openings), findings=(*body.findings, *findings))
 
 
 class _Boring:
@@ -219,8 +207,6 @@ class _Boring:
         kind: BoredKind = "seat" if spec.half_round else "hole"
         cutter = hole_cutter(self.entry, self.way, self.diameter, self.depth)
         note = self._seat_note() if spec.half_round else self._purpose()
-        if mouth is not None and mouth.kind == "spot-face":
-            note = " ".join([note, self._order_note()]).strip()
         made = [self._opening(kind, (cutter,), self.diameter, self.depth, note)]
         self._check_walls()
         return made if mouth is None else [*made, mouth]
@@ -298,7 +284,7 @@ class _Boring:
                 dot(plane.normal, self.way) > 0 and abs(plane.distance(far)) < 1e-6
             )
             if not open_ended and plane not in opened:
-                yield _word(name), -reach.beyond(plane)
+                yield surface_word(name), -reach.beyond(plane)
 
     def _check_walls(self) -> None:
         reach = self._reach(self.diameter, self.depth)
@@ -347,33 +333,38 @@ class _Boring:
     def _size_text(self, mm: float) -> str:
         return length_text_with_unit(mm, STYLES[self.scope.design.units])
 
-    def _at_least(self, mm: float) -> str:
-        step = _BLOCK_STEP[self.scope.design.units]
-        return self._size_text(math.ceil(mm / step - 1e-6) * step)
-
     def _purpose(self) -> str:
         if self.spec.purpose is None:
             return ""
         return f"Hole {self._size_text(self.diameter)} in the {self.spec.in_}: {self.spec.purpose}."
 
-    def _order_note(self) -> str:
-        return "Cut the spot face first, then bore the hole from its middle."
-
     def _seat_note(self) -> str:
-        """The block clamped on so that the drill has wood all round, as big as the half of the hole outside needs."""
-        over = _BLOCK_OVER[self.scope.design.units]
-        reach = self._reach(self.diameter, self.depth)
-        faces = self._open_faces()
-        named = {p: _word(n) for n, p, _ in self.body.carrying()}
-        thick = max(reach.beyond(f) for f in faces) + over
-        wide = self.diameter + 2 * over
+        reach, faces = self._reach(self.diameter, self.depth), self._open_faces()
+        named = {p: surface_word(n) for n, p, _ in self.body.carrying()}
+        outside = max(reach.beyond(f) for f in faces)
         words = " and ".join(named[f] for f in faces)
-        purpose = f" {self.spec.purpose};" if self.spec.purpose is not None else ""
-        return (
-            f"Half-round seat {self._size_text(self.diameter)} across in the {self.spec.in_}:{purpose} clamp a block "
-            f"of like wood on the {words}, at least {self._at_least(thick)} thick, {self._at_least(wide)} wide and "
-            f"{self._at_least(reach.size)} along the bore, and bore both at once, the drill's point on the joint."
-        )
+        for_what = None if self.spec.purpose is None else str(self.spec.purpose)
+        return block_note(self.scope.design.units, self.diameter, reach.size, outside, words, for_what)
+
+
+def block_note(
+    units: LengthUnit, diameter: float, run: float, outside: float, faces: str, for_what: str | None
+) -> str:
+    """How half a hole is bored: with a block clamped on, as big as the half outside the wood needs.
+
+    ``run`` is the length of the bore, ``outside`` how far its skin stands out of the wood, millimetres.
+    """
+    over, step, style = _BLOCK_OVER[units], _BLOCK_STEP[units], STYLES[units]
+
+    def at_least(mm: float) -> str:
+        return length_text_with_unit(math.ceil(mm / step - 1e-6) * step, style)
+
+    purpose = f" for {for_what}" if for_what else ""
+    return (
+        f"Half-round seat {length_text_with_unit(diameter, style)} across{purpose}: clamp a block of like wood on the "
+        f"{faces}, at least {at_least(outside + over)} thick, {at_least(diameter + 2 * over)} wide and "
+        f"{at_least(run)} along the bore, and bore both at once, the drill's point on the joint."
+    )
 
 
 def _is_shaped(name: str, side: str) -> bool:
@@ -381,16 +372,7 @@ def _is_shaped(name: str, side: str) -> bool:
     return name not in LOCAL and name.partition(" ")[2] == side
 
 
-def _word(name: str) -> str:
+def surface_word(name: str) -> str:
+    """What a surface of a body is called: ``end A``, ``face``, ``back edge``."""
     own = name if name in LOCAL else name.partition(" ")[2]
     return _FACE_WORDS.get(own, own)
-
-
-def with_borings(body: Body, borings: Borings) -> Body:
-    """The body with its holes."""
-    return replace(
-        body,
-        openings=body.openings + borings.openings,
-        notes=body.notes + borings.notes,
-        findings=body.findings + borings.findings,
-    )

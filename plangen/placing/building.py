@@ -13,7 +13,7 @@ from plangen.geometry.region import ConvexRegion, convex_region
 from plangen.geometry.surfaces import Box, Plane
 from plangen.geometry.vectors import LENGTH_TOLERANCE, Point, Vec, dot
 from plangen.placing.body import BOUND_MM, Body, Shaping
-from plangen.placing.boring import bored_holes, with_borings
+from plangen.placing.boring import with_holes
 from plangen.placing.bought import place_bought
 from plangen.placing.copies import standings
 from plangen.placing.directions import local_normal, side_facing
@@ -77,7 +77,7 @@ def place_member(scope: Scope, name: str) -> Body:
     _check_sliding(name, member, located.sliding, cuts, extents)
     extents = _stopped(name, member, located, cuts, extents)
     body = _shape(scope, name, member, stock, located.frame, extents, cuts)
-    body = with_borings(body, bored_holes(scope, name, member, body))
+    body = with_holes(scope, name, member, body)
     return with_edge_work(scope, name, member, body)
 
 

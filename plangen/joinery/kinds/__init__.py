@@ -21,6 +21,7 @@ from plangen.joinery.kinds import (
     fingers,
     half_lap,
     half_round_seat,
+    half_round_seat,
     mitre,
     round_tenon,
     scarf,
@@ -57,6 +58,7 @@ KINDS: dict[str, Kind] = {
     "half-blind dovetail": dovetail.half_blind,
     "sliding dovetail": sliding_dovetail.make,
     "round tenon": round_tenon.make,
+    "half-round seat": half_round_seat.make,
     "half-round seat": half_round_seat.make,
     "taper tenon": taper_tenon.make,
 }
