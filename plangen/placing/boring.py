@@ -8,6 +8,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 from dataclasses import replace
+from fractions import Fraction
 
 from plangen.design import design as d
 from plangen.findings import DesignError, Finding, fail, warning
@@ -18,7 +19,7 @@ from plangen.geometry.vectors import Point, Vec, along, dot, neg, scale, squared
 from plangen.placing.body import EDGE_WORK, Body, Bored, BoredKind, Opening
 from plangen.placing.directions import LOCAL, OWN, local_normal, side_facing
 from plangen.placing.scope import Scope
-from plangen.units import STYLES, LengthUnit, length_text_with_unit
+from plangen.units import MM_PER_INCH, STYLES, LengthUnit, UnitStyle, length_text_with_unit
 
 GLANCING = 0.1
 """Cosine to the face below which a drill slides along the wood and does not enter (common practice)."""
@@ -31,6 +32,11 @@ COUNTERSINK = {"in": math.radians(82), "mm": math.radians(90)}
 _BLOCK_OVER = {"in": 12.7, "mm": 12.0}
 """Wood of the clamped block beyond the seat's far side (common practice)."""
 _BLOCK_STEP = {"in": 25.4 / 8, "mm": 1.0}
+_BITS: dict[LengthUnit, UnitStyle] = {
+    "in": UnitStyle("in", MM_PER_INCH / 64, Fraction(1, 4)),
+    "mm": UnitStyle("mm", Fraction(1, 10), Fraction(1, 2)),
+}
+"""Bits are told as finely as they are sold."""
 _FACE_WORDS = {own: word for word, own in OWN.items()}
 _MISPLACED = 1e-3
 
@@ -331,7 +337,7 @@ class _Boring:
     # --- words ---
 
     def _size_text(self, mm: float) -> str:
-        return length_text_with_unit(mm, STYLES[self.scope.design.units])
+        return length_text_with_unit(mm, _BITS[self.scope.design.units])
 
     def _purpose(self) -> str:
         if self.spec.purpose is None:
@@ -354,15 +360,16 @@ def block_note(
 
     ``run`` is the length of the bore, ``outside`` how far its skin stands out of the wood, millimetres.
     """
-    over, step, style = _BLOCK_OVER[units], _BLOCK_STEP[units], STYLES[units]
+    over, step = _BLOCK_OVER[units], _BLOCK_STEP[units]
 
     def at_least(mm: float) -> str:
-        return length_text_with_unit(math.ceil(mm / step - 1e-6) * step, style)
+        return length_text_with_unit(math.ceil(mm / step - 1e-6) * step, STYLES[units])
 
     purpose = f" for {for_what}" if for_what else ""
+    across = length_text_with_unit(diameter, _BITS[units])
     return (
-        f"Half-round seat {length_text_with_unit(diameter, style)} across{purpose}: clamp a block of like wood on the "
-        f"{faces}, at least {at_least(outside + over)} thick, {at_least(diameter + 2 * over)} wide and "
+        f"Half-round seat {across} across{purpose}: clamp a block of like wood on the {faces}, "
+        f"at least {at_least(outside + over)} thick, {at_least(diameter + 2 * over)} wide and "
         f"{at_least(run)} along the bore, and bore both at once, the drill's point on the joint."
     )
 
