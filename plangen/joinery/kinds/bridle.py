@@ -33,9 +33,9 @@ def make(meeting: Meeting, spec: d.Joint, sizing: Sizing) -> Made:
     first, second = meeting.first, meeting.second
     axis = crossing_axis(meeting, first, "bridle")
     cheeks, thickness = _cheeks(meeting, spec, sizing, axis)
-    slot = _slot(meeting, cheeks)
+    slot, tight = _slot(meeting, cheeks), replace(meeting, clearance=0.0)
     cheek_cuts = tuple(
-        meeting.cut(first, "bridle", [lap_cutter(meeting, first, second, c.placed(first.frame))])
+        meeting.cut(first, "bridle", [lap_cutter(tight, first, second, c.placed(first.frame))])
         for c in cheeks
     )
     found: list[Finding] = [f for cut in cheek_cuts for f in proud(meeting, sizing, cut, "bridle")]
@@ -121,7 +121,8 @@ def _slot(meeting: Meeting, cheeks: tuple[Plane, Plane]) -> list[Form]:
     if not lengthways:
         text = f'the bridle: the slot would take the whole length of "{second.name}" within "{first.name}"'
         raise fail(meeting.place, "joint", text, first.name, second.name)
-    return [mating(w, meeting.clearance) for w in walls]
+    # The fit is that of the cheeks; shoulders and the bottom of the slot draw up tight.
+    return [mating(w, meeting.clearance if w in sides else 0.0) for w in walls]
 
 
 def _thinned(first: Placed, cheeks: tuple[Plane, Plane]) -> Placed:

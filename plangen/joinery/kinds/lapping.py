@@ -20,7 +20,7 @@ from plangen.joinery.sizing import Sizing
 from plangen.placing.body import BOUND_MM
 from plangen.tables.joint_rules import LAP_DEPTH
 
-_OPEN_SIDE = 0.5
+_OPEN_SIDE = 0.7
 """A plane of the other member that looks this much along the cut's depth is no wall: the cut runs out there."""
 LEAST_PROUD = 0.05
 """Millimetres: less than this is flush to the hand."""
