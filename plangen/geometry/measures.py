@@ -52,6 +52,8 @@ def gauss_legendre(count: int) -> tuple[list[float], list[float]]:
 _LINE = gauss_legendre(2)
 _CONIC = gauss_legendre(32)
 _STEP = gauss_legendre(5)
+ASTRAY = 0.1
+"""Share of a chord by which the steps along the curve over it may miss its end."""
 
 
 def measure(edges: Sequence[Edge], faces: Sequence[int], patches: PatchSet, origin: Point) -> Measures:
@@ -194,11 +196,14 @@ def _chain_samples(
 ) -> tuple[Array, Array, Array]:
     """Points of the true curve in planes square to each chord of the chain.
 
-    A point's step follows from the curve's tangent there: its part along the chord is the chord's own.
+    A point's step follows from the curve's tangent there: its part along the chord is the chord's own. The
+    steps of a chord are made to end where it does, so that a face's boundary closes. Where the surfaces all but
+    touch and the curve is not found over the chord, the chord itself is walked; little then lies between the two.
     """
     points = np.array(chain.points)
     a, b = points[:-1], points[1:]
     x, step, owner = _between(a, b, np.full(len(a), which), _STEP)
+    on_chord = x
     chord = np.repeat(b - a, len(_STEP[0]), axis=0)
     size = np.sqrt((chord * chord).sum(1))
     ahead = chord / size[:, None]
@@ -212,4 +217,11 @@ def _chain_samples(
         x = x - np.where(safe[:, None], move / np.where(safe, volume, 1.0)[:, None], 0.0)
     along_chord = (step * ahead).sum(1)
     curved = tangent * (along_chord / np.where(safe, volume, 1.0))[:, None]
-    return x, np.where(safe[:, None], curved, step), owner
+    walked = np.where(safe[:, None], curved, step)
+    amiss = b - a - walked.reshape(len(a), -1, 3).sum(1)
+    lost = (amiss * amiss).sum(1) > (ASTRAY * ASTRAY) * ((b - a) ** 2).sum(1)
+    shares = np.array(_STEP[1])[None, :, None]
+    walked = np.where(
+        np.repeat(lost, len(_STEP[0]))[:, None], step, walked + (amiss[:, None] * shares).reshape(-1, 3)
+    )
+    return np.where(np.repeat(lost, len(_STEP[0]))[:, None], on_chord, x), walked, owner

@@ -24,6 +24,8 @@ from plangen.geometry.vectors import LENGTH_TOLERANCE
 
 ON_PLANE = 1e-6
 ON_ROUND = 1.05 * FACET_SAG + 1e-6
+FAR = 50 * FACET_SAG
+"""Millimetres: from a corner of the mesh, facets crossing at more than a degree, to their surfaces' corner."""
 NEEDLE = 1e-6
 """Millimetres: a triangle less high than this has no normal worth reading."""
 
@@ -155,8 +157,14 @@ def move_to_surfaces(x: Array, triangles: Array, patch: Array, patches: PatchSet
         rows = np.flatnonzero((count == k) & ~special)
         if len(rows):
             columns = np.nonzero(member[rows])[1].reshape(-1, k)
-            x[rows], solved = _newton(x[rows], columns, patches)
+            moved, solved = _newton(x[rows], columns, patches)
             special[rows[~solved]] = True
+            if k == 2:
+                # Where two round surfaces all but touch, their curve is anywhere: only one of them is kept.
+                lost = ~patches.is_plane[columns].any(axis=1)
+                lost &= ((moved - x[rows]) ** 2).sum(1) > FAR**2
+                moved[lost] = _newton(x[rows[lost]], columns[lost, :1], patches)[0]
+            x[rows] = moved
     for v in np.flatnonzero(special):
         x[v] = _move_one(x[v], [int(i) for i in np.flatnonzero(member[v])], tangent, patches)
     return x
