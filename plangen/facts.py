@@ -15,8 +15,9 @@ from plangen.checks.model import check_model
 from plangen.design.design import Design
 from plangen.design.reading import read_design_bytes
 from plangen.design.sizes import evaluate_values
+from plangen.dimensioning.assemblies import dimension_assemblies
 from plangen.dimensioning.elevations import dimension_elevations
-from plangen.dimensioning.figures import ElevationFigure, MemberFigures
+from plangen.dimensioning.figures import AssemblyFigures, ElevationFigure, MemberFigures
 from plangen.dimensioning.members import dimension_members
 from plangen.findings import DesignError, Finding, in_order
 from plangen.joinery.model import Model
@@ -52,6 +53,8 @@ class PlanFacts:
     hardware: tuple[HardwareRow, ...]
     figures: tuple[MemberFigures, ...]
     elevation_figures: tuple[ElevationFigure, ...]
+    assembly_figures: tuple[AssemblyFigures, ...]
+    """Of the assemblies on which something is cut once they are together."""
     findings: tuple[Finding, ...]
 
 
@@ -75,6 +78,7 @@ def plan_facts(data: bytes, file: str) -> tuple[PlanFacts | None, tuple[Finding,
     if any(f.level == "error" for f in found):
         return None, in_order(found)
     style = _style(design, scope)
+    figures = dimension_members(bench, style)
     facts = PlanFacts(
         design=design,
         name=PurePath(file).stem,
@@ -87,8 +91,9 @@ def plan_facts(data: bytes, file: str) -> tuple[PlanFacts | None, tuple[Finding,
         cutting=cutting_list(bench, design.units),
         materials=materials_list(bench, design.units),
         hardware=hardware_list(model),
-        figures=dimension_members(bench, style),
+        figures=figures,
         elevation_figures=dimension_elevations(model, style),
+        assembly_figures=dimension_assemblies(model, figures, style),
         findings=in_order(found),
     )
     return facts, facts.findings

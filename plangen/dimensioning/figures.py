@@ -21,6 +21,8 @@ SIGHT_OF: dict[MemberView, Vec] = {
     "end B": (-1.0, 0.0, 0.0),
 }
 """Line of sight of each view of a member, in its own frame (into the paper)."""
+AssemblyView: TypeAlias = Literal["face on", "upper edge", "right edge"]
+"""Views of an assembly: square to the face it shows most of, and along that face."""
 ConventionKind: TypeAlias = Literal[
     "square", "parallel", "in line", "concentric", "symmetric", "tangent", "same as"
 ]
@@ -103,3 +105,34 @@ class ElevationFigure:
     """In words: ``overall height``, ``beam to floor``, ``splay of the legs``."""
     tier: Tier = "size"
     side: Literal["below", "above", "left", "right", "in place"] = "below"
+
+
+@dataclass(frozen=True)
+class AssemblyFigure:
+    """One dimension of what is cut on an assembly, in world coordinates."""
+
+    id: str
+    view: AssemblyView
+    kind: FigureKind
+    value: float
+    printed: str
+    reference: bool
+    points: tuple[Point, ...]
+    direction: Vec | None
+    what: str
+    tier: Tier = "size"
+    side: Literal["below", "above", "left", "right", "in place"] = "below"
+
+
+@dataclass(frozen=True)
+class AssemblyFigures:
+    """All that the sheet of one assembly states, and how its views look."""
+
+    name: str
+    right: Vec
+    up: Vec
+    toward: Vec
+    """The view face on: world directions to the right, up the paper, and toward the eye."""
+    figures: tuple[AssemblyFigure, ...]
+    notes: tuple[str, ...]
+    """What is cut, in words and in order."""

@@ -7,6 +7,7 @@ from collections.abc import Mapping, Sequence
 
 from plangen import __version__
 from plangen.dimensioning.mates import mates_of
+from plangen.drawing.assembly_sheet import assembly_drafts
 from plangen.drawing.cover import IndexLine, cover_drafts
 from plangen.drawing.draft import (
     Draft,
@@ -35,17 +36,18 @@ _DEFAULT_METHOD: dict[str, Method] = {"in": "third", "mm": "first"}
 
 def compose_sheets(facts: PlanFacts) -> tuple[Sheet, ...]:
     """Every sheet of the set in reading order: cover and notes, elevations, what to buy, what to cut, the
-    parts in the order of the cutting list, plain parts, order of work."""
+    parts in the order of the cutting list, plain parts, assemblies, order of work."""
     style = sheet_style(facts)
     whole = project_whole(facts.model, side_of(facts.elevation_figures, style.method))
     elevations = elevation_drafts(facts, style, whole)
     parts = _part_drafts(facts, style)
     plain = plain_drafts(facts, style)
+    together = assembly_drafts(facts, style)
     work = work_drafts(facts, style)
 
     def arranged(numbers: Numbers, index: Sequence[IndexLine]) -> tuple[Draft, ...]:
         front = cover_drafts(facts, style, whole, index)
-        return (*front, *elevations, *list_drafts(facts, style, numbers), *parts, *plain, *work)
+        return (*front, *elevations, *list_drafts(facts, style, numbers), *parts, *plain, *together, *work)
 
     # numbers depend on how many sheets there are, and that not on the numbers themselves
     drafts = arranged(lambda key: "S-00", (IndexLine("S-00", ""),))

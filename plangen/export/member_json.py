@@ -12,7 +12,7 @@ from collections.abc import Collection, Mapping, Sequence
 from dataclasses import replace
 from typing import Any
 
-from plangen.dimensioning.figures import Convention, ElevationFigure, Figure, MemberFigures
+from plangen.dimensioning.figures import AssemblyFigure, Convention, ElevationFigure, Figure, MemberFigures
 from plangen.dimensioning.references import find_references
 from plangen.dimensioning.workpiece import Workpiece
 from plangen.export.json_numbers import degrees, plain, plain_all, unit_all
@@ -214,8 +214,8 @@ def _hole(hole: Hole) -> dict[str, Any]:
     }
 
 
-def stated(figure: Figure | ElevationFigure) -> dict[str, Any]:
-    """What every figure says, of a member or of an elevation."""
+def stated(figure: Figure | ElevationFigure | AssemblyFigure) -> dict[str, Any]:
+    """What every figure says, of a member, of an elevation or of an assembly."""
     return {
         "id": figure.id,
         "view": figure.view,

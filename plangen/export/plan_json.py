@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from typing import Any, Literal, TypeAlias
 
 from plangen import __version__
-from plangen.dimensioning.figures import ElevationFigure
+from plangen.dimensioning.figures import AssemblyFigure, AssemblyFigures, ElevationFigure
 from plangen.drawing.marks import Sheet
 from plangen.export.json_numbers import plain
 from plangen.export.member_json import figures_by_mark, member_facts, stated
@@ -64,7 +64,9 @@ def plan_json_bytes(facts: PlanFacts, sheets: Sequence[Sheet], files: Mapping[st
             for m, b in zip(facts.model.members, facts.bench.members, strict=True)
         ],
         "joints": [_joint(j) for j in facts.model.joints],
-        "assemblies": [_assembly(f"AS{n}", a) for n, a in enumerate(facts.model.assemblies, 1)],
+        "assemblies": [
+            _assembly(f"AS{n}", a, facts.assembly_figures, sheets) for n, a in enumerate(facts.model.assemblies, 1)
+        ],
         "elevations": [_elevation_figure(f, sheets) for f in facts.elevation_figures],
         "setups": [],
         "settings": [],
@@ -109,17 +111,27 @@ def _joint(joint: Joint) -> dict[str, Any]:
     }
 
 
-def _assembly(mark: str, assembly: Assembly) -> dict[str, Any]:
-    """What is cut on the assembly stands with the members it cuts; ``features`` point there."""
+def _assembly(
+    mark: str, assembly: Assembly, figures: Sequence[AssemblyFigures], sheets: Sequence[Sheet]
+) -> dict[str, Any]:
+    """What is cut on the assembly stands with the members it cuts; ``features`` point there. ``dimensions`` are
+    those of its own sheet, in world coordinates."""
+    stated_here = next((f.figures for f in figures if f.name == assembly.name), ())
     return {
         "mark": mark,
         "name": assembly.name,
         "members": list(assembly.members),
         "features": [{"member": member, "feature": feature} for member, feature in assembly.features],
         "surfaces": [],
-        "dimensions": [],
+        "dimensions": [_assembly_figure(f, assembly, sheets) for f in stated_here],
         "note": assembly.note,
     }
+
+
+def _assembly_figure(figure: AssemblyFigure, assembly: Assembly, sheets: Sequence[Sheet]) -> dict[str, Any]:
+    view = f"{assembly.name}, {figure.view}"
+    sheet = next((s.number for s in sheets if any(v.name == view for v in s.views)), None)
+    return {**stated(figure), "what": figure.what, "sheet": sheet}
 
 
 def _elevation_figure(figure: ElevationFigure, sheets: Sequence[Sheet]) -> dict[str, Any]:

@@ -43,8 +43,14 @@ def on_the_bench(member: Member) -> Member:
 
 
 def bench_model(model: Model) -> Model:
-    """The model with every member as it leaves the bench."""
-    return replace(model, members=tuple(on_the_bench(m) for m in model.members))
+    """The model with every member as it leaves the bench, and a note on where it is cut further."""
+    members = []
+    for member in model.members:
+        bench = on_the_bench(member)
+        later = [a.name for a in model.assemblies if any(mark == member.mark for mark, _ in a.features)]
+        notes = tuple(f'Further cut on the assembly "{name}": see its sheet.' for name in later)
+        members.append(replace(bench, notes=(*bench.notes, *notes)) if notes else bench)
+    return replace(model, members=tuple(members))
 
 
 def member_at(member: Member, stage: Stage) -> Member:

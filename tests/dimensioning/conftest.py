@@ -14,6 +14,7 @@ from plangen.dimensioning.figures import Figure, MemberFigures
 from plangen.dimensioning.members import dimension_member
 from plangen.joinery.model import Member, Model
 from plangen.joinery.modelling import build_model
+from plangen.joinery.stages import bench_model
 from plangen.placing.building import place_member
 from plangen.placing.scope import Scope
 from plangen.units import STYLES, UnitStyle
@@ -33,9 +34,10 @@ def built(text: str) -> tuple[Model, UnitStyle]:
 
 @functools.cache
 def stated(text: str) -> tuple[tuple[Member, MemberFigures], ...]:
-    """Every member to make, with its figures."""
+    """Every member to make as it leaves the bench, with the figures of its sheet."""
     model, style = built(text)
-    return tuple((m, dimension_member(model, m, style)) for m in model.members if m.role != "bought")
+    bench = bench_model(model)
+    return tuple((m, dimension_member(bench, m, style)) for m in bench.members if m.role != "bought")
 
 
 class Sheet:

@@ -72,7 +72,9 @@ CLOSED: dict[str, set[Any]] = {
     ".elevations[].kind": {"linear", "angular"},
     ".findings[].level": {"error", "warning", "note"},
     ".files[].role": set(get_args(FileRole)),
-    ".sheets[].kind": {"cover", "elevations", "part", "parts table", "lists", "notes"},
+    ".assemblies[].dimensions[].view": {"face on", "upper edge", "right edge"},
+    ".assemblies[].dimensions[].kind": {"linear", "angular", "radius", "diameter", "depth"},
+    ".sheets[].kind": {"cover", "elevations", "part", "assembly", "parts table", "lists", "notes"},
 }  # fmt: skip
 
 
