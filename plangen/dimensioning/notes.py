@@ -43,6 +43,9 @@ def _notes(
         f.hole is not None and f.hole.purpose == "pilot" and f.stage == "on the work" for f in member.features
     ):
         yield "Pilot holes: bore on the work, through the holes of the mating part; their figures are a check."
+    for feature in member.features:
+        if feature.joint is not None and feature.note:
+            yield f"{feature.kind.capitalize()}: {feature.note}."
     if any(f.kind in ("outline", "opening") and _is_free(refs, f.id) for f in member.features):
         yield "Free curve: cut to the full-size template."
 

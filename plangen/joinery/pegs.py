@@ -196,10 +196,9 @@ class _Pegs:
         for at in places:
             spans = wood_spans(self.meeting.second, (), at, self.into)
             long = max([long, *(high - low for low, high in spans)])
-        use = f"{self.meeting.name}: cut long, trim flush"
-        size = self.sizing.figure(self.diameter)
-        length = long + CUT_LONG * self.diameter
-        return Hardware("peg", size, len(places), length, use, self.meeting.place)
+        length = self.sizing.rounded_up(long + CUT_LONG * self.diameter)
+        size = f"{self.sizing.figure(self.diameter)} x {self.sizing.figure(length)}, trimmed flush"
+        return Hardware("peg", size, len(places), length, self.meeting.name, self.meeting.place)
 
     def _fails(self, text: str) -> DesignError:
         first, second = self.meeting.first.name, self.meeting.second.name

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from fractions import Fraction
 
 from plangen.design import design as d
@@ -44,6 +45,18 @@ class Sizing:
     def figure(self, mm: float) -> str:
         """A length as a list or a note prints it, to 1/64 in or a tenth of a millimetre: ``5/16 in``, ``8 mm``."""
         return length_text_with_unit(mm, _FINE[self._scope.design.units])
+
+    def rounded_up(self, mm: float) -> float:
+        """To the next whole millimetre or 1/8 in: a length that is cut off or has room to spare."""
+        return self._step * math.ceil(mm / self._step - 1e-9)
+
+    def rounded_down(self, mm: float) -> float:
+        """To the last whole millimetre or 1/8 in."""
+        return self._step * math.floor(mm / self._step + 1e-9)
+
+    @property
+    def _step(self) -> float:
+        return 1.0 if self._scope.design.units == "mm" else float(MM_PER_INCH) / 8
 
     def angle(self, expression: Expression | None, rule: float) -> float:
         """Radians; ``rule`` where the designer states none."""

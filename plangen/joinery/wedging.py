@@ -136,9 +136,10 @@ def flare_cut(meeting: Meeting, flares: Sequence[Sequence[Form]], note: str) -> 
 def to_split(meeting: Meeting, sizing: Sizing, spread: Spread, count: int) -> Hardware:
     """The wedges: as thick at the head as the kerf and its share of the spread, split from scrap."""
     thick = KERF_MM + 2 * spread.flare / count
-    size = f"{sizing.figure(spread.thick)} x {sizing.figure(thick)} at the head"
-    use = f"{meeting.name}: split from scrap, trim flush"
-    return Hardware("wedge", size, count, spread.depth, use, meeting.place)
+    long = sizing.rounded_up(spread.depth)
+    size = f"{sizing.figure(spread.thick)} x {sizing.figure(long)}, {sizing.figure(thick)} thick at the head"
+    use = f"{meeting.name}: split from scrap"
+    return Hardware("wedge", size, count, long, use, meeting.place)
 
 
 def _fails(meeting: Meeting, text: str) -> DesignError:

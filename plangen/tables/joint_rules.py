@@ -96,3 +96,17 @@ ROUND_TENON = Rule(
 )
 SOCKET_DEEPER = Rule("millimetres", _INCH / 16, _INCH / 16, _INCH / 8, "1/16 to 1/8 in, common practice")
 TAPER_INCLUDED = Rule("a degree", 6.0, 5.0, 13.0, "reamers of 6 to 12.8 degrees are sold, from memory")
+GLUE_ROOM_MM = _INCH / 16
+"""Dowel holes and loose tenons' mortises are deeper by this than what goes in (1 to 2 mm, common practice)."""
+DOWEL_DIAMETER = Rule("the thinner stock's thickness", 0.42, 1 / 4, 1 / 2, "1/3 to 1/2, common practice")
+DOWEL_DEPTH = Rule("the dowel's diameter", 2.5, 1.0, 4.0, "common practice")
+"""How far it goes into each member."""
+DOWEL_SPACING = Rule("millimetres", 150.0, 0.0, 300.0, "common practice")
+DOWEL_EDGE = Rule("the dowel's diameter", 1.5, 1 / 2, NO_MOST, "common practice")
+"""Wood beside the hole."""
+DOWEL_SIZES_MM = (4.0, 6.0, 8.0, 10.0, 12.0, 16.0, 20.0, 25.0)
+DOWEL_SIZES_INCH = tuple(_INCH * s / 16 for s in (3, 4, 5, 6, 8, 10, 12, 16))
+"""As dowel rod is sold (common practice)."""
+LOOSE_TENON_DEPTH = Rule(
+    "the tenon's thickness", 3.0, 1.5, 5.0, f"{_BOATS}, read: mortises 3 to 5 times as deep as wide"
+)
