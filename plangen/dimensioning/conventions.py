@@ -8,14 +8,14 @@ from __future__ import annotations
 
 import itertools
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from plangen.dimensioning.figures import Convention, ConventionKind
 from plangen.dimensioning.freedom import Freedom, Row
 from plangen.dimensioning.references import References
 from plangen.dimensioning.workpiece import Workpiece
 from plangen.geometry.patches import same_surface
-from plangen.geometry.surfaces import Cylinder, Extruded, Form, Plane
+from plangen.geometry.surfaces import Cone, Cylinder, Extruded, Form, Plane
 from plangen.geometry.vectors import Point, Vec, cross, dot, length, sub
 
 TRUE = 1e-9
@@ -131,17 +131,20 @@ def _at_large(work: Workpiece, a: int, b: int) -> Iterator[Look]:
         if max(abs(c) for c in fa.normal) < 1 - 1e-12 and length(cross(fa.normal, fb.normal)) < TRUE:
             yield Look("parallel", (a, b))
         return
-    if isinstance(fa, Cylinder) and isinstance(fb, Cylinder) and _one_axis(fa, fb):
+    if isinstance(fa, Cylinder | Cone) and isinstance(fb, Cylinder | Cone) and _one_axis(fa, fb):
         yield Look("concentric", (a, b))
-    if touches_smoothly(work, a, b):
-        yield Look("tangent", (a, b))
     plane, round_ = (a, b) if isinstance(fa, Plane) else (b, a)
     p, c = work.forms[plane], work.forms[round_]
+    if touches_smoothly(work, a, b):
+        yield Look("tangent", (a, b))
+        if isinstance(p, Plane) and isinstance(c, Cylinder):
+            # Tangent all along, as a rounded arris is, not at one station only.
+            yield Look("parallel", (plane, round_))
     if isinstance(p, Plane) and isinstance(c, Cylinder) and length(cross(p.normal, c.axis)) < TRUE:
         yield Look("square", (plane, round_))
 
 
-def _one_axis(a: Cylinder, b: Cylinder) -> bool:
+def _one_axis(a: Cylinder | Cone, b: Cylinder | Cone) -> bool:
     if length(cross(a.axis, b.axis)) > TRUE:
         return False
     return length(cross(a.axis, sub(b.point, a.point))) < 1e-6
@@ -194,13 +197,13 @@ def symmetries(refs: References, axes: tuple[int, ...]) -> Iterator[Look]:
                 continue
             if a < b:
                 yield Look("symmetric", (a, b, *sides))
-            elif a == b and isinstance(work.forms[a], Cylinder):
+            elif a == b and isinstance(work.forms[a], Cylinder | Cone):
                 yield Look("symmetric", (a, *sides))
 
 
 def _saves(refs: References, a: int, b: int, axis: int) -> bool:
     """A surface whose mirror image need not be figured; fingers are marked out in one run across the width."""
-    curved = isinstance(refs.work.forms[a], Cylinder)
+    curved = isinstance(refs.work.forms[a], Cylinder | Cone)
     feature = refs.work.feature_of(a)
     if a == b:
         return curved and feature is not None and feature.kind == "curve"
@@ -252,8 +255,6 @@ def _mirrored(form: Form, axis: int, twice: float) -> Form | None:
         normal = _mirror_way(form.normal, axis)
         p = _mirror_point(form.point, axis, twice)
         return Plane(normal, dot(normal, p))
-    if isinstance(form, Cylinder):
-        return Cylinder(
-            _mirror_point(form.point, axis, twice), _mirror_way(form.axis, axis), form.radius, form.side
-        )
+    if isinstance(form, Cylinder | Cone):
+        return replace(form, point=_mirror_point(form.point, axis, twice), axis=_mirror_way(form.axis, axis))
     return None

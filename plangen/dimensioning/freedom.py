@@ -1,7 +1,8 @@
 """Which figures and conventions fix a member's surfaces: rank, as in Hillyard & Braid 1978 and Light & Gossard 1982.
 
-The unknowns are the surfaces in the member's frame: three numbers a plane, five a cylinder, each scaled to the
-movement in millimetres it gives at the surface's own border. One row is one equation.
+The unknowns are the surfaces in the member's frame: three numbers a plane, five a cylinder, six a turned cone, each
+scaled to the movement in millimetres it gives at the surface's own border. A conical hole has five: its slope is that
+of the countersink or reamer, which its note names. One row is one equation.
 """
 
 from __future__ import annotations
@@ -15,7 +16,7 @@ import numpy as np
 from plangen.dimensioning.figures import SIGHT_OF, FigureKind, MemberView
 from plangen.dimensioning.workpiece import AXES, Spot, Workpiece
 from plangen.geometry.patches import frame_about
-from plangen.geometry.surfaces import Cylinder, Extruded, Plane
+from plangen.geometry.surfaces import Cone, Cylinder, Extruded, Form, Plane
 from plangen.geometry.vectors import Point, Vec, cross, dot, length, scale, sub, unit
 
 Row = np.ndarray
@@ -37,7 +38,7 @@ class Freedom:
         n = 0
         for i, form in enumerate(work.forms):
             self._start.append(n)
-            n += 3 if isinstance(form, Plane) else 5 if isinstance(form, Cylinder) else 0
+            n += unknowns_of(form)
             centre, lever = _middle(work, i)
             self._centre.append(centre)
             self._lever.append(lever)
@@ -114,8 +115,7 @@ class Freedom:
         return float(np.abs((moves[:, :, None] * changes[None]).sum(1)).sum(1).max())
 
     def _count(self, form: int) -> int:
-        f = self.work.forms[form]
-        return 3 if isinstance(f, Plane) else 5 if isinstance(f, Cylinder) else 0
+        return unknowns_of(self.work.forms[form])
 
     # --- how surfaces move --------------------------------------------------------------------------------
 
@@ -152,14 +152,17 @@ class Freedom:
         row, k = self._row(), self._start[form]
         u, v = self._turns(form)
         cylinder = self.work.forms[form]
-        assert isinstance(cylinder, Cylinder)
+        assert isinstance(cylinder, Cylinder | Cone)
         s = dot(cylinder.axis, sub(p, self._centre[form])) / self._lever[form]
         row[k : k + 4] = (dot(u, toward), s * dot(u, toward), dot(v, toward), s * dot(v, toward))
         return row
 
-    def radius_grows(self, form: int) -> Row:
-        row = self._row()
-        row[self._start[form] + 4] = 1.0
+    def radius_grows(self, form: int, p: Point | None = None) -> Row:
+        """How the radius grows; of a cone abreast of ``p``, or at its middle."""
+        row, k, round_ = self._row(), self._start[form], self.work.forms[form]
+        row[k + 4] = 1.0
+        if p is not None and isinstance(round_, Cone) and self._count(form) == 6:
+            row[k + 5] = dot(sub(p, self._centre[form]), round_.axis) / self._lever[form]
         return row
 
     # --- figures ------------------------------------------------------------------------------------------
@@ -218,13 +221,13 @@ class Freedom:
         outer = self.work.outer
 
         def firmness(f: int) -> tuple[bool, bool, int]:
-            return (isinstance(self.work.forms[f], Cylinder), f not in outer, f)
+            return (isinstance(self.work.forms[f], Cylinder | Cone), f not in outer, f)
 
         for i in sorted(spot.forms, key=firmness):
             form = self.work.forms[i]
             if isinstance(form, Plane):
                 hold(form.normal, self.plane_moves(i, spot.point))
-            elif isinstance(form, Cylinder):
+            elif isinstance(form, Cylinder | Cone):
                 d = sub(spot.point, form.point)
                 radial = sub(d, scale(form.axis, dot(d, form.axis)))
                 if length(radial) < 1e-5:
@@ -232,7 +235,10 @@ class Freedom:
                         hold(e, self.axis_moves(i, spot.point, e))
                 else:
                     out = unit(radial)
-                    hold(out, self.axis_moves(i, spot.point, out) + self.radius_grows(i))
+                    moves = self.axis_moves(i, spot.point, out) + self.radius_grows(i, spot.point)
+                    slope = form.slope if isinstance(form, Cone) else 0.0
+                    lean = 1.0 / math.sqrt(1.0 + slope * slope)
+                    hold(scale(sub(out, scale(form.axis, slope)), lean), moves * lean)
         return normals, rows
 
     def figure_row(
@@ -245,8 +251,15 @@ class Freedom:
             return self.spot_moves(b, direction, view) - self.spot_moves(a, direction, view)
         if kind == "angular":
             return self._angle_row(spots, view)
-        rounds = [f for s in spots for f in s.forms if isinstance(self.work.forms[f], Cylinder)]
-        return self.radius_grows(rounds[-1]) if rounds else self._row()
+        of = Cone if kind == "diameter" and self._is_on_cone(spots) else Cylinder
+        rounds = [(f, s.point) for s in spots for f in s.forms if isinstance(self.work.forms[f], of)]
+        return self.radius_grows(*rounds[-1]) if rounds else self._row()
+
+    def _is_on_cone(self, spots: Sequence[Spot]) -> bool:
+        """Both points stand on one cone, and on no cylinder."""
+        shared = set(spots[0].forms) & set(spots[-1].forms)
+        kinds = [type(self.work.forms[f]) for f in shared]
+        return Cone in kinds and Cylinder not in kinds
 
     def _angle_row(self, spots: Sequence[Spot], view: MemberView) -> Row:
         apex, first, second = spots
@@ -278,7 +291,7 @@ class Freedom:
         """The axis of a round member, the middle of its end A, and the way that end leans, are where all else is
         measured from."""
         for i, form in enumerate(self.work.forms):
-            if not isinstance(form, Cylinder) or form.side != "post":
+            if not isinstance(form, Cylinder | Cone) or form.side != "post":
                 continue
             for k in range(4):
                 row = self._row()
@@ -301,7 +314,7 @@ class Freedom:
 
     def _pair(self, kind: str, a: int, b: int) -> list[Row]:
         fa, fb = self.work.forms[a], self.work.forms[b]
-        if isinstance(fa, Cylinder) and isinstance(fb, Plane):
+        if isinstance(fa, Cylinder | Cone) and isinstance(fb, Plane):
             a, b, fa, fb = b, a, fb, fa
         da = fa.normal if isinstance(fa, Plane) else fa.axis
         db = fb.normal if isinstance(fb, Plane) else fb.axis
@@ -375,7 +388,7 @@ class Freedom:
                     self.plane_moves(b, q) - self.plane_moves(a, p) - 2 * dot(normal, m) * middle_moves(p)
                 )
             return rows
-        assert isinstance(fa, Cylinder)
+        assert isinstance(fa, Cylinder | Cone)
         rows = []
         stations = [_moved(centre, fa.axis, -self._lever[a] / 2), _moved(centre, fa.axis, self._lever[a] / 2)]
         for p in stations:
@@ -386,7 +399,7 @@ class Freedom:
                     self.axis_moves(b, q, f) - self.axis_moves(a, p, e) - 2 * dot(f, m) * middle_moves(p)
                 )
         if a != b:
-            rows.append(self.radius_grows(b) - self.radius_grows(a))
+            rows += [self.radius_grows(b, mirrored(p)) - self.radius_grows(a, p) for p in stations]
         return rows
 
     def _normal(self, form: int) -> Vec:
@@ -396,7 +409,7 @@ class Freedom:
 
     def _same_as(self, forms: Sequence[int]) -> list[Row]:
         first = self.work.forms[forms[0]]
-        if isinstance(first, Cylinder):
+        if isinstance(first, Cylinder | Cone):
             return [self.radius_grows(f) - self.radius_grows(forms[0]) for f in forms[1:]]
         a, b, c, d = forms
         gap = self._gap(c, d) - self._gap(a, b)
@@ -415,6 +428,13 @@ class Freedom:
         p = self._centre[a]
         away = 1.0 if _offset_along(self._normal(b), self.work.forms[b], n, p) > 0 else -1.0
         return away * (sign * self.plane_moves(b, p) - self.plane_moves(a, p))
+
+
+def unknowns_of(form: Form) -> int:
+    """How many numbers say where a surface is; none of a free curve's, which a template says."""
+    if isinstance(form, Cone):
+        return 5 if form.side == "hole" else 6
+    return 3 if isinstance(form, Plane) else 5 if isinstance(form, Cylinder) else 0
 
 
 def _steady_columns(matrix: list[list[float]]) -> tuple[int, ...] | None:
@@ -457,7 +477,7 @@ def _middle(work: Workpiece, form: int) -> tuple[Point, float]:
     surface = work.forms[form]
     if isinstance(surface, Plane):
         middle = sub(middle, scale(surface.normal, surface.distance(middle)))
-    elif isinstance(surface, Cylinder):
+    elif isinstance(surface, Cylinder | Cone):
         d = sub(middle, surface.point)
         middle = _moved(surface.point, surface.axis, dot(d, surface.axis))
     lever = max(math.dist(middle, row) for row in x.tolist())

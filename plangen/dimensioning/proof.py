@@ -13,7 +13,7 @@ from plangen.dimensioning.freedom import RAISES_LAST, Freedom, Row
 from plangen.dimensioning.references import find_references
 from plangen.dimensioning.rounding import half_step
 from plangen.dimensioning.workpiece import Spot, Workpiece
-from plangen.geometry.surfaces import Cylinder, Extruded, Plane
+from plangen.geometry.surfaces import Cone, Cylinder, Extruded, Plane
 from plangen.geometry.vectors import Point, cross, length, sub
 from plangen.joinery.model import Member
 from plangen.units import UnitStyle
@@ -81,8 +81,8 @@ def spot_of(work: Workpiece, p: Point, ids: tuple[str, ...]) -> Spot:
     return Spot(p, tuple(sorted(set(forms))))
 
 
-def _passes(form: Plane | Cylinder, p: Point) -> bool:
-    """The form, or a cylinder's axis, passes through a point."""
+def _passes(form: Plane | Cylinder | Cone, p: Point) -> bool:
+    """The form, or a round one's axis, passes through a point."""
     if abs(form.distance(p)) < 1e-5:
         return True
-    return isinstance(form, Cylinder) and length(cross(sub(p, form.point), form.axis)) < 1e-5
+    return not isinstance(form, Plane) and length(cross(sub(p, form.point), form.axis)) < 1e-5

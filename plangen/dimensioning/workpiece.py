@@ -11,7 +11,7 @@ import numpy as np
 from plangen.dimensioning.figures import SIGHT_OF, MemberView
 from plangen.geometry.boundary import Straight
 from plangen.geometry.patches import crosses, dots, patches_of, same_surface
-from plangen.geometry.surfaces import Cylinder, Form, Plane
+from plangen.geometry.surfaces import Extruded, Form, Plane
 from plangen.geometry.vectors import Point, Vec, add, along, cross, dot, length, scale, sub, unit
 from plangen.joinery.model import Feature, Member
 
@@ -198,7 +198,7 @@ class Workpiece:
     def _carries(self, form: int, p: Point) -> bool:
         """The form passes through ``p`` and the solid has skin of it there."""
         surface = self.forms[form]
-        if isinstance(surface, Plane | Cylinder) and abs(surface.distance(p)) > ON_SURFACE:
+        if not isinstance(surface, Extruded) and abs(surface.distance(p)) > ON_SURFACE:
             return False
         slack = ON_SURFACE * 2 if isinstance(surface, Plane) else FACET_SLACK
         return self._facets[form].distance(p, slack) <= slack
