@@ -57,7 +57,7 @@ def joint_picture(model: Model) -> tuple[tuple[Mark, ...], tuple[float, float]]:
     joint = model.joints[0]
     (first, at_first), (second, at_second) = (model.instance(name) for name in joint.members)
     loose = [(m, i) for m in model.members for i in m.instances if i.name not in joint.members]
-    way, depth = _way_out(first, at_first, second, at_second, loose)
+    way, depth = _way_out(first, at_first, second, at_second)
     section = 0.8 * min(max(first.finished[1:]), max(second.finished[1:]))
     far = depth + max(_APART * depth, section)
     moved = replace(at_first, frame=_shifted(at_first.frame, scale(way, far)))
@@ -82,27 +82,44 @@ def _way_out(
     at_first: Instance,
     second: Member,
     at_second: Instance,
-    loose: Sequence[tuple[Member, Instance]],
 ) -> tuple[Vec, float]:
-    """Unit direction in which the first leaves the second, and how far until they part."""
-    frame, other = at_first.frame, at_second.frame
-    axes = [frame.l, frame.w, frame.t, other.l, other.w, other.t]
-    normals = [p for p, _ in _cut_normals(first, at_first, None) + _cut_normals(second, at_second, None)]
-    found: list[tuple[float, int, Vec]] = []
+    """Unit direction in which the first leaves the second by the shortest way, and how far until they part."""
+    forms = _joint_forms(first, at_first) + _joint_forms(second, at_second)
+    normals = [f.normal for f in forms if isinstance(f, Plane)]
+    axes = [f.axis for f in forms if not isinstance(f, Plane)]
     crossed = [unit(c) for a, b in itertools.combinations(normals[:12], 2) if dot(c := cross(a, b), c) > 1e-4]
-    tried: list[Vec] = []
-    for rank, way in enumerate([*axes, *normals, *crossed]):
-        for candidate in (way, neg(way)):
-            if any(dot(candidate, t) > 1 - 1e-6 for t in tried):
-                continue
-            tried.append(candidate)
-            if _comes_off(first.solid, frame, second.solid, other, candidate):
-                depth = _depth(first, at_first, second, at_second, candidate)
-                found.append((round(max(depth, 0.0), 3), rank, candidate))
-    if not found:
-        raise ValueError(f'"{at_first.name}" comes off "{at_second.name}" by no straight move')
-    depth, _, way = min(found)
-    return way, depth
+    frame, other = at_first.frame, at_second.frame
+    own = [frame.l, frame.w, frame.t, other.l, other.w, other.t]
+    ways = [
+        w
+        for way in (*_faces_apart(first, at_first, second, at_second), *own, *normals, *axes, *crossed)
+        for w in (way, neg(way))
+    ]
+    ranked = sorted(
+        (round(_depth(first, at_first, second, at_second, w), 3), rank) for rank, w in enumerate(ways)
+    )
+    for depth, rank in ranked:
+        if depth >= 0 and _comes_off(first.solid, frame, second.solid, other, ways[rank]):
+            return ways[rank], depth
+    raise ValueError(f'"{at_first.name}" comes off "{at_second.name}" by no straight move')
+
+
+def _joint_forms(member: Member, instance: Instance) -> list[Form]:
+    """The surfaces that joints leave on the member, in the world."""
+    ids = set(_joint_surfaces(member, None))
+    return [s.form.placed(instance.frame) for s in member.surfaces if s.id in ids]
+
+
+def _faces_apart(first: Member, at_first: Instance, second: Member, at_second: Instance) -> list[Vec]:
+    """The way out of each plane of the second that a plane of the first lies against."""
+    theirs = [s.form.placed(at_second.frame) for s in second.surfaces if isinstance(s.form, Plane)]
+    own = [s.form.placed(at_first.frame) for s in first.surfaces if isinstance(s.form, Plane)]
+    return [
+        p.normal
+        for p in theirs
+        for q in own
+        if dot(p.normal, q.normal) < -1 + 1e-9 and abs(p.offset + q.offset) < 1e-3
+    ]
 
 
 def _comes_off(a: Solid, frame_a: Frame, b: Solid, frame_b: Frame, way: Vec) -> bool:
@@ -145,21 +162,6 @@ def _same(a: Form, b: Form) -> bool:
     if isinstance(a, Plane) and isinstance(b, Plane):
         return dot(a.normal, b.normal) > 1 - 1e-9 and abs(a.offset - b.offset) < 1e-5
     return type(a) is type(b)
-
-
-def _cut_normals(member: Member, instance: Instance, joint: str | None) -> list[tuple[Vec, float]]:
-    """World normals of the joint's surfaces with the area each carries."""
-    found: dict[Vec, float] = {}
-    for a, b, c in _cut_triangles(member, joint).tolist():
-        twice = cross((b[0] - a[0], b[1] - a[1], b[2] - a[2]), (c[0] - a[0], c[1] - a[1], c[2] - a[2]))
-        size = math.sqrt(dot(twice, twice))
-        if size < 1e-9:
-            continue
-        n = instance.frame.direction((twice[0] / size, twice[1] / size, twice[2] / size))
-        key = (round(n[0], 6) + 0.0, round(n[1], 6) + 0.0, round(n[2], 6) + 0.0)
-        found[key] = found.get(key, 0.0) + size / 2
-    ranked = sorted(found.items(), key=lambda item: (-round(item[1], 3), item[0]))
-    return [(unit(n), area) for n, area in ranked]
 
 
 def _stub(member: Member, instance: Instance, joint: str) -> Solid:
