@@ -10,6 +10,7 @@ import math
 from collections.abc import Iterator, Sequence
 from itertools import combinations
 
+from plangen.checks.mortises import meeting_mortises
 from plangen.design import design as d
 from plangen.findings import DesignError, Finding, Place, error, note, warning
 from plangen.geometry.clash import (
@@ -63,6 +64,7 @@ def check_model(design: d.Design, scope: Scope, model: Model) -> tuple[Finding, 
     found += _braces(design, scope)
     found += _loose_members(scope, standings)
     found += _worked_away(scope, model)
+    found += meeting_mortises(scope, model)
     found += _heavy(model)
     return tuple(found)
 
