@@ -77,6 +77,8 @@ def _worked_away(scope: Scope, model: Model) -> Iterator[Finding]:
         body = _own_body(scope, member.instances[0])
         if body is None or any(s.kind in ("outline", "curve") for s in body.shapings):
             continue  # its shape, not a joint, may leave it smaller
+        if any(f.kind in ("tails", "pins") for f in member.features):
+            continue  # a half pin at the widest corner of a tapered board leaves its edge standing
         for axis, word in ((1, "wide"), (2, "thick")):
             if member.finished[axis] > body.size[axis] - WORKED_AWAY_MM:
                 continue
@@ -264,10 +266,10 @@ def _shares(planes: list[Plane]) -> bool:
 
 def _lost(region: ConvexRegion, three: Sequence[Placed], standings: Sequence[Standing]) -> float:
     """Wood of the shared region that none of the finished members holds."""
-    if all(len(p.body.planes()) == len(p.body.surfaces()) for p in three):
+    if all(p.body.is_flat for p in three):
         return region.volume - _held(region, standings)
     bodies = [
-        (build_solid(p.body.box, [[s.form] for s in p.body.shapings]), p.frame) for p in three
+        (build_solid(p.body.box, [s.cutter for s in p.body.shapings]), p.frame) for p in three
     ]  # a curve: by facets, whose own error is allowed for
     shared, lost = lost_volume(bodies, [(m.solid, i.frame) for m, i in standings])
     return lost - FACETS_OF_VOLUME * shared

@@ -265,7 +265,8 @@ class Member(Entry):
     length: Expression | None = keyed("finished length, where no cuts give it", default=None, kind="length")
     diameter: Expression | None = keyed("of a round member", default=None, kind="length")
     turned: tuple[tuple[Expression, Expression], ...] = keyed(
-        "diameters along a turned member: [from end A, diameter], straight between; one place twice is a shoulder",
+        "diameters along a turned member: [from end A on the axis, diameter], straight between; one place twice "
+        "is a shoulder; before the first and after the last the diameter stays",
         default=(),
         kind="length",
     )

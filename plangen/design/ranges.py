@@ -10,7 +10,7 @@ from plangen.design.instances import MOST_COPIES
 from plangen.design.records import Expression, Text, key_of, place_of
 from plangen.design.references import Figure, figures
 from plangen.design.rules import rules_of
-from plangen.design.sizes import Sizes
+from plangen.design.sizes import Sizes, greatest_turned
 from plangen.findings import DesignError, Finding, error, warning
 from plangen.tables.fasteners import read_fastener
 from plangen.tables.stock import resolve_stock
@@ -85,7 +85,10 @@ def _over_stock(
 ) -> Iterator[Finding]:
     """Finished thickness and width over those that the stock holds."""
     wide = member.width if member.boards is None else None
-    for word, wanted, bought in (("thick", member.thickness, held[0]), ("wide", wide, held[1])):
+    round_size = greatest_turned(member, "diameter") if member.turned else member.diameter
+    checked = [("thick", member.thickness, held[0]), ("wide", wide, held[1])]
+    checked += [("in diameter", round_size, held[0]), ("in diameter", round_size, held[1])]
+    for word, wanted, bought in checked:
         asked, most = _millimetres(wanted, sizes), _millimetres(bought, sizes)
         if wanted is not None and asked is not None and most is not None and asked > most + 1e-6:
             style = STYLES[design.units]

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 
 from plangen.design.design import Design, Member
-from plangen.design.expressions import Expression
+from plangen.design.expressions import Call, Expression
 from plangen.design.instances import member_of, parts_of
 from plangen.findings import DesignError, Finding, Place, did_you_mean, fail
 from plangen.tables.stock import resolve_stock
@@ -79,7 +79,7 @@ class Sizes:
         member = self._parts[found[0]] if found else None
         if not isinstance(member, Member) or size not in SIZE_WORDS:
             return None
-        own: Expression | None = getattr(member, size)
+        own: Expression | None = getattr(member, size) if not member.turned else greatest_turned(member, size)
         return own if own is not None else self._of_stock(member, size)
 
     def _is_closed(self, name: str) -> bool:
@@ -154,6 +154,19 @@ class Sizes:
     def _line(self, name: str, place: Place) -> int:
         said = self._let.get(name) or self.stated(name)
         return said.place.line if isinstance(said, Expression) else place.line
+
+
+def greatest_turned(member: Member, size: str) -> Expression | None:
+    """The greatest diameter of a turned member, as its width, thickness and diameter; its own length."""
+    if size == "length":
+        return member.length
+    diameters = [diameter for _, diameter in member.turned]
+    first = diameters[0]
+    if len(diameters) == 1:
+        return first
+    return Expression(
+        first.place, "greatest diameter", Call("max", tuple(e.tree for e in diameters)), first.units
+    )
 
 
 def chain(steps: Iterable[str]) -> str:

@@ -17,6 +17,7 @@ from plangen.geometry.surfaces import Cone, Cylinder, Extruded, Form, Plane
 from plangen.geometry.vectors import Point, Vec, dot, scale, unit
 from plangen.joinery.model import FeatureKind, Hole, Origin, Stage
 from plangen.placing.body import BOUND_MM, Body, Standing
+from plangen.placing.parts import Part, parts_of_body
 from plangen.placing.scope import Scope
 
 LEAST_AREA = 1e-4
@@ -51,9 +52,21 @@ class Placed:
         """The body's planes in another frame's coordinates, squared up there."""
         return [p.placed(self.frame).local_to(frame).squared() for p in self.body.planes()]
 
-    def curves_in(self, frame: Frame) -> list[Cylinder | Cone | Extruded]:
-        forms = [f for _, f in self.body.surfaces() if not isinstance(f, Plane)]
-        return [f.placed(self.frame).local_to(frame) for f in forms]
+    def parts_in(self, frame: Frame) -> list[Part]:
+        """The body's parts in another frame's coordinates, squared up there."""
+
+        def moved(planes: Sequence[Plane]) -> tuple[Plane, ...]:
+            return tuple(p.placed(self.frame).local_to(frame).squared() for p in planes)
+
+        return [
+            Part(
+                moved(part.walls),
+                moved(part.seams),
+                moved(part.hull),
+                tuple(c.placed(self.frame).local_to(frame) for c in part.curves),
+            )
+            for part in parts_of_body(self.body)
+        ]
 
 
 @dataclass(frozen=True)
@@ -98,6 +111,10 @@ class Meeting:
             raise fail(self.place, "joint", text, self.first.name, self.second.name)
         return mating(wall, self.clearance)
 
+    def room_inside(self, inside: Inside) -> tuple[Form, ...]:
+        """The cutter that one part of the one leaves in the other."""
+        return (*(self.room_for(w) for w in inside.walls), *(mating(s) for s in inside.seams))
+
     def receiving(self, cutter: Sequence[Form]) -> tuple[tuple[Form, ...], ...]:
         """Cutters in the second for what is left of the first within ``cutter``.
 
@@ -126,10 +143,17 @@ class Meeting:
         )
 
     def shared(self, frame: Frame = WORLD) -> ConvexRegion | None:
-        """What the two bodies share (curved surfaces left out), in the frame's coordinates."""
-        planes = self.second.planes_in(frame) + self.first.planes_in(frame)
-        region = convex_region(planes, BOUND_MM)
-        return region if region is not None and region.volume > LEAST_VOLUME else None
+        """What the two bodies share (curved surfaces left out), in the frame's coordinates.
+
+        Of turned bodies the two parts that share most.
+        """
+        shared = [
+            convex_region([*_bounds(b), *_bounds(a)], BOUND_MM)
+            for a in self.first.parts_in(frame)
+            for b in self.second.parts_in(frame)
+        ]
+        regions = [r for r in shared if r is not None and r.volume > LEAST_VOLUME]
+        return max(regions, key=lambda r: round(r.volume, 6), default=None)
 
     def entering(self) -> Vec:
         """Unit world direction in which the first goes into the second: out of the face it enters by.
@@ -152,6 +176,10 @@ class Meeting:
         return scale(self.first.frame.direction(best.normal), -1.0)
 
 
+def _bounds(part: Part) -> tuple[Plane, ...]:
+    return (*part.walls, *part.seams, *part.hull)
+
+
 def planes_inside(target: Placed, other: Placed, also: Sequence[Plane] = ()) -> list[Plane]:
     """The planes of ``other`` that carry area inside ``target``'s body, in the target's frame.
 
@@ -165,40 +193,66 @@ def planes_inside(target: Placed, other: Placed, also: Sequence[Plane] = ()) -> 
     return [theirs[i - len(own)] for i in region.indices if i >= len(own) and region.area(i) > LEAST_AREA]
 
 
+@dataclass(frozen=True)
+class Inside:
+    """What one part of a body shows inside another, in the other's frame."""
+
+    walls: tuple[Form, ...]
+    """Its surfaces, plane and curved, that cut the other; normals out of it."""
+    seams: tuple[Plane, ...]
+    """Where it ends within another part of its body: an end of this part's cutter, which takes no clearance."""
+
+
+def parts_inside(
+    target: Placed,
+    other: Placed,
+    also: Sequence[Plane] = (),
+    is_wall: Callable[[Form], bool] = lambda form: True,
+) -> list[Inside]:
+    """For each part of ``other`` that reaches into ``target``'s body, what it shows there.
+
+    A turned body has a part for each run of its profile that bows outward, any other is one part. ``also`` are
+    further planes (target's frame) that bound the part of the target looked at; ``is_wall`` leaves out surfaces
+    that the cut runs through. A plane of the box that a curve lies within cuts nothing.
+    """
+    own = [p.squared() for p in target.body.planes()] + list(also)
+    found = []
+    for part in other.parts_in(target.frame):
+        bounds = [*own, *part.walls, *part.seams, *part.hull]
+        region = convex_region(bounds, BOUND_MM)
+        if region is None or region.volume <= LEAST_VOLUME:
+            continue
+        shown = {i - len(own) for i in region.indices if region.area(i) > LEAST_AREA}
+        curves = [c for c in part.curves if is_wall(c) and _crosses(c, region)]
+        rounded = [c for c in curves if isinstance(c, Cylinder) and c.side == "post"]
+        walls = [p for i, p in enumerate(part.walls) if i in shown and is_wall(p)]
+        seams = tuple(p for i, p in enumerate(part.seams, len(part.walls)) if i in shown)
+        walls = [p for p in walls if not any(_clears(p, c) for c in rounded)]
+        found.append(Inside((*walls, *curves), seams))
+    return found
+
+
 def walls_inside(
     target: Placed,
     other: Placed,
     also: Sequence[Plane] = (),
     is_wall: Callable[[Form], bool] = lambda form: True,
 ) -> list[Form]:
-    """The surfaces of ``other``, plane and curved, that cut ``target``'s body, in the target's frame.
-
-    ``is_wall`` leaves out those the cut runs through. A plane of the box that a curve lies within cuts nothing.
-    """
-    curves = [c for c in curves_inside(target, other, also) if is_wall(c)]
-    rounded = [c for c in curves if isinstance(c, Cylinder) and c.side == "post"]
-    planes = [p for p in planes_inside(target, other, also) if is_wall(p)]
-    return [*(p for p in planes if not any(_clears(p, c) for c in rounded)), *curves]
+    """As ``parts_inside``, where one part alone reaches in: its surfaces. Raises DesignError where several do."""
+    found = parts_inside(target, other, also, is_wall)
+    if len(found) > 1:
+        text = (
+            f'"{other.name}" is turned, and more than one part of it meets "{target.name}"; this joint takes '
+            "one: let it enter by a plain tenon, or house it"
+        )
+        raise fail(other.body.place, "joint", text, other.name, target.name)
+    return [f for inside in found for f in (*inside.walls, *inside.seams)]
 
 
 def _clears(plane: Plane, post: Cylinder) -> bool:
     """Whether a plane along the post's axis only touches the post, or keeps clear of it."""
     along_it = abs(dot(plane.normal, post.axis)) < 1e-9
     return along_it and abs(plane.distance(post.point)) > post.radius - 1e-6
-
-
-def curves_inside(
-    target: Placed, other: Placed, also: Sequence[Plane] = ()
-) -> list[Cylinder | Cone | Extruded]:
-    """The curved surfaces of ``other`` that cross the wood the two bodies share, in the target's frame."""
-    curves = other.curves_in(target.frame)
-    if not curves:
-        return []
-    planes = [p.squared() for p in target.body.planes()] + list(also) + other.planes_in(target.frame)
-    region = convex_region(planes, BOUND_MM)
-    if region is None:
-        return []
-    return [c for c in curves if _crosses(c, region)]
 
 
 def _crosses(curve: Cylinder | Cone | Extruded, region: ConvexRegion) -> bool:

@@ -74,6 +74,10 @@ class Opening:
     bored: Bored | None = None
 
 
+ROUNDED_SIDES = ("edge", "back edge", "face", "back")
+"""The box's faces that a round piece does not have."""
+
+
 def _bounds(shaping: Shaping) -> bool:
     """Whether the shaping's surface bounds the whole body, so that joints and names refer to it."""
     return not shaping.within and shaping.kind not in EDGE_WORK
@@ -134,6 +138,11 @@ class Body:
         faces = tuple(self.box.planes().items())
         return faces + tuple((f"{s.kind} {s.side}", s.form) for s in self.shapings if _bounds(s))
 
+    @property
+    def is_flat(self) -> bool:
+        """Whether its planes alone bound it."""
+        return all(isinstance(s.form, Plane) and not s.within for s in self.shapings)
+
     def planes(self) -> tuple[Plane, ...]:
         """The planes that bound the body (its curved surfaces left out: an outer approximation)."""
         return tuple(form for _, form in self.surfaces() if isinstance(form, Plane))
@@ -157,7 +166,7 @@ class Body:
 
         A side worked round or to a curve is no plane, though its box has one there.
         """
-        rounded = {"edge", "back edge", "face", "back"} if self.is_round else set()
+        rounded = set(ROUNDED_SIDES) if self.is_round else set()
         rounded |= {s.side for s in self.shapings if s.kind == "curve"}
         named = [(n, f) for n, f in self.surfaces() if isinstance(f, Plane)]
         region = convex_region([p for _, p in named], BOUND_MM)

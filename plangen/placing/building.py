@@ -24,7 +24,7 @@ from plangen.placing.pending import pending_member
 from plangen.placing.planes import mitre_plane
 from plangen.placing.scope import Scope
 from plangen.placing.shaping import curved_shapings, taper_plane
-from plangen.placing.tenons import tenon_end
+from plangen.placing.turning import greatest_diameter, turned_shapings
 from plangen.tables.stock import Stock, resolve_stock
 from plangen.tables.woods import find_wood
 
@@ -83,7 +83,7 @@ def place_member(scope: Scope, name: str) -> Body:
 
 
 def _is_round(member: d.Member, stock: Stock) -> bool:
-    return stock.kind == "round" or member.diameter is not None
+    return stock.kind == "round" or member.diameter is not None or bool(member.turned)
 
 
 def _key(scope: Scope, name: str) -> d.Name:
@@ -133,7 +133,8 @@ def _sizes(scope: Scope, name: str, member: d.Member, stock: Stock) -> Sizes:
         return size
 
     if _is_round(member, stock):
-        across = said(member.diameter, stock.thickness)
+        turned = greatest_diameter(scope, name, member) if member.turned else stock.thickness
+        across = said(member.diameter, turned)
         return Sizes(said(member.length, None), across, across)
     thickness = said(member.thickness, stock.thickness)
     if thickness is None:
@@ -208,7 +209,7 @@ def _cuts(
             plane = mitre_plane(scope, spec, outward)
         else:
             plane = scope.plane(spec)
-        plane = tenon_end(scope, name, spec, plane, outward)
+        plane = _tenon_shift(scope, name, side, spec, plane, frame)
         facing = dot(plane.normal, outward)
         if abs(facing) < 0.02:
             raise fail(
@@ -227,6 +228,21 @@ def _middle(frame: Frame, extents: tuple[Extent, Extent, Extent], cuts: list[Cut
     if region is None or region.unbounded:
         return frame.point((extents[0].middle, extents[1].middle, extents[2].middle))
     return frame.point(region.centroid)
+
+
+def _tenon_shift(scope: Scope, name: str, side: str, spec: d.PlaneSpec, plane: Plane, frame: Frame) -> Plane:
+    """An end cut by the member its tenon enters is the shoulder: the piece runs on by the tenon's length."""
+    if not isinstance(spec, Text) or "." not in spec:
+        return plane
+    mate = scope.owner(spec.rpartition(".")[0], spec.place)
+    for joint in scope.design.joints:
+        if joint.length is None or joint.kind not in ("mortise and tenon", "groove"):
+            continue
+        if scope.owner(joint.first, joint.place) == name and scope.owner(joint.second, joint.place) == mate:
+            outward = frame.direction(local_normal(side))
+            way = 1.0 if dot(plane.normal, outward) > 0 else -1.0
+            return plane.shifted(way * scope.length(joint.length))
+    return plane
 
 
 def _check_sliding(
@@ -312,7 +328,11 @@ def _shape(
     corners = tuple(shift.local_point(v) for v in region.vertices)
     box = Box((0.0, 0.0, 0.0), box.size)
     shapings = [s for s in shapings if not _is_face_of(box, s)]
-    shapings += curved_shapings(scope, name, member, stock, box)
+    scope.hold_sizes(name, box.size)
+    if member.turned:
+        shapings += turned_shapings(scope, name, member, box, shapings)
+    else:
+        shapings += curved_shapings(scope, name, member, stock, box)
     return Body(
         name,
         member.role,

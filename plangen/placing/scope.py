@@ -182,8 +182,8 @@ class Scope:
         for name in self.design.floor_touches:
             body = self.body(name, place)
             points = body.corners()
-            if len(body.planes()) < len(body.surfaces()):  # a curve: its solid, whose vertices lie on it
-                solid = build_solid(body.box, [[s.form] for s in body.shapings])
+            if not body.is_flat:  # its solid, whose vertices lie on its curves
+                solid = build_solid(body.box, [s.cutter for s in body.shapings])
                 points = tuple((v[0], v[1], v[2]) for v in solid.vertices.tolist())
             lowest += [s.frame.point(p)[2] for s in body.standings for p in points]
         return min(lowest)

@@ -72,14 +72,17 @@ def rough_size(member: Member, allowances: Allowances) -> Vec:
     """Length, width, thickness to rough the member out to.
 
     Solid wood gains the allowance in length, and in width where the stock has no dressed width; sheet goods
-    and bought sections are cut to the blank. Quarter stock is as thick as it comes, rough.
+    and bought sections are cut to the blank. Quarter stock is as thick as it comes, rough. What is turned comes
+    from the stock's whole section, or from a square that leaves wood to turn off.
     """
     stock = member.stock
     length = max(member.blank.size[0], member.finished[0] + sum(member.allowance))
     width, thickness = member.blank.size[1], member.blank.size[2]
     if stock.kind in {"sheet", "bought"}:
         return (length, width, thickness)
-    if stock.width is None:
+    if any(feature.kind == "turned" for feature in member.features):
+        width, thickness = (size or width + allowances.turning for size in (stock.width, stock.thickness))
+    elif stock.width is None:
         width += allowances.width
     if stock.kind == "quarter":
         thickness = max(thickness, float(rough_inches(stock.nominal) * MM_PER_INCH))

@@ -1,7 +1,8 @@
 """What the shop adds to finished sizes and net amounts. Millimetres.
 
 Ends, edges and kerf: ``common practice`` (1/2 to 2 in trimmed at each rough end, 1/8 to 1/4 in for jointing
-each rough edge, 1/8 in kerf; a kerf of 1/8 in read in a kerf article).
+each rough edge, 1/8 in kerf; a kerf of 1/8 in read in a kerf article). Turning, ``from memory``: 1/8 to 1/4 in
+over the greatest diameter.
 """
 
 from __future__ import annotations
@@ -24,11 +25,13 @@ class Allowances:
     """Added to the width of a part from stock without a dressed width, both edges together."""
     kerf: float
     """Lost at each cut."""
+    turning: float
+    """Side of a square blank over the greatest diameter that is turned from it."""
 
 
 ALLOWANCES: dict[LengthUnit, Allowances] = {
-    "in": Allowances(1 * _INCH, 0.25 * _INCH, 0.125 * _INCH),
-    "mm": Allowances(25.0, 6.0, 3.0),
+    "in": Allowances(1 * _INCH, 0.25 * _INCH, 0.125 * _INCH, 0.25 * _INCH),
+    "mm": Allowances(25.0, 6.0, 3.0, 6.0),
 }
 
 LENGTHS_A_SPARE = 5

@@ -14,7 +14,7 @@ from plangen.findings import fail
 from plangen.geometry.surfaces import Plane
 from plangen.joinery.kinds import tenon
 from plangen.joinery.made import Made
-from plangen.joinery.meeting import Cut, Meeting, walls_inside
+from plangen.joinery.meeting import Cut, Meeting, parts_inside
 from plangen.joinery.model import FeatureKind
 from plangen.joinery.sizing import Sizing
 
@@ -52,8 +52,9 @@ def _run_through(meeting: Meeting, spec: d.Joint, kind: FeatureKind) -> tuple[Cu
 
 
 def _entered(meeting: Meeting, kind: FeatureKind) -> tuple[Cut, ...]:
-    walls = walls_inside(meeting.second, meeting.first)
-    if not walls:
+    """The first's body where it lies in the second: of a turned one, a cutter for each stretch that enters."""
+    parts = parts_inside(meeting.second, meeting.first)
+    if not all(part.walls or part.seams for part in parts) or not parts:
         raise fail(
             meeting.place,
             "joint",
@@ -62,5 +63,5 @@ def _entered(meeting: Meeting, kind: FeatureKind) -> tuple[Cut, ...]:
             meeting.first.name,
             meeting.second.name,
         )
-    cutter = [meeting.room_for(w) for w in walls]
-    return (meeting.cut(meeting.second, kind, meeting.receiving(cutter)),)
+    cutters = [c for part in parts for c in meeting.receiving(meeting.room_inside(part))]
+    return (meeting.cut(meeting.second, kind, cutters),)
