@@ -8,22 +8,27 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 
 from plangen.geometry.biarcs import part_of
-from plangen.geometry.boundary import Chain, Conic, Edge, EdgeCurve, Straight
+from plangen.geometry.boundary import Chain, Conic, Edge, EdgeCurve, Straight, outward_normal
 from plangen.geometry.curves import Arc, Bezier, Curve, EllipseArc, Line, Vec2
-from plangen.geometry.patches import free_curve, nearest_parameters, same_surface
+from plangen.geometry.patches import frame_about, free_curve, nearest_parameters, same_surface
 from plangen.geometry.solid import Solid
-from plangen.geometry.surfaces import Extruded, Form, Plane
-from plangen.geometry.vectors import LENGTH_TOLERANCE, Point
+from plangen.geometry.surfaces import Cone, Extruded, Form, Plane
+from plangen.geometry.vectors import LENGTH_TOLERANCE, Point, along, dot, sub
 
 LEVEL = 1e-9
 """Cosine by which a level plane's normal may differ from the level direction, and a plumb one's from none."""
 _JOINED = 1e-4
 """Millimetres between ends of edges that are one corner."""
 _SAME = 1e-6
+_CONIC = 1e-4
+"""Millimetres by which a Bezier may lie off the hyperbola it stands for."""
+_TRIED = (0.25, 0.5, 0.75)
+_LEAST_TURN = 1e-4
 
 
 @dataclass(frozen=True)
@@ -50,15 +55,13 @@ class Loop:
 def level_loops(solid: Solid, level: float, up: bool) -> tuple[Loop, ...]:
     """Loops round the faces at t = ``level`` that look up (+t) or down; outer ones counter-clockwise in l, w."""
     faces = level_faces(solid, level, up)
-    walks: list[tuple[Curve, Vec2, Vec2]] = []
+    walks: list[Curve] = []
     for edge in solid.edges:
         if (edge.left in faces) == (edge.right in faces):
             continue
-        curve = _flat_curve(edge, solid)
-        if edge.right in faces:
-            curve = curve.reversed()
-        walks.append((curve, curve.start, curve.end))
-    loops = [Loop(_merged(curves)) for curves in _chained([w[0] for w in walks])]
+        curves = _flat_curves(edge, solid)
+        walks += [c.reversed() for c in reversed(curves)] if edge.right in faces else curves
+    loops = [Loop(_merged(curves)) for curves in _chained(walks)]
     if not up:
         # Seen from the face side the back is walked the other way round.
         loops = [loop.reversed() for loop in loops]
@@ -87,6 +90,8 @@ def is_plumb(form: Form) -> bool:
     """A surface that runs along t."""
     if isinstance(form, Plane):
         return abs(form.normal[2]) < LEVEL
+    if isinstance(form, Cone):
+        return False
     return math.hypot(form.axis[0], form.axis[1]) < LEVEL
 
 
@@ -101,7 +106,7 @@ def rim_lines(solid: Solid, level: float, forms: Sequence[Form]) -> tuple[Curve,
     found = []
     for edge in solid.edges:
         if (edge.left in faces and edge.right in walls) or (edge.right in faces and edge.left in walls):
-            found.append(_flat_curve(edge, solid))
+            found += _flat_curves(edge, solid)
     return tuple(found)
 
 
@@ -133,13 +138,19 @@ def _flat(p: Point) -> Vec2:
     return (p[0], p[1])
 
 
-def _flat_curve(edge: Edge, solid: Solid) -> Curve:
+def _flat_curves(edge: Edge, solid: Solid) -> list[Curve]:
     curve: EdgeCurve = edge.curve
     if isinstance(curve, Straight):
-        return Line(_flat(curve.start), _flat(curve.end))
+        return [Line(_flat(curve.start), _flat(curve.end))]
     if isinstance(curve, Conic):
-        return _flat_conic(curve)
-    return _flat_chain(curve, [solid.forms[solid.faces[f].surface] for f in (edge.left, edge.right)])
+        return [_flat_conic(curve)]
+    for form in (solid.forms[solid.faces[f].surface] for f in (edge.left, edge.right)):
+        if isinstance(form, Extruded):
+            return [_free_chain(curve, form)]
+        if isinstance(form, Cone):
+            return list(level_conic(form, curve.points))
+    # What all but misses a cylinder, out and back along one curve.
+    return [Line(_flat(a), _flat(b)) for a, b in pairwise(curve.points)]
 
 
 def _flat_conic(conic: Conic) -> Arc | EllipseArc:
@@ -152,9 +163,53 @@ def _flat_conic(conic: Conic) -> Arc | EllipseArc:
     return Arc(_flat(conic.centre), a, base + way * conic.first, base + way * conic.last)
 
 
-def _flat_chain(chain: Chain, forms: Sequence[Form]) -> Curve:
+def level_conic(cone: Cone, points: Sequence[Point]) -> tuple[Bezier, ...]:
+    """The parabola or hyperbola in which a cone meets a level plane, in l and w, along a chain of its points.
+
+    Quadratic Beziers with the curve's own tangents, exact for a parabola, _CONIC mm near a hyperbola.
+    """
+    e1, e2 = frame_about(cone.axis)
+    turns = [math.atan2(dot(sub(p, cone.point), e2), dot(sub(p, cone.point), e1)) for p in points]
+    span = math.fsum(math.remainder(b - a, 2 * math.pi) for a, b in pairwise(turns))
+    return _conic_pieces(cone, points[0], points[-1], turns[0], turns[0] + span)
+
+
+def _conic_pieces(cone: Cone, start: Point, end: Point, first: float, last: float) -> tuple[Bezier, ...]:
+    """The same from one turn about the cone's axis to another, halved until it is near enough."""
+    piece = Bezier((_flat(start), _tangent_corner(cone, start, end), _flat(end)))
+    if (
+        abs(last - first) < _LEAST_TURN
+        or max(_off_cone(cone, piece.at(s), start[2]) for s in _TRIED) <= _CONIC
+    ):
+        return (piece,)
+    turn = (first + last) / 2
+    e1, e2 = frame_about(cone.axis)
+    ruling = along(along(cone.axis, e1, cone.slope * math.cos(turn)), e2, cone.slope * math.sin(turn))
+    middle = along(cone.tip, ruling, (start[2] - cone.tip[2]) / ruling[2])
+    return (
+        *_conic_pieces(cone, start, middle, first, turn),
+        *_conic_pieces(cone, middle, end, turn, last),
+    )
+
+
+def _tangent_corner(cone: Cone, start: Point, end: Point) -> Vec2:
+    """Where the level tangents at two points of a cone meet; their middle where the two are one line."""
+    n, m = outward_normal(cone, start), outward_normal(cone, end)
+    a, b = n[0] * start[0] + n[1] * start[1], m[0] * end[0] + m[1] * end[1]
+    across = n[0] * m[1] - n[1] * m[0]
+    if abs(across) < LEVEL:
+        return ((start[0] + end[0]) / 2, (start[1] + end[1]) / 2)
+    return ((a * m[1] - b * n[1]) / across, (n[0] * b - m[0] * a) / across)
+
+
+def _off_cone(cone: Cone, p: Vec2, level: float) -> float:
+    """Millimetres from a point to a cone within a level plane, near the cone."""
+    normal = outward_normal(cone, (*p, level))
+    return abs(cone.distance((*p, level))) / math.hypot(normal[0], normal[1])
+
+
+def _free_chain(chain: Chain, form: Extruded) -> Curve:
     """The free curve that the chain's points stand for: where an extruded outline meets the level plane."""
-    form = next(f for f in forms if isinstance(f, Extruded))
     level = chain.points[0][2]
     section = _section(form, level)
     ends = np.array([form.flat(p) for p in (chain.points[0], chain.points[-1])])

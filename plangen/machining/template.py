@@ -8,7 +8,7 @@ the machine's business. What cannot be cut square to the face is marked, never c
   leans out over it to the outline of the face side;
 - ``drill``: bored square to the face side, through or to a depth;
 - ``back``: the outline of the wood on the back, where it differs from the face side's;
-- ``engrave``: mouths of what runs in aslant, as open or closed lines; label and grain arrow.
+- ``engrave``: mouths of what runs in aslant or narrows to a cone, as open or closed lines; label and grain arrow.
 
 Holes bored on the work, through a mate, are left out: their place comes from the mate.
 """
@@ -31,14 +31,16 @@ from plangen.geometry.slices import (
     rim_lines,
 )
 from plangen.geometry.solid import Solid, build_solid
-from plangen.geometry.surfaces import Form, Plane
+from plangen.geometry.surfaces import Cone, Form, Plane
 from plangen.joinery.model import Feature, FeatureKind, Member
 from plangen.machining.label import place_label
 
 Operation: TypeAlias = Literal["through", "pocket", "drill", "back", "engrave"]
 Reach: TypeAlias = Literal["through", "face", "back", "inside"]
 
-SHAPINGS: frozenset[FeatureKind] = frozenset({"end", "trim", "bevel", "taper", "curve", "outline", "round"})
+SHAPINGS: frozenset[FeatureKind] = frozenset(
+    {"end", "trim", "bevel", "taper", "curve", "outline", "round", "turned"}
+)
 """Features that shape the outline itself."""
 _LEAST_AREA = 1e-3
 """Square millimetres of a face: what takes less does not reach it."""
@@ -86,6 +88,11 @@ class _Cutter:
     def is_bored(self) -> bool:
         return self.feature.hole is not None and self.feature.hole.purpose != "hole"
 
+    @property
+    def is_conical(self) -> bool:
+        """Reamed or countersunk: no cutter square to the face leaves its wall."""
+        return any(isinstance(f, Cone) for f in self.forms)
+
 
 def wants_template(member: Member) -> bool:
     """Sheet goods always; other work only where something is cut into it."""
@@ -99,7 +106,8 @@ def make_template(member: Member) -> Template | None:
     """
     top = member.finished[2]
     shapings, cutters = _sorted_cutters(member)
-    base = [*shapings, *(c.forms for c in cutters if c.reach == "through" and not c.is_bored)]
+    open_ = [c for c in cutters if c.reach == "through" and not c.is_bored and not c.is_conical]
+    base = [*shapings, *(c.forms for c in open_)]
     face = level_loops(_built(member, base), top, True)
     if not face:
         return None
@@ -183,7 +191,8 @@ def _reach(face: bool, back: bool) -> Reach:
 
 def _is_square_bore(cutter: _Cutter) -> bool:
     hole = cutter.feature.hole
-    return cutter.is_bored and hole is not None and math.hypot(hole.axis[0], hole.axis[1]) < LEVEL
+    square = hole is not None and math.hypot(hole.axis[0], hole.axis[1]) < LEVEL
+    return cutter.is_bored and square and not cutter.is_conical
 
 
 # --- the operations ---------------------------------------------------------------------------------------
@@ -238,7 +247,7 @@ def _mouths(member: Member, base: Sequence[Sequence[Form]], cutters: Sequence[_C
             cutter.is_bored and not _is_square_bore(cutter) and cutter.reach in ("face", "through")
         )
         sloping_pocket = cutter.reach == "face" and not cutter.is_plain_pocket and not cutter.is_bored
-        if slanting_bore or sloping_pocket:
+        if slanting_bore or sloping_pocket or (cutter.is_conical and cutter.reach == "through"):
             solid = build_solid(member.blank, [*base, cutter.forms])
             lines = rim_lines(solid, member.finished[2], cutter.forms)
             found += [

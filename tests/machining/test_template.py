@@ -17,8 +17,8 @@ from plangen.findings import Place
 from plangen.geometry.curves import Arc, Bezier, Curve, Line, Vec2
 from plangen.geometry.frames import WORLD
 from plangen.geometry.solid import build_solid
-from plangen.geometry.surfaces import Box, Cylinder, Extruded, Form, Plane, Surface
-from plangen.joinery.model import Feature, FeatureKind, Hole, Instance, Member, Model
+from plangen.geometry.surfaces import Box, Cone, Cylinder, Extruded, Form, Plane, Surface
+from plangen.joinery.model import Feature, FeatureKind, Hole, HolePurpose, Instance, Member, Model
 from plangen.machining.label import place_label
 from plangen.machining.template import Contour, Template, label_of, make_template
 from plangen.tables.stock import resolve_stock
@@ -117,6 +117,33 @@ def test_a_hole_bored_aslant_is_only_marked() -> None:
     assert template is not None
     assert {c.operation for c in template.contours} == {"engrave", "back", "through"}
     assert sum(c.operation == "through" for c in template.contours) == 1
+
+
+def test_a_countersink_is_marked_round_the_hole_that_is_drilled() -> None:
+    sunk = Cone((100.0, 100.0, T), (0.0, 0.0, -1.0), 8.0, -1.0, "hole")
+    hole = Hole((100.0, 100.0, T), (0.0, 0.0, -1.0), 16.0, 4.0, "countersink", "face")
+    template = make_template(panel(BOLT_HOLE, ("countersink", [[sunk]], hole)))
+    assert template is not None
+    drilled = [c for c in template.contours if c.operation == "drill"]
+    assert [(c.depth, area(c.curves)) for c in drilled] == [(T, pytest.approx(math.pi * 16))]
+    marked = [c.curves[0] for c in template.contours if c.operation == "engrave" and c.closed]
+    assert [c.radius for c in marked if isinstance(c, Arc)] == [pytest.approx(8.0)]
+
+
+@pytest.mark.parametrize("purpose", ["socket", "hole", None])
+def test_a_reamed_socket_is_only_marked_since_no_cutter_square_to_the_face_leaves_its_wall(
+    purpose: HolePurpose | None,
+) -> None:
+    reamed = Cone((100.0, 100.0, 0.0), (0.0, 0.0, 1.0), 12.0, 0.1, "hole")
+    hole = Hole((100.0, 100.0, T), (0.0, 0.0, -1.0), 27.6, None, purpose, "face") if purpose else None
+    template = make_template(panel(("socket", [[reamed]], hole)))
+    assert template is not None
+    assert not any(c.operation in ("drill", "pocket") for c in template.contours)
+    assert sum(c.operation == "through" for c in template.contours) == 1
+    marked = [c.curves[0] for c in template.contours if c.operation == "engrave" and c.closed]
+    assert [c.radius for c in marked if isinstance(c, Arc)] == [pytest.approx(12.0 + 0.1 * T)]
+    back = [area(c.curves) for c in template.contours if c.operation == "back"]
+    assert sorted(back) == pytest.approx([-math.pi * 144.0, 400 * 200.0])
 
 
 def test_a_free_outline_is_cut_in_arcs_within_a_hundredth() -> None:
