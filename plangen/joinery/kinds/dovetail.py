@@ -289,7 +289,8 @@ def _tail(corner: _Corner, layout: _Layout, middle: float) -> _Tail:
     """Sides that run along the slide and stand at the slope to the first's length."""
     root = corner.along(corner.inner, middle)
     lean = layout.rise * corner.way
-    low, high = (unit((-lean, sign, sign * corner.skew)) for sign in (-1.0, 1.0))
+    through = lean * corner.slide[0] / corner.slide[2]
+    low, high = (unit((-lean, sign, sign * corner.skew + through)) for sign in (-1.0, 1.0))
     return _Tail(
         Plane(low, dot(low, (root, middle - layout.half, corner.base))),
         Plane(high, dot(high, (root, middle + layout.half, corner.base))),
