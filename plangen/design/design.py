@@ -166,6 +166,10 @@ class Outline(Record):
         "radius of the corners: one for all, or one each (0: sharp)", default=None, kind="length"
     )
     smooth: bool = keyed("a free curve through the points", default=False)
+    mirrored: bool = keyed(
+        "half an outline: the other half mirrored about the line through its first and last points",
+        default=False,
+    )
 
 
 class Opening(Record):

@@ -161,6 +161,7 @@ _EXAMPLES: dict[type[Entry], str] = {
         points: [[0, 0], [18, 0], [14, 7], [4, 7]]
         round: [0, 0, 1 1/2, 1 1/2]
         smooth: no
+        mirrored: yes
     """,
     d.Opening: """
         slot: [4, 1 1/4]

@@ -24,7 +24,6 @@ from plangen.placing.pending import pending_member
 from plangen.placing.planes import mitre_plane
 from plangen.placing.scope import Scope
 from plangen.placing.shaping import curved_shapings, taper_plane
-from plangen.placing.turning import greatest_diameter, turned_shapings
 from plangen.tables.stock import Stock, resolve_stock
 from plangen.tables.woods import find_wood
 
@@ -83,7 +82,7 @@ def place_member(scope: Scope, name: str) -> Body:
 
 
 def _is_round(member: d.Member, stock: Stock) -> bool:
-    return stock.kind == "round" or member.diameter is not None or bool(member.turned)
+    return stock.kind == "round" or member.diameter is not None
 
 
 def _key(scope: Scope, name: str) -> d.Name:
@@ -133,8 +132,7 @@ def _sizes(scope: Scope, name: str, member: d.Member, stock: Stock) -> Sizes:
         return size
 
     if _is_round(member, stock):
-        turned = greatest_diameter(scope, name, member) if member.turned else stock.thickness
-        across = said(member.diameter, turned)
+        across = said(member.diameter, stock.thickness)
         return Sizes(said(member.length, None), across, across)
     thickness = said(member.thickness, stock.thickness)
     if thickness is None:
@@ -328,11 +326,7 @@ def _shape(
     corners = tuple(shift.local_point(v) for v in region.vertices)
     box = Box((0.0, 0.0, 0.0), box.size)
     shapings = [s for s in shapings if not _is_face_of(box, s)]
-    scope.hold_sizes(name, box.size)
-    if member.turned:
-        shapings += turned_shapings(scope, name, member, box, shapings)
-    else:
-        shapings += curved_shapings(scope, name, member, stock, box)
+    shapings += curved_shapings(scope, name, member, stock, box)
     return Body(
         name,
         member.role,

@@ -31,7 +31,7 @@ def outline_forms(scope: Scope, name: str, outline: d.Outline) -> tuple[Form, ..
 
 def outline_loop(scope: Scope, name: str, outline: d.Outline) -> tuple[Curve, ...]:
     """The outline, counter-clockwise, as lines and arcs (or one free curve through its points)."""
-    points = [(scope.length(a), scope.length(b)) for a, b in outline.points]
+    points = outline_points(scope, name, outline)
     if len(points) < 3:
         raise fail(outline.place, "outline", f'"{name}": an outline needs at least three corners', name)
     if len(set(points)) < len(points):
@@ -39,7 +39,9 @@ def outline_loop(scope: Scope, name: str, outline: d.Outline) -> tuple[Curve, ..
     turns = _signed_area(points)
     if abs(turns) < 1.0:
         raise fail(outline.place, "outline", f'"{name}": the outline holds no area', name)
-    radii = _radii(scope, outline, len(points))
+    radii = _radii(scope, outline, len(outline.points))
+    if outline.mirrored:
+        radii += radii[-2:0:-1]
     if turns < 0:
         points.reverse()
         radii.reverse()
@@ -48,6 +50,27 @@ def outline_loop(scope: Scope, name: str, outline: d.Outline) -> tuple[Curve, ..
     if outline.smooth:
         return _smooth(points)
     return filleted(scope, name, outline.place, points, radii)
+
+
+def outline_points(scope: Scope, name: str, outline: d.Outline) -> list[Vec2]:
+    """The outline's corners in order, from end A and the face edge; of half an outline the other half's too.
+
+    Half an outline is mirrored about the straight line through its first point and its last.
+    """
+    points = [(scope.length(a), scope.length(b)) for a, b in outline.points]
+    if not outline.mirrored or len(points) < 3:
+        return points
+    first, last = points[0], points[-1]
+    if math.dist(first, last) < LENGTH_TOLERANCE:
+        text = f'"{name}": half an outline runs from one end of its mirror line to the other, not back to its start'
+        raise fail(outline.place, "outline", text, name)
+    way = _way(first, last)
+
+    def mirrored(p: Vec2) -> Vec2:
+        off = (p[0] - first[0]) * way[1] - (p[1] - first[1]) * way[0]
+        return (p[0] - 2 * off * way[1], p[1] + 2 * off * way[0])
+
+    return [*points, *(mirrored(p) for p in points[-2:0:-1])]
 
 
 def _radii(scope: Scope, outline: d.Outline, count: int) -> list[float]:
