@@ -19,11 +19,12 @@ from plangen.placing.copies import standings
 from plangen.placing.directions import local_normal, side_facing
 from plangen.placing.edges import with_edge_work
 from plangen.placing.locating import Extent, Located, locate, orient
-from plangen.placing.outlines import openings_of
+from plangen.placing.outlines import openings_of, outline_points
 from plangen.placing.pending import pending_member
 from plangen.placing.planes import mitre_plane
 from plangen.placing.scope import Scope
 from plangen.placing.shaping import curved_shapings, taper_plane
+from plangen.placing.turning import greatest_diameter, turned_shapings
 from plangen.tables.stock import Stock, resolve_stock
 from plangen.tables.woods import find_wood
 
@@ -82,7 +83,7 @@ def place_member(scope: Scope, name: str) -> Body:
 
 
 def _is_round(member: d.Member, stock: Stock) -> bool:
-    return stock.kind == "round" or member.diameter is not None
+    return stock.kind == "round" or member.diameter is not None or bool(member.turned)
 
 
 def _key(scope: Scope, name: str) -> d.Name:
@@ -132,7 +133,8 @@ def _sizes(scope: Scope, name: str, member: d.Member, stock: Stock) -> Sizes:
         return size
 
     if _is_round(member, stock):
-        across = said(member.diameter, stock.thickness)
+        turned = greatest_diameter(scope, name, member) if member.turned else stock.thickness
+        across = said(member.diameter, turned)
         return Sizes(said(member.length, None), across, across)
     thickness = said(member.thickness, stock.thickness)
     if thickness is None:
@@ -142,8 +144,9 @@ def _sizes(scope: Scope, name: str, member: d.Member, stock: Stock) -> Sizes:
         width = max(scope.length(member.taper.at_end_a), scope.length(member.taper.at_end_b))
     length = said(member.length, None)
     if member.outline is not None and member.outline.points:
-        length = length or max(scope.length(p[0]) for p in member.outline.points)
-        width = width or max(scope.length(p[1]) for p in member.outline.points)
+        corners = outline_points(scope, name, member.outline)
+        length = length or max(p[0] for p in corners)
+        width = width or max(p[1] for p in corners)
     return Sizes(length, width, thickness)
 
 
@@ -326,7 +329,11 @@ def _shape(
     corners = tuple(shift.local_point(v) for v in region.vertices)
     box = Box((0.0, 0.0, 0.0), box.size)
     shapings = [s for s in shapings if not _is_face_of(box, s)]
-    shapings += curved_shapings(scope, name, member, stock, box)
+    scope.hold_sizes(name, box.size)
+    if member.turned:
+        shapings += turned_shapings(scope, name, member, box, shapings)
+    else:
+        shapings += curved_shapings(scope, name, member, stock, box)
     return Body(
         name,
         member.role,
