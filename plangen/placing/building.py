@@ -24,6 +24,7 @@ from plangen.placing.pending import pending_member
 from plangen.placing.planes import mitre_plane
 from plangen.placing.scope import Scope
 from plangen.placing.shaping import curved_shapings, taper_plane
+from plangen.placing.tenons import tenon_end
 from plangen.placing.turning import greatest_diameter, turned_shapings
 from plangen.tables.stock import Stock, resolve_stock
 from plangen.tables.woods import find_wood
@@ -210,7 +211,7 @@ def _cuts(
             plane = mitre_plane(scope, spec, outward)
         else:
             plane = scope.plane(spec)
-        plane = _tenon_shift(scope, name, side, spec, plane, frame)
+        plane = tenon_end(scope, name, spec, plane, outward)
         facing = dot(plane.normal, outward)
         if abs(facing) < 0.02:
             raise fail(
@@ -229,21 +230,6 @@ def _middle(frame: Frame, extents: tuple[Extent, Extent, Extent], cuts: list[Cut
     if region is None or region.unbounded:
         return frame.point((extents[0].middle, extents[1].middle, extents[2].middle))
     return frame.point(region.centroid)
-
-
-def _tenon_shift(scope: Scope, name: str, side: str, spec: d.PlaneSpec, plane: Plane, frame: Frame) -> Plane:
-    """An end cut by the member its tenon enters is the shoulder: the piece runs on by the tenon's length."""
-    if not isinstance(spec, Text) or "." not in spec:
-        return plane
-    mate = scope.owner(spec.rpartition(".")[0], spec.place)
-    for joint in scope.design.joints:
-        if joint.length is None or joint.kind not in ("mortise and tenon", "groove"):
-            continue
-        if scope.owner(joint.first, joint.place) == name and scope.owner(joint.second, joint.place) == mate:
-            outward = frame.direction(local_normal(side))
-            way = 1.0 if dot(plane.normal, outward) > 0 else -1.0
-            return plane.shifted(way * scope.length(joint.length))
-    return plane
 
 
 def _check_sliding(
