@@ -142,6 +142,20 @@ def _at_large(work: Workpiece, a: int, b: int) -> Iterator[Look]:
             yield Look("parallel", (plane, round_))
     if isinstance(p, Plane) and isinstance(c, Cylinder) and length(cross(p.normal, c.axis)) < TRUE:
         yield Look("square", (plane, round_))
+    if isinstance(p, Plane) and isinstance(c, Cylinder) and _is_seat_in(work, plane, round_):
+        yield Look("in line", (plane, round_))
+
+
+def _is_seat_in(work: Workpiece, plane: int, round_: int) -> bool:
+    """A half-round seat's middle is drawn on the surface it lies in, or on the arris that it starts from: on every
+    outer surface there but the one that it is bored from."""
+    feature = work.feature_of(round_)
+    hole = None if feature is None or feature.kind != "seat" else feature.hole
+    if hole is None:
+        return False
+    there = [(i, p) for i in work.outer if (p := work.plane(i)) and abs(p.distance(hole.entry)) < 1e-6]
+    entered = min(there, key=lambda named: round(dot(named[1].normal, hole.axis), 9), default=None)
+    return plane in [i for i, _ in there] and entered is not None and plane != entered[0]
 
 
 def _one_axis(a: Cylinder | Cone, b: Cylinder | Cone) -> bool:

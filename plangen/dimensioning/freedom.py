@@ -7,12 +7,12 @@ of the countersink or reamer, which its note names. One row is one equation.
 
 from __future__ import annotations
 
-import itertools
 import math
 from collections.abc import Sequence
 
 import numpy as np
 
+from plangen.dimensioning.columns import steady_columns
 from plangen.dimensioning.figures import SIGHT_OF, FigureKind, MemberView
 from plangen.dimensioning.workpiece import AXES, Spot, Workpiece
 from plangen.geometry.patches import frame_about
@@ -191,7 +191,7 @@ class Freedom:
             if length(rest) > 1e-6 and len(ways) < 3:
                 ways.append(unit(rest))
         matrix = [[dot(n, w) for w in ways] for n in normals]
-        chosen = _steady_columns(matrix)
+        chosen = steady_columns(matrix)
         if chosen is None or 0 not in chosen:
             return self._row()
         # Only the share of the movement along ``direction`` is asked for: one row of the inverse.
@@ -324,6 +324,8 @@ class Freedom:
         rows: list[Row] = []
         if kind == "tangent":
             return self._tangent(a, b)
+        if kind == "in line" and not like:
+            return self._axis_in_plane(a, b)
         if lies_along:
             sign = 1.0 if dot(da, db) > 0 else -1.0
             for e in frame_about(da):
@@ -336,6 +338,18 @@ class Freedom:
             for e in frame_about(da):
                 rows.append(self.axis_moves(a, self._centre[a], e) - self.axis_moves(b, self._centre[a], e))
         return rows
+
+    def _axis_in_plane(self, plane: int, round_: int) -> list[Row]:
+        """An axis lies in a plane; one that leans to it meets the plane where it is drawn to."""
+        p, c = self.work.forms[plane], self.work.forms[round_]
+        assert isinstance(p, Plane)
+        assert isinstance(c, Cylinder)
+        slope = dot(p.normal, c.axis)
+        if abs(slope) > 1e-9:
+            at = _moved(c.point, c.axis, -p.distance(c.point) / slope)
+            return [self.axis_moves(round_, at, p.normal) - self.plane_moves(plane, at)]
+        ends = [_moved(self._centre[round_], c.axis, s * self._lever[round_]) for s in (-0.5, 0.5)]
+        return [self.axis_moves(round_, e, p.normal) - self.plane_moves(plane, e) for e in ends]
 
     def _tangent(self, a: int, b: int) -> list[Row]:
         fa, fb = self.work.forms[a], self.work.forms[b]
@@ -435,26 +449,6 @@ def unknowns_of(form: Form) -> int:
     if isinstance(form, Cone):
         return 5 if form.side == "hole" else 6
     return 3 if isinstance(form, Plane) else 5 if isinstance(form, Cylinder) else 0
-
-
-def _steady_columns(matrix: list[list[float]]) -> tuple[int, ...] | None:
-    """The first columns in which the rows are well independent, else those in which they are most so."""
-    best: tuple[float, tuple[int, ...]] | None = None
-    for chosen in itertools.combinations(range(3), len(matrix)):
-        size = abs(_determinant([[row[c] for c in chosen] for row in matrix]))
-        if size > 0.05:
-            return chosen
-        if best is None or size > best[0] * (1 + 1e-9):
-            best = (size, chosen)
-    return best[1] if best is not None and best[0] > 1e-6 else None
-
-
-def _determinant(m: list[list[float]]) -> float:
-    if len(m) == 1:
-        return m[0][0]
-    if len(m) == 2:
-        return m[0][0] * m[1][1] - m[0][1] * m[1][0]
-    return dot((m[0][0], m[0][1], m[0][2]), cross((m[1][0], m[1][1], m[1][2]), (m[2][0], m[2][1], m[2][2])))
 
 
 def _offset_along(normal: Vec, form: object, n: Vec, p: Point) -> float:

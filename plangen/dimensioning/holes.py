@@ -11,8 +11,9 @@ from plangen.dimensioning.offers import Layout, Offer, linear
 from plangen.dimensioning.references import References
 from plangen.dimensioning.surfaces import FROM, LEAST
 from plangen.dimensioning.workpiece import AXES, Spot, dominant_axis
-from plangen.geometry.surfaces import Cylinder, Plane
+from plangen.geometry.surfaces import Cone, Cylinder, Plane
 from plangen.geometry.vectors import Point, Vec, along, cross, dot, length, scale, sub, unit
+from plangen.joinery.boring_angles import boring_angles
 from plangen.joinery.model import Feature, Hole
 
 _VIEW_OF: dict[tuple[int, int], MemberView] = {
@@ -20,6 +21,9 @@ _VIEW_OF: dict[tuple[int, int], MemberView] = {
 }  # fmt: skip
 _FIRST_OF: dict[MemberView, MemberView] = {"back": "face", "back edge": "edge", "end B": "end A"}
 """The view from the opposite side, where that is the more usual one."""
+MOUTHS = ("counterbore", "spot-face", "countersink")
+"""What is cut wider at the mouth of a hole, said in the hole's own note."""
+_MOUTH_WORDS = {"counterbore": "CBORE", "spot-face": "SPOT FACE", "countersink": "CSK"}
 
 
 @dataclass(frozen=True)
@@ -29,10 +33,13 @@ class Bore:
     feature: Feature
     hole: Hole
     cylinder: int
+    """Its round wall; of a countersink the cone."""
     entry: int | None
     """The form it enters by."""
     floor: int | None
     view: MemberView
+    sunk: int | None = None
+    """Of a countersink on a sloping face: the round wall above the cone."""
 
     @property
     def alike(self) -> tuple[object, ...]:
@@ -51,13 +58,16 @@ def bores_of(refs: References) -> list[Bore]:
     found = []
     for feature in refs.work.features.values():
         forms = refs.work.forms_of(feature)
+        cones = [f for f in forms if isinstance(refs.work.forms[f], Cone)]
         cylinders = [f for f in forms if isinstance(refs.work.forms[f], Cylinder)]
         hole = feature.hole or _socket(refs, feature, cylinders)
-        if hole is None or not cylinders:
+        walls = [*cones, *cylinders] if feature.kind == "countersink" else cylinders
+        if hole is None or not walls:
             continue
         floors = [f for f in forms if isinstance(refs.work.forms[f], Plane) and f not in refs.outer]
         entry = _entry(refs, hole, floors)
-        bore = Bore(feature, hole, cylinders[0], entry, floors[0] if floors else None, _view(hole))
+        sunk = cylinders[0] if cones and cylinders and feature.kind == "countersink" else None
+        bore = Bore(feature, hole, walls[0], entry, floors[0] if floors else None, _view(hole), sunk)
         found.append(bore)
     turned = [_from_first_view(refs, b, found) for b in found]
     return sorted(turned, key=lambda b: (b.view, tuple(round(c, 6) for c in b.hole.entry)))
@@ -73,7 +83,7 @@ def _from_first_view(refs: References, bore: Bore, all_bores: Sequence[Bore]) ->
     figured in the view that a part sheet has in any case. A counterbore keeps it on its own side."""
     first = _FIRST_OF.get(bore.view)
     alone = not any(_on_axis(b, bore) for b in all_bores if b is not bore)
-    if first is None or bore.hole.depth is not None or not alone or _leans(refs, bore):
+    if first is None or bore.hole.depth is not None or not alone or _leans(refs, bore) or is_seat(bore):
         return bore
     far = _far_spot(refs, bore)
     planes = [] if far is None else [f for f in far.forms if refs.work.plane(f) is not None]
@@ -127,7 +137,7 @@ def _entry(refs: References, hole: Hole, floors: Sequence[int]) -> int | None:
 def rows_of_holes(refs: References) -> Iterator[list[tuple[int, int, int, int]]]:
     """Square holes in a row along a reference: (reference, first, reference, another) for each but the first."""
     groups: dict[tuple[int, int, MemberView, float], list[int]] = {}
-    for bore in bores_of(refs):
+    for bore in (b for b in bores_of(refs) if b.feature.kind != "countersink"):
         main = dominant_axis(bore.hole.axis)
         for axis in range(3):
             ref = refs.of_axis(axis)
@@ -146,7 +156,7 @@ def hole_offers(refs: References, layout: Layout) -> Iterator[Offer]:
     """Centres from the references, then the note of each group of equal holes."""
     bores = bores_of(refs)
     said: dict[tuple[object, ...], str] = {}
-    deeper = {b.feature.id: b for b in bores if b.hole.purpose == "counterbore"}
+    deeper = {b.feature.id: b for b in bores if b.hole.purpose in MOUTHS}
     mains = [b for b in bores if b.feature.id not in deeper]
     for bore in mains:
         yield from _centre(refs, layout, bore)
@@ -232,12 +242,22 @@ def _tilt(refs: References, layout: Layout, bore: Bore) -> Iterator[Offer]:
             layout, f"tilt {('along', 'across', 'through')[axis]}", spot, far, AXES[axis], (bore.view,)
         )
         yield replace(
-            offer, kind="linear", view=bore.view, feature=bore.feature.id, origin=bore.feature.origin
+            offer,
+            kind="linear",
+            view=bore.view,
+            feature=bore.feature.id,
+            origin=bore.feature.origin,
+            suffix="",
         )
 
 
 def _far_spot(refs: References, bore: Bore) -> Spot | None:
     """Where the axis leaves the wood, or the middle of the floor."""
+    if bore.sunk is not None and bore.hole.depth is not None:
+        p = along(bore.hole.entry, bore.hole.axis, bore.hole.depth)
+        return Spot(p, tuple(sorted((bore.cylinder, bore.sunk))))
+    if bore.feature.kind == "countersink":
+        return None
     if bore.floor is not None and bore.hole.depth is not None:
         p = along(bore.hole.entry, bore.hole.axis, bore.hole.depth)
         return Spot(p, tuple(sorted((bore.cylinder, bore.floor))))
@@ -264,31 +284,85 @@ def _rim(refs: References, cylinder: int, plane: int) -> bool:
     return False
 
 
+def is_seat(bore: Bore) -> bool:
+    """Half a hole, in an arris or the surface."""
+    return bore.feature.kind == "seat"
+
+
 def _note(refs: References, bore: Bore, own: Sequence[Bore], count: int, label: str) -> Iterator[Offer]:
-    """``4 x Ø 3/8 THRU``; a blind depth and a counterbore are said in the same note."""
-    sunk = max((c for c in own if c.floor is not None), key=lambda c: c.hole.depth or 0.0, default=None)
-    spots = _across_rim(refs, bore, sunk)
+    """``4 x Ø 3/8 THRU``; a blind depth, a counterbore, a countersink, a spot face are said in the same note."""
+    times = f"{count} x " if count > 1 else ""
     words = "" if bore.hole.depth is not None else " THRU"
     if _leans(refs, bore):
-        words += f" TILTED {_tilt_words(bore)}"
-    times = f"{count} x " if count > 1 else ""
-    note = Offer(
-        label, "diameter", spots, None, bore.view, bore.feature.id, origin=bore.feature.origin,
-        prefix=f"{times}Ø ", suffix=words,
+        words += f" LEANS {_lean_words(refs, bore)}"
+    said = Offer(
+        label, "diameter", _across_rim(refs, bore, own), None, bore.view, bore.feature.id,
+        origin=bore.feature.origin, prefix=f"{times}Ø ", suffix=words,
     )  # fmt: skip
-    yield note
+    if is_seat(bore):
+        spots = _down_seat(refs, bore)
+        said = replace(said, kind="radius", spots=spots, prefix=f"{times}R", suffix=f" HALF ROUND{words}")
+    yield said
     yield from _depth(refs, bore, label)
     for c in own:
-        yield Offer(
-            f"{c.feature.id} diameter", "diameter", _across_rim(refs, c), None, bore.view, c.feature.id,
-            origin=c.feature.origin, prefix="CBORE Ø ", said_by=label,
-        )  # fmt: skip
-        yield from _depth(refs, c, label)
+        yield from _mouth_note(refs, c, label)
+
+
+def _mouth_note(refs: References, bore: Bore, label: str) -> Iterator[Offer]:
+    """The wider mouth: its diameter, and how deep it is where that says something."""
+    word = _MOUTH_WORDS[bore.hole.purpose]
+    if bore.sunk is not None:
+        on_seat = replace(bore, cylinder=bore.sunk)
+        yield _said(bore, "sunk diameter", _across_rim(refs, on_seat), "CBORE Ø ", "", label)
+        yield from _depth(refs, bore, label)
+    suffix = f" x {_included(refs, bore)}" if bore.hole.purpose == "countersink" else ""
+    yield _said(bore, "diameter", _across_rim(refs, bore), f"{word} Ø ", suffix, label)
+    if bore.sunk is None:
+        yield from _depth(refs, bore, label)
+
+
+def _said(bore: Bore, what: str, spots: tuple[Spot, Spot], prefix: str, suffix: str, label: str) -> Offer:
+    return Offer(
+        f"{bore.feature.id} {what}", "diameter", spots, None, bore.view, bore.feature.id,
+        origin=bore.feature.origin, prefix=prefix, suffix=suffix, said_by=label, stated=True,
+    )  # fmt: skip
+
+
+def _included(refs: References, bore: Bore) -> str:
+    """The countersink's angle, side to side."""
+    cone = refs.work.forms[bore.cylinder]
+    assert isinstance(cone, Cone)
+    return _degrees(2 * math.degrees(math.atan(abs(cone.slope))))
+
+
+def _down_seat(refs: References, bore: Bore) -> tuple[Spot, Spot]:
+    """From a half-round seat's axis to its deepest line, under the middle of its axis."""
+    far = _far_spot(refs, bore)
+    at = bore.hole.entry if far is None else _middle_of(bore.hole.entry, far.point)
+    opened = [p for f in refs.outer if (p := refs.work.plane(f)) is not None and _lies_by(p, bore)]
+    down: Vec = (0.0, 0.0, 0.0)
+    for plane in opened:
+        down = sub(down, plane.normal)
+    down = sub(down, scale(bore.hole.axis, dot(down, bore.hole.axis)))
+    deepest = along(at, unit(down), bore.hole.diameter / 2)
+    return Spot(at, (bore.cylinder,)), Spot(deepest, (bore.cylinder,))
+
+
+def _lies_by(plane: Plane, bore: Bore) -> bool:
+    """A surface that the seat's axis lies in, or starts from, beside the one it is bored from."""
+    beside = abs(dot(plane.normal, bore.hole.axis)) < 0.9
+    return beside and abs(plane.distance(bore.hole.entry)) < bore.hole.diameter / 2 - LEAST
+
+
+def _middle_of(p: Point, q: Point) -> Point:
+    return ((p[0] + q[0]) / 2, (p[1] + q[1]) / 2, (p[2] + q[2]) / 2)
 
 
 def _depth(refs: References, bore: Bore, label: str) -> Iterator[Offer]:
     spot, far = entry_spot(refs, bore), _far_spot(refs, bore)
-    if bore.floor is None or spot is None or far is None:
+    if spot is None or far is None or length(sub(far.point, spot.point)) < LEAST:
+        return
+    if bore.floor is None and bore.sunk is None:
         return
     yield Offer(
         f"{bore.feature.id} depth", "depth", (spot, far), bore.hole.axis, bore.view, bore.feature.id,
@@ -301,41 +375,58 @@ def _leans(refs: References, bore: Bore) -> bool:
     return entry is not None and length(cross(entry.normal, bore.hole.axis)) > 1e-9
 
 
-def _tilt_words(bore: Bore) -> str:
-    """Toward which end and which edge the far end of the hole leans, by the words of the members' faces."""
-    words = {0: ("END A", "END B"), 1: ("FACE EDGE", "BACK EDGE"), 2: ("BACK", "FACE SIDE")}
-    main = dominant_axis(bore.hole.axis)
-    toward = [
-        words[a][bore.hole.axis[a] > 0] for a in range(3) if a != main and abs(bore.hole.axis[a]) > 1e-9
-    ]
-    return "TOWARD " + " AND ".join(toward)
+def _lean_words(refs: References, bore: Bore) -> str:
+    """``14° TOWARD END B``; a hole that leans two ways has its resultant, and its sight line on the face."""
+    plane = None if bore.entry is None else refs.work.plane(bore.entry)
+    assert plane is not None
+    main = dominant_axis(plane.normal)
+    reference = 1 if main == 0 else 0
+    angles = boring_angles(bore.hole.axis, plane.normal, AXES[reference])
+    ways = [angles.toward[a] if angles.toward is not None else 0.0 for a in range(3)]
+    words = [_TOWARD[a][ways[a] > 0] for a in range(3) if a != main and abs(ways[a]) > 1e-9]
+    said = f"{_degrees(math.degrees(angles.resultant))} TOWARD {' AND '.join(words)}"
+    if len(words) > 1:
+        line = _degrees(math.degrees(angles.sight_line))
+        said += f", SIGHT LINE {line} FROM THE {('LENGTH', 'WIDTH')[reference]}"
+    return said
 
 
-def _across_rim(refs: References, bore: Bore, sunk: Bore | None = None) -> tuple[Spot, Spot]:
-    """Two opposite points of the rim, square to the axis: on the entry face, or on the floor of the counterbore
-    ``sunk`` that takes the entry face away."""
-    h = bore.hole
-    if sunk is not None:
-        h = replace(h, entry=along(h.entry, h.axis, sunk.hole.depth or 0.0))
-        bore = replace(bore, hole=h, entry=sunk.floor)
-    entry = None if bore.entry is None else refs.work.plane(bore.entry)
-    way: Vec = (0.0, 0.0, 0.0)
-    if entry is not None:
-        way = cross(h.axis, entry.normal)
+_TOWARD = {0: ("END A", "END B"), 1: ("FACE EDGE", "BACK EDGE"), 2: ("BACK", "FACE SIDE")}
+"""Toward which end, edge or side the far end of a leaning hole lies."""
+
+
+def _degrees(degrees: float) -> str:
+    """To a tenth: a boring guide is set no finer."""
+    return f"{round(degrees, 1):g}°"
+
+
+def _across_rim(refs: References, bore: Bore, own: Sequence[Bore] = ()) -> tuple[Spot, Spot]:
+    """Two opposite points of the rim, square to the axis: on the entry face, or where the mouth that takes the
+    entry face away meets the hole."""
+    h, forms = bore.hole, [bore.cylinder, *([] if bore.entry is None else [bore.entry])]
+    entry = bore.entry
+    sunk = max(own, key=lambda c: c.hole.depth or 0.0, default=None)
+    if bore.sunk is not None and bore.cylinder != bore.sunk:
+        h, forms, entry = _deeper(h, h.depth or 0.0), [bore.cylinder], None
+    elif sunk is not None and sunk.feature.kind == "countersink":
+        cone = refs.work.forms[sunk.cylinder]
+        assert isinstance(cone, Cone)
+        down = (sunk.hole.diameter - h.diameter) / 2 / abs(cone.slope)
+        h, forms, entry = _deeper(h, (sunk.hole.depth or 0.0) + down), [bore.cylinder, sunk.cylinder], None
+    elif sunk is not None and sunk.floor is not None:
+        h, entry = _deeper(h, sunk.hole.depth or 0.0), sunk.floor
+        forms = [bore.cylinder, sunk.floor]
+    plane = None if entry is None else refs.work.plane(entry)
+    way = (0.0, 0.0, 0.0) if plane is None else cross(h.axis, plane.normal)
     if length(way) < 1e-9:
-        main = dominant_axis(h.axis)
-        aside = AXES[0] if main != 0 else AXES[1]
+        aside = AXES[0] if dominant_axis(h.axis) != 0 else AXES[1]
         way = sub(aside, scale(h.axis, dot(aside, h.axis)))
-    way = unit(way)
-    forms = tuple(sorted((bore.cylinder, *(() if bore.entry is None else (bore.entry,)))))
+    way, on = unit(way), tuple(sorted(forms))
     return (
-        Spot(along(h.entry, way, -h.diameter / 2), forms),
-        Spot(along(h.entry, way, h.diameter / 2), forms),
+        Spot(along(h.entry, way, -h.diameter / 2), on),
+        Spot(along(h.entry, way, h.diameter / 2), on),
     )
 
 
-def tilt_degrees(bore: Bore, entry: Plane) -> float:
-    """Degrees between the axis and the square to the face it enters."""
-    return math.degrees(
-        math.atan2(length(cross(entry.normal, bore.hole.axis)), -dot(entry.normal, bore.hole.axis))
-    )
+def _deeper(hole: Hole, by: float) -> Hole:
+    return replace(hole, entry=along(hole.entry, hole.axis, by))

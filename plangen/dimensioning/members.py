@@ -172,13 +172,25 @@ def _clearance(model: Model, feature: Feature) -> float:
 
 def _cuts(refs: References) -> tuple[list[Feature], list[Feature]]:
     """End tenons and tongues, then all other cuts, each along the length."""
-    shaped = ("end", "trim", "bevel", "taper", "curve", "outline", "round", "opening", "hole", "counterbore")
+    shaped = (
+        "end",
+        "trim",
+        "bevel",
+        "taper",
+        "curve",
+        "outline",
+        "round",
+        "opening",
+        "round-over",
+        "chamfer",
+    )
 
     def at(feature: Feature) -> tuple[float, str]:
         corners = [s for f in refs.work.forms_of(feature) for s in refs.work.corners_on(f)]
         return (min((round(s.point[0], 6) for s in corners), default=0.0), feature.id)
 
-    cuts = sorted((f for f in refs.work.features.values() if f.kind not in shaped), key=at)
+    own = (f for f in refs.work.features.values() if f.kind not in shaped and f.hole is None)
+    cuts = sorted(own, key=at)
     tenons = [f for f in cuts if f.kind in ("tenon", "tongue")]
     return tenons, [f for f in cuts if f not in tenons]
 
@@ -226,6 +238,8 @@ def _alike(freedom: Freedom, refs: References) -> list[Convention]:
     depths: dict[tuple[object, ...], list[tuple[int, int]]] = {}
     for bore in bores_of(refs):
         groups.setdefault(bore.alike, []).append(bore.cylinder)
+        if bore.sunk is not None:
+            groups.setdefault((*bore.alike, "sunk"), []).append(bore.sunk)
         if bore.floor is not None and bore.entry is not None:
             depths.setdefault(bore.alike, []).append((bore.entry, bore.floor))
     found: list[Convention] = []

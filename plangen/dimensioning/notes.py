@@ -44,8 +44,10 @@ def _notes(
     ):
         yield "Pilot holes: bore on the work, through the holes of the mating part; their figures are a check."
     for feature in member.features:
-        if feature.joint is not None and feature.note:
+        if (feature.joint is not None or feature.hole is not None) and feature.note:
             yield f"{feature.kind.capitalize()}: {feature.note}."
+    if any(f.kind == "spot-face" for f in member.features):
+        yield "Cut each spot face first, then bore the hole from its middle."
     if any(f.kind in ("outline", "opening") and _is_free(refs, f.id) for f in member.features):
         yield "Free curve: cut to the full-size template."
 

@@ -21,7 +21,7 @@ from plangen.joinery.bores import Bore
 from plangen.joinery.meeting import Cut, Placed
 from plangen.joinery.model import FeatureKind, Hole, HolePurpose, Stage
 from plangen.joinery.piercing import wood_spans
-from plangen.placing.boring import COUNTERSINK, LEAST_WALL, countersink_cutters, hole_cutter
+from plangen.placing.boring import COUNTERSINK, LEAST_WALL, countersink_cutter, hole_cutter
 from plangen.placing.scope import Scope
 from plangen.tables.fasteners import EDGE_DISTANCE, END_DISTANCE, Fastener
 from plangen.tables.woods import find_wood
@@ -237,11 +237,11 @@ def _seat(axis: Axis, placed: Placed, mouth: Mouth, seat: Seat) -> Cut:
     way = squared(placed.frame.local_direction(mouth[1]))
     if seat.kind == "countersink":
         included = COUNTERSINK[axis.scope.design.units]
-        cutters = countersink_cutters(entry, way, seat.diameter, seat.depth, included)
-        return _cut(axis, placed, entry, way, cutters, seat.diameter, "countersink", seat.depth)
+        cutter = countersink_cutter(entry, way, seat.diameter, seat.depth, included)
+        return _cut(axis, placed, entry, way, cutter, seat.diameter, "countersink", seat.depth)
     purpose: HolePurpose = "spot-face" if seat.kind == "spot-face" else "counterbore"
     cutter = hole_cutter(entry, way, seat.diameter, seat.depth)
-    return _cut(axis, placed, entry, way, (cutter,), seat.diameter, purpose, seat.depth)
+    return _cut(axis, placed, entry, way, cutter, seat.diameter, purpose, seat.depth)
 
 
 def _check_seat(axis: Axis, placed: Placed, wood: Span, seat: Seat) -> None:
@@ -383,7 +383,7 @@ def _hole(
     entry = placed.frame.local_point(mouth[0])
     way = squared(placed.frame.local_direction(mouth[1]))
     cutter = hole_cutter(entry, way, diameter, depth)
-    return _cut(axis, placed, entry, way, (cutter,), diameter, purpose, depth)
+    return _cut(axis, placed, entry, way, cutter, diameter, purpose, depth)
 
 
 def _cut(
@@ -391,7 +391,7 @@ def _cut(
     placed: Placed,
     entry: Point,
     way: Vec,
-    cutters: tuple[tuple[Form, ...], ...],
+    cutter: tuple[Form, ...],
     diameter: float,
     purpose: HolePurpose,
     depth: float | None,
@@ -406,7 +406,7 @@ def _cut(
     return Cut(
         placed.name,
         kinds.get(purpose, "hole"),
-        cutters,
+        (cutter,),
         stage,
         "worked",
         axis.name,

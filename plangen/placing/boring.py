@@ -50,16 +50,12 @@ def hole_cutter(entry: Point, way: Vec, diameter: float, depth: float | None) ->
     return (wall,) if depth is None else (wall, _across(entry, way, depth))
 
 
-def countersink_cutters(
+def countersink_cutter(
     entry: Point, way: Vec, diameter: float, sunk: float, included: float
-) -> tuple[tuple[Form, ...], ...]:
-    """A conical mouth, ``diameter`` wide ``sunk`` below the entry, and the round seat above it where it is sunk."""
-    mouth = along(entry, way, sunk)
-    cone = Cone(mouth, way, diameter / 2, -math.tan(included / 2), "hole")
-    if sunk < 1e-9:
-        return ((cone,),)
-    above = _across(entry, way, sunk)
-    return ((cone, above.flipped()), (Cylinder(entry, way, diameter / 2, "hole"), above))
+) -> tuple[Form, ...]:
+    """A conical mouth, ``diameter`` wide ``sunk`` below the entry; above that, where it is sunk, straight-sided."""
+    cone = Cone(along(entry, way, sunk), way, diameter / 2, -math.tan(included / 2), "hole")
+    return (cone,) if sunk < 1e-9 else (cone, Cylinder(entry, way, diameter / 2, "hole"))
 
 
 def _across(entry: Point, way: Vec, depth: float) -> Plane:
@@ -247,8 +243,8 @@ class _Boring:
             size, included = self._size(spec.countersink), COUNTERSINK[self.scope.design.units]
             sunk = self._lean(size)
             self._check_mouth("countersink", size, sunk + size / 2 / math.tan(included / 2))
-            cutters = countersink_cutters(self.entry, self.way, size, sunk, included)
-            return self._opening("countersink", cutters, size, sunk, "")
+            cutter = countersink_cutter(self.entry, self.way, size, sunk, included)
+            return self._opening("countersink", (cutter,), size, sunk, "")
         return None
 
     def _lean(self, size: float) -> float:
@@ -342,7 +338,7 @@ class _Boring:
     def _purpose(self) -> str:
         if self.spec.purpose is None:
             return ""
-        return f"Hole {self._size_text(self.diameter)} in the {self.spec.in_}: {self.spec.purpose}."
+        return f"{self._size_text(self.diameter)} in the {self.spec.in_}, {self.spec.purpose}"
 
     def _seat_note(self) -> str:
         reach, faces = self._reach(self.diameter, self.depth), self._open_faces()
@@ -368,9 +364,9 @@ def block_note(
     purpose = f" for {for_what}" if for_what else ""
     across = length_text_with_unit(diameter, _BITS[units])
     return (
-        f"Half-round seat {across} across{purpose}: clamp a block of like wood on the {faces}, "
-        f"at least {at_least(outside + over)} thick, {at_least(diameter + 2 * over)} wide and "
-        f"{at_least(run)} along the bore, and bore both at once, the drill's point on the joint."
+        f"half round, {across} across{purpose}: clamp a block of like wood on the {faces}, at least "
+        f"{at_least(outside + over)} thick, {at_least(diameter + 2 * over)} wide and {at_least(run)} along the bore, "
+        "and bore both at once, the drill's point on the joint"
     )
 
 

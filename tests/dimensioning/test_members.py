@@ -305,7 +305,11 @@ def test_a_hole_bored_askew_has_its_tilt_by_offset(sheet_of):
     tilts = {round(f.value, 6) for f in seat.figures.figures if " tilt " in f.id}
     assert round(along, 6) in tilts
     assert round(aside, 6) in tilts
-    assert any("TILTED TOWARD" in p for p in seat.printed)
+    resultant = math.degrees(math.acos(-fall / math.sqrt(sum(a * a for a in lean))))
+    line = math.degrees(math.atan2(aside, along))
+    said = [p for p in seat.printed if "TOWARD END B AND" in p or "TOWARD END A AND" in p]
+    assert any(f"LEANS {resultant:.1f}° TOWARD" in p for p in said)
+    assert any(p.endswith(f"SIGHT LINE {line:.1f}° FROM THE LENGTH") for p in said)
 
 
 @pytest.mark.parametrize(
