@@ -80,7 +80,7 @@ def judge_strokes(
                 owners.append(owner)
     at = np.array(points)
     seen, hidden = _look(at, triangles, curved)
-    return _compare(at, np.array(owners), seen, hidden, strokes)
+    return compare_points(at, np.array(owners), seen, hidden, strokes)
 
 
 def _triangles(
@@ -128,7 +128,7 @@ def _look(points: np.ndarray, triangles: np.ndarray, curved: np.ndarray) -> tupl
     return seen, hidden & ~seen
 
 
-def _compare(
+def compare_points(
     points: np.ndarray, owners: np.ndarray, seen: np.ndarray, hidden: np.ndarray, strokes: Sequence[Stroke]
 ) -> Verdict:
     """A point seen must lie on a visible stroke of its owner; a hidden one on a hidden stroke only.
@@ -162,9 +162,9 @@ def _near(points: np.ndarray, strokes: Sequence[Stroke]) -> np.ndarray:
     shapes = []
     for stroke in strokes:
         curve = stroke.curve
-        count = 1 if isinstance(curve, Line) else 400
+        count = 1 if isinstance(curve, Line) else 1000
         shapes.append(shapely.LineString([curve.at(i / count) for i in range(count + 1)]))
-    # Chords of 400 to a circle lie within 3e-5 of the radius.
+    # Chords of 1000 to a circle lie within 5e-6 of the radius.
     pairs = shapely.STRtree(shapes).query(shapely.points(points), predicate="dwithin", distance=1e-3)
     found[pairs[0]] = True
     return found

@@ -15,8 +15,9 @@ import scenes
 from scenes import X, Y, Z
 
 from plangen.geometry.frames import WORLD, Frame
-from plangen.geometry.surfaces import Box, Cone, Cylinder, Form
-from plangen.geometry.vectors import Point, Vec, along, cross, sub, unit
+from plangen.geometry.surfaces import Cone, Cylinder, Form, Plane
+from plangen.geometry.vectors import Point, Vec, cross, sub, unit
+from plangen.geometry.views import Projection
 
 Profile = Sequence[tuple[float, float]]
 """Places along the axis and radii there; two radii at one place are a shoulder."""
@@ -98,3 +99,115 @@ def reamed_boards() -> list[scenes.Member]:
         (scenes.block(300.0, 15.0, 10.0), [], scenes.moved(-10.0, 22.0, -30.0)),
         (scenes.block(12.0, 100.0, 10.0), [], scenes.moved(70.0, -10.0, -45.0)),
     ]
+
+
+def stool(seed: int, play: float = 0.0) -> list[scenes.Member]:
+    """A seat with three or four raked legs in reamed sockets, and a stretcher between the first two.
+
+    The sockets are wider than the tenons by ``play`` all round; the stretcher's ends taper into sockets bored on
+    its own axis in the legs.
+    """
+    rng = random.Random(seed)
+    count, thick, foot = rng.choice((3, 4)), rng.uniform(28.0, 40.0), rng.uniform(330.0, 420.0)
+    side = rng.uniform(280.0, 340.0)
+    seat_cuts: list[tuple[Form, ...]] = []
+    ends: list[tuple[Point, Point]] = []
+    for i in range(count):
+        turn = 2 * math.pi * i / count + rng.uniform(0.3, 0.5)
+        splay, out = rng.uniform(0.1, 0.25), rng.uniform(85.0, 105.0)
+        c, s = math.cos(turn), math.sin(turn)
+        top = (out * c, out * s, thick + rng.choice((4.0, 0.0)))
+        ends.append(((c * (out + splay * foot), s * (out + splay * foot), -foot), top))
+    tenon, slope = rng.uniform(10.0, 12.0), rng.choice((0.04, 0.06, 0.1))
+    legs: list[scenes.Member] = []
+    pairs = [turned_leg(rng, start, end, tenon, slope, thick) for start, end in ends]
+    for profile, frame in pairs:
+        length = profile[-1][0]
+        point = frame.point((length, 0.0, 0.0))
+        seat_cuts.append((Cone(point, frame.axes[0], tenon, -slope, "hole").shifted(-play),))
+        legs.append(turned(profile, frame))
+    rung, holes = stretcher(rng, pairs[0], pairs[1], play)
+    for leg, hole in zip(legs, holes, strict=False):
+        leg[1].append(hole)
+    blank = scenes.block(side, side, thick, (-side / 2, -side / 2, 0.0))
+    return [(blank, seat_cuts, WORLD), *legs, rung]
+
+
+def turned_leg(
+    rng: random.Random, start: Point, end: Point, tenon: float, slope: float, thick: float
+) -> tuple[Profile, Frame]:
+    """A leg of some stretches; its tenon has radius ``tenon`` at its end and grows by ``slope``."""
+    length = math.dist(start, end)
+    neck = length - 1.15 * thick - 8.0
+    stops = sorted(rng.uniform(0.08, 0.85) * neck for _ in range(rng.choice((1, 2, 3))))
+    profile = [(0.0, rng.uniform(9.0, 13.0))]
+    profile += [(at, rng.uniform(13.0, 21.0)) for at in stops]
+    mouth = tenon + slope * (length - neck)
+    profile += [(neck, mouth + rng.choice((0.0, 3.0))), (neck, mouth), (length, tenon)]
+    return profile, lying(start, end, rng.uniform(0.0, 6.0))
+
+
+def stretcher(
+    rng: random.Random, one: tuple[Profile, Frame], two: tuple[Profile, Frame], play: float
+) -> tuple[scenes.Member, list[tuple[Form, ...]]]:
+    """A spindle from one leg's axis toward the other's, and the sockets it fills, in the legs' frames."""
+    heights = [rng.uniform(0.3, 0.45) * profile[-1][0] for profile, _ in (one, two)]
+    start, end = (frame.point((h, 0.0, 0.0)) for h, (_, frame) in zip(heights, (one, two), strict=True))
+    long = math.dist(start, end)
+    axis = unit(sub(end, start))
+    r, slope = rng.uniform(5.0, 7.0), rng.choice((0.0, 0.05, 0.12))
+    shown = 30.0
+    profile = (
+        (0.0, r),
+        (shown, r + shown * slope),
+        (long / 2, 11.0),
+        (long - shown, r + shown * slope),
+        (long, r),
+    )
+    holes = []
+    for (_, frame), at, way in ((one, start, axis), (two, end, tuple(-v for v in axis))):
+        wall = Cone(at, way, r, slope, "hole") if slope else Cylinder(at, way, r, "hole")
+        floor = Plane(way, sum(a * b for a, b in zip(way, at, strict=True)))
+        holes.append((wall.shifted(-play).local_to(frame), floor.shifted(-play).local_to(frame)))
+    return turned(profile, lying(start, end, rng.uniform(0.0, 6.0))), holes
+
+
+def spun(seed: int) -> scenes.Member:
+    """A turned member of six stretches, some all but flat discs and some all but cylinders."""
+    rng = random.Random(seed)
+    at, profile = 0.0, [(0.0, rng.uniform(5.0, 30.0))]
+    for _ in range(6):
+        at += rng.choice((2.0, 8.0, 60.0)) * rng.uniform(0.7, 1.4)
+        profile.append(
+            (at, rng.choice((profile[-1][1], profile[-1][1] + rng.uniform(0.2, 1.0), rng.uniform(5.0, 35.0))))
+        )
+    return turned(profile, Frame((0.0, 0.0, 0.0), *scenes.random_axes(rng)))
+
+
+def pierced(seed: int) -> scenes.Member:
+    """A board with four conical holes at an angle, through and blind, that may break out or run into each other."""
+    rng = random.Random(seed)
+    cuts: list[tuple[Form, ...]] = []
+    for i in range(4):
+        axis = unit((rng.uniform(-0.5, 0.5), rng.uniform(-0.5, 0.5), rng.choice((1.0, -1.0))))
+        point = (40.0 + 45.0 * i + rng.uniform(-8.0, 8.0), rng.uniform(15.0, 55.0), 20.0)
+        wall = Cone(
+            point, axis, rng.uniform(6.0, 14.0), rng.choice((-1.2, -0.5, -0.1, 0.08, 0.3, 1.0)), "hole"
+        )
+        floor = Plane(axis, sum(a * b for a, b in zip(axis, point, strict=True)) - rng.uniform(0.0, 8.0))
+        cuts.append((wall, floor) if rng.random() < 0.4 else (wall,))
+    return scenes.block(220.0, 70.0, 40.0), cuts, Frame((0.0, 0.0, 0.0), *scenes.random_axes(rng))
+
+
+def views_across(cone: Cone, frame: Frame, off: Sequence[float]) -> dict[str, Projection]:
+    """Views of a placed cone from ``off`` radians within and without its half angle, along and against its axis."""
+    axis, side = frame.direction(cone.axis), frame.axes[1]
+    half = math.atan(abs(cone.slope))
+    found = {}
+    for way in (1.0, -1.0):
+        for more in off:
+            c, s = way * math.cos(half + more), math.sin(half + more)
+            found[f"{way:+.0f} {more:+.3g}"] = scenes.looking(
+                tuple(c * a + s * b for a, b in zip(axis, side, strict=True))
+            )
+    return found
