@@ -11,6 +11,7 @@ from collections.abc import Iterator, Sequence
 from itertools import combinations
 
 from plangen.checks.mortises import meeting_mortises
+from plangen.checks.removing import check_removable
 from plangen.design import design as d
 from plangen.findings import DesignError, Finding, Place, error, note, warning
 from plangen.geometry.clash import (
@@ -65,6 +66,7 @@ def check_model(design: d.Design, scope: Scope, model: Model) -> tuple[Finding, 
     found += _loose_members(scope, standings)
     found += _worked_away(scope, model)
     found += meeting_mortises(scope, model)
+    found += check_removable(design, scope, model, standings)
     found += _heavy(model)
     return tuple(found)
 
@@ -77,10 +79,8 @@ def _worked_away(scope: Scope, model: Model) -> Iterator[Finding]:
         body = _own_body(scope, member.instances[0])
         if body is None or any(s.kind in ("outline", "curve") for s in body.shapings):
             continue  # its shape, not a joint, may leave it smaller
-        if any(f.kind in ("tails", "pins") for f in member.features):
-            continue  # a half pin at the widest corner of a tapered board leaves its edge standing
         for axis, word in ((1, "wide"), (2, "thick")):
-            if member.finished[axis] > body.size[axis] - WORKED_AWAY_MM:
+            if member.finished[axis] > body.size[axis] - WORKED_AWAY_MM or _has_sides(member, axis):
                 continue
             made = next((f for f in member.features if f.kind in ("rebate", "groove")), None)
             cure = " (stopped: yes ends a rebate or groove where the other member does)" if made else ""
@@ -89,6 +89,19 @@ def _worked_away(scope: Scope, model: Model) -> Iterator[Finding]:
                 f"{scope.said(body.size[axis])}: a joint takes the whole of one side{cure}"
             )
             yield warning(made.place if made else body.place, "worked away", text, member.name)
+
+
+def _has_sides(member: Member, axis: int) -> bool:
+    """Whether some of both sides is left: a joint may take the widest corner of a tapered piece alone."""
+    own = {f.id for f in member.features if f.joint is None}
+    ways = {
+        s.form.normal[axis] > 0
+        for s in member.surfaces
+        if isinstance(s.form, Plane)
+        and abs(s.form.normal[axis]) > 0.7
+        and (s.feature is None or s.feature in own)
+    }
+    return len(ways) == 2
 
 
 # --- clash ------------------------------------------------------------------------------------------------

@@ -155,11 +155,10 @@ def _level(plane: Plane, into: Vec, thick: float) -> list[Point]:
 def _floor(meeting: Meeting, spec: d.Joint, sizing: Sizing, shoulder: Plane, into: Vec) -> Plane:
     """Where the tail ends: at the depth that is said, else where the first ends in the second, else by the rule."""
     first, second = meeting.first, meeting.second
-    inside = [
-        p.placed(second.frame).local_to(first.frame).squared()
-        for p in planes_inside(second, first)
-        if dot(first.frame.local_direction(second.frame.direction(p.normal)), into) > _MET
-    ]
+    ends = (p.placed(second.frame).local_to(first.frame).squared() for p in planes_inside(second, first))
+    inside = sorted(
+        (p for p in ends if dot(p.normal, into) > _MET), key=lambda p: -round(dot(p.normal, into), 9)
+    )[:1]
     if spec.depth is None and inside:
         return inside[0]
     thick = second.body.size[2]
