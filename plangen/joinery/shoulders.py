@@ -21,6 +21,8 @@ from plangen.placing.body import BOUND_MM, Shaping
 
 _HUGGED = 0.3
 """Millimetres that a flat shoulder may stand off a round without a word."""
+LEAST_ROUND = 0.5
+"""Millimetres of a round beside a shoulder scribed to it."""
 ROUNDED = ("round", "turned", "curve", "outline")
 
 
@@ -126,11 +128,17 @@ class _Contact:
         return Plane(normal, dot(normal, along(form.point, d, bulge * form.radius))).squared()
 
     @property
-    def half_width(self) -> float:
-        """How far the first reaches to the side of the round's axis where the two share wood."""
+    def middle(self) -> Plane:
+        """Through the round's axis, square to the way in."""
+        d = self.square_in
+        return Plane(d, dot(d, self.form.point)).squared()
+
+    def half_width(self, deepest: Plane) -> float:
+        """How far the first reaches to the side of the round's axis, from where it touches it to ``deepest``."""
         aside = cross(self.form.axis, self.square_in)
-        shared = self.meeting.shared(self.meeting.first.frame)
-        corners = shared.vertices if shared is not None else ()
+        planes = [p.squared() for p in self.meeting.first.body.planes()]
+        region = convex_region([*planes, self.touching.flipped(), deepest], BOUND_MM)
+        corners = region.vertices if region is not None else ()
         return max((abs(dot(sub(v, self.form.point), aside)) for v in corners), default=0.0)
 
     @property
@@ -144,7 +152,8 @@ class _Contact:
     @property
     def off(self) -> float:
         """How far the round falls away beside the line in which a plane touches it."""
-        return self.radius - math.sqrt(max(0.0, self.radius**2 - self.half_width**2))
+        beside = self.half_width(self.touching.shifted(1.0))
+        return self.radius - math.sqrt(max(0.0, self.radius**2 - beside**2))
 
     @property
     def hollow(self) -> float:
@@ -162,24 +171,24 @@ class _Contact:
         return (note(self.meeting.place, "shoulder", text, first, second),)
 
     def check_width(self, sizing: Sizing) -> None:
-        if self.form.side == "post" and self.half_width > self.radius - 0.5:
+        half = self.half_width(self.middle)
+        if self.form.side == "post" and half > self.radius - LEAST_ROUND:
+            first, second = self.meeting.first.name, self.meeting.second.name
             raise _fails(
                 self.meeting,
-                f'the shoulder of "{self.meeting.first.name}" cannot be scribed to "{self.meeting.second.name}": it is '
-                f"{sizing.said(2 * self.half_width)} across and the round {sizing.said(2 * self.radius)}",
+                f'the shoulder of "{first}" cannot be scribed to "{second}": it reaches {sizing.said(half)} to the '
+                f"side of an axis whose round has a radius of {sizing.said(self.radius)}",
             )
 
     def steps(self, gap: float) -> tuple[tuple[Form, ...], ...]:
-        d = self.square_in
-        middle = Plane(d, dot(d, self.form.point)).squared()
         if self.form.side == "hole":
-            return ((mating(self.form, gap), middle),)
+            return ((mating(self.form, gap), self.middle),)
         found: list[tuple[Form, ...]] = []
         for shaping in self.meeting.second.body.shapings:
             if shaping.kind == self.met.kind and self._reaches(shaping):
                 form = self._local(shaping.form)
                 found.append((mating(form, gap), *(self._local(w) for w in shaping.within)))
-        return (*found, (middle,))
+        return (*found, (self.middle,))
 
     def _reaches(self, shaping: Shaping) -> bool:
         """Whether the first comes to this stretch of a turned profile."""
