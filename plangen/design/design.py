@@ -287,8 +287,16 @@ class Member(Entry):
     role: Literal["work", "jig"] = keyed("part of the work, or a jig", default="work")
     boards: Expression | None = keyed("edge-glued from this many boards", default=None, kind="number")
     hung_on: Name | None = keyed("a gate's brace: the member on the hinge side", default=None)
-    removable: Direction | None = keyed("lifts out this way", default=None)
+    removable: Direction | None = keyed("travels out this way, everything else in place", default=None)
     removed_with: tuple[Name, ...] = keyed("what leaves together with it", default=())
+    undone: tuple[Literal["screws", "bolts", "rods"], ...] = keyed(
+        "its fasteners that come out before it leaves", default=()
+    )
+    clear: Expression | None = keyed(
+        "room beside it on its way out, to swell in; default: that of a loose fit",
+        default=None,
+        kind="length",
+    )
     finish: Text | None = keyed("finish, where not that of the whole", default=None)
     notes: tuple[Text, ...] = keyed("notes for its sheet", default=())
     only_if: Expression | None = keyed(
@@ -304,7 +312,10 @@ class Bought(Entry):
         "length, width, thickness", default=None, kind="length"
     )
     round: tuple[Expression, Expression] | None = keyed("length, diameter", default=None, kind="length")
-    bent: tuple[PointSpec, ...] | None = keyed("flat bar bent along these points", default=None)
+    bent: tuple[PointSpec, ...] | None = keyed(
+        "flat bar bent along these points, all in one plane: the middle of its thickness and width",
+        default=None,
+    )
     bar: tuple[Expression, Expression] | None = keyed(
         "width, thickness of that bar", default=None, kind="length"
     )

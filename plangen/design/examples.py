@@ -230,6 +230,8 @@ _EXAMPLES: dict[type[Entry], str] = {
         hung on: hinge stile
         removable: up
         removed with: [bracket]
+        undone: [screws]
+        clear: 1/32
         finish: left raw
         notes: [choose straight grain]
         only if: sides = 6

@@ -191,6 +191,7 @@ def build_member(group: Alike, mark: str, name: str) -> Member:
         bought_size=body.stock.name if body.role == "bought" else "",
         notes=body.notes,
         allowance=_allowance(body),
+        bent=body.bent,
     )
 
 

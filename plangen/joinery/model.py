@@ -14,6 +14,7 @@ from plangen.geometry.frames import Frame
 from plangen.geometry.solid import Solid
 from plangen.geometry.surfaces import Box, Plane, Surface
 from plangen.geometry.vectors import Point, Vec
+from plangen.placing.body import Bent
 from plangen.tables.stock import Stock
 
 Stage: TypeAlias = Literal["square", "shaped", "glued", "assembled", "on the work"]
@@ -128,6 +129,8 @@ class Member:
     notes: tuple[str, ...] = ()
     allowance: tuple[float, float] = (0.0, 0.0)
     """Wood left on at end A and end B for fitting on the work."""
+    bent: Bent | None = None
+    """Of bought bar bent to shape: the flat it is bent from."""
 
     @property
     def quantity(self) -> int:

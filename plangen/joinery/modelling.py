@@ -2,10 +2,8 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
-from itertools import pairwise
 
 from plangen.design import design as d
 from plangen.design.instances import in_ring
@@ -22,6 +20,7 @@ from plangen.joinery.meeting import Cut, Meeting, Placed, gap_between, standing_
 from plangen.joinery.model import Hardware, Joint, Member, Model
 from plangen.joinery.sizing import Sizing, default_fit
 from plangen.placing.body import Body
+from plangen.placing.bought import has_place
 from plangen.placing.scope import Scope
 
 
@@ -95,7 +94,7 @@ def place_all(design: d.Design, scope: Scope) -> list[Placed]:
     """Every body at every place, in the design's order. Raises DesignError with all that is wrong."""
     collected = _Collector()
     bodies: list[Body] = []
-    names = [*design.members, *(n for n, b in design.bought.items() if b.place is not None)]
+    names = [*design.members, *(n for n, b in design.bought.items() if has_place(b))]
     for name in names:
 
         def place(name: Name = name) -> None:
@@ -272,20 +271,13 @@ def _joined(names: Iterable[str]) -> str:
 def _bought(design: d.Design, scope: Scope) -> list[Hardware]:
     found = []
     for name, part in design.bought.items():
-        if part.place is not None:
-            count = len(scope.body(str(name), part.source).standings)
+        bent = None
+        if has_place(part):
+            body = scope.body(str(name), part.source)
+            count, bent = len(body.standings), body.bent
         else:
             count = scope.count(part.quantity) if part.quantity is not None else 1
         use = str(part.use) if part.use is not None else ""
-        found.append(
-            Hardware(str(name), str(part.size), count, _straight_length(part, scope), use, part.source)
-        )
+        developed = None if bent is None else bent.length
+        found.append(Hardware(str(name), str(part.size), count, developed, use, part.source))
     return found
-
-
-def _straight_length(part: d.Bought, scope: Scope) -> float | None:
-    """Length of a bent bar along its points; what the bends add or take is found on a test piece."""
-    if part.bent is None:
-        return None
-    points = [scope.point(p) for p in part.bent]
-    return math.fsum(math.dist(a, b) for a, b in pairwise(points))

@@ -84,6 +84,29 @@ def _bounds(shaping: Shaping) -> bool:
 
 
 @dataclass(frozen=True)
+class Bend:
+    """One bend of a flat bar, and where its tangent lines lie on the flat, from the end that comes first."""
+
+    angle: float
+    """Radians turned through; positive and negative ones turn opposite ways."""
+    inside_radius: float
+    begins: float
+    ends: float
+
+
+@dataclass(frozen=True)
+class Bent:
+    """The flat that a bent bar is made from."""
+
+    length: float
+    """The developed length: straights, and each bend at its allowance."""
+    width: float
+    thickness: float
+    k_factor: float
+    bends: tuple[Bend, ...]
+
+
+@dataclass(frozen=True)
 class Standing:
     """One place where a body stands."""
 
@@ -112,6 +135,8 @@ class Body:
     notes: tuple[str, ...] = ()
     findings: tuple[Finding, ...] = ()
     """What the maker should know of it: notes and warnings, no errors."""
+    bent: Bent | None = None
+    """Of bent bar: its flat."""
 
     @property
     def size(self) -> Vec:

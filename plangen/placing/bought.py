@@ -1,10 +1,12 @@
-"""Bought parts with a place: a simple envelope, box or round."""
+"""Bought parts with a place: a simple envelope, box or round, or bar bent along points."""
 
 from __future__ import annotations
 
+from plangen.design import design as d
 from plangen.findings import fail
 from plangen.geometry.surfaces import Box, Cylinder
 from plangen.geometry.vectors import Vec
+from plangen.placing.bending import place_bent
 from plangen.placing.body import Body, Shaping
 from plangen.placing.copies import standings
 from plangen.placing.locating import AXIS_WORDS, Extent, locate, orient
@@ -12,10 +14,17 @@ from plangen.placing.scope import Scope
 from plangen.tables.stock import Stock
 
 
+def has_place(part: d.Bought) -> bool:
+    """Whether the part stands somewhere: it has a place, or points that it is bent along."""
+    return part.place is not None or part.bent is not None
+
+
 def place_bought(scope: Scope, name: str) -> Body:
     """The envelope of the bought part ``name`` where it stands. Raises DesignError."""
     key = next(k for k in scope.design.bought if k == name)
     part = scope.design.bought[key]
+    if part.bent is not None:
+        return place_bent(scope, name, part)
     if part.place is None or (part.box is None and part.round is None):
         raise fail(part.source, "bought", f'"{name}" has no place, so nothing can refer to it', name)
     if part.box is not None:
