@@ -79,6 +79,8 @@ def _worked_away(scope: Scope, model: Model) -> Iterator[Finding]:
         body = _own_body(scope, member.instances[0])
         if body is None or any(s.kind in ("outline", "curve") for s in body.shapings):
             continue  # its shape, not a joint, may leave it smaller
+        if any(f.kind in ("mitre", "scarf") for f in member.features):
+            continue  # the waste of its end, or of its edge, is meant
         for axis, word in ((1, "wide"), (2, "thick")):
             if member.finished[axis] > body.size[axis] - WORKED_AWAY_MM or _has_sides(member, axis):
                 continue

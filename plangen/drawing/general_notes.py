@@ -92,8 +92,18 @@ def _notes(facts: PlanFacts) -> list[str]:
         "Corners that look square are square; sides that look parallel are parallel.",
         "Left and right are those of a person who stands before the front elevation.",
         "On part sheets the face edge is down and end A left. Positions start at the small circle.",
+        *(
+            f"{_without_marks(f.text)}."
+            for f in facts.findings
+            if f.rule == "removable" and f.level == "note"
+        ),
         *map(plain_words, facts.design.notes),
     ]
+
+
+def _without_marks(text: str) -> str:
+    """A finding's words as a note has them."""
+    return capital(text.replace('"', ""))
 
 
 def _signs(width: float) -> list[Block]:

@@ -26,7 +26,7 @@ CLASH_THICKNESS = 1e-3
 """Millimetres two solids may share before they clash."""
 MOVE = 1e-4
 """Millimetres one body is moved to see whether a shared region is real."""
-_MOVES: tuple[Vec, ...] = (
+MOVES: tuple[Vec, ...] = (
     (0.0, 0.0, 0.0),
     (0.8 * MOVE, 0.48 * MOVE, 0.36 * MOVE),
     (-0.6 * MOVE, 0.64 * MOVE, 0.48 * MOVE),
@@ -58,11 +58,11 @@ def clash(a: Solid, frame_a: Frame, b: Solid, frame_b: Frame) -> Clash | None:
     if not _boxes_meet(bounding_box(a, frame_a), bounding_box(b, frame_b), -CLASH_THICKNESS):
         return None
     relative = _relative(frame_a, frame_b)
-    fixed, moving = _clearing_mesh(a), placed(_clearing_mesh(b), relative)
+    fixed, moving = clearing_mesh(a), placed(clearing_mesh(b), relative)
     least: tuple[float, manifold3d.Manifold] | None = None
-    for move in _MOVES:
-        shared = fixed ^ (moving if move == _MOVES[0] else moving.translate(move))
-        thickness = _thickness(shared)
+    for move in MOVES:
+        shared = fixed ^ (moving if move == MOVES[0] else moving.translate(move))
+        thickness = thickness_of(shared)
         if thickness <= CLASH_THICKNESS:
             return None
         if least is None or thickness < least[0]:
@@ -79,7 +79,8 @@ def _relative(frame_a: Frame, frame_b: Frame) -> Frame:
     return Frame(frame_a.local_point(frame_b.origin), axes[0], axes[1], axes[2])
 
 
-def _thickness(shared: manifold3d.Manifold) -> float:
+def thickness_of(shared: manifold3d.Manifold) -> float:
+    """2 V / A of a region, millimetres; 0 for none."""
     if shared.is_empty():
         return 0.0
     area = shared.surface_area()
@@ -93,7 +94,7 @@ def solid_mesh(solid: Solid) -> manifold3d.Manifold:
 
 
 @lru_cache(maxsize=1024)
-def _clearing_mesh(solid: Solid) -> manifold3d.Manifold:
+def clearing_mesh(solid: Solid) -> manifold3d.Manifold:
     """The solid's facets with those of its holes round the true circle instead of in it."""
     holes = [isinstance(f, Cylinder | Cone) and f.side == "hole" for f in solid.forms]
     if not any(holes):
