@@ -260,18 +260,31 @@ def touching(passage: Passage, radius: float) -> float | None:
         both = [max(a, c) for a, b in first for c, e in second if min(b, e) - max(a, c) > 1e-9]
         return min(both, default=math.inf)
 
-    def nearest(turn: float, steps: int) -> float:
+    def nearest(turn: float, steps: int = 48) -> float:
         return _least(lambda out: enters(out, turn), radius + 1e-9, most, steps)
 
     turns = [2 * math.pi * i / _ROUND_THE_RIM for i in range(_ROUND_THE_RIM)]
-    reached = [nearest(t, 24) for t in turns]
+    reached = [nearest(t, 10) for t in turns]
     best = min(range(len(turns)), key=lambda i: (round(reached[i], 9), i))
     if reached[best] == math.inf:
         return None
     if face is not None and abs(dot(face.normal, passage.way)) > 1 - 1e-12:
         return passage.entered
+    found = min(nearest(t) for t in _likely_turns(passage, face))
+    if face is not None and found <= reached[best] + 1e-9:
+        return found
     step = turns[1]
-    return _least(lambda t: nearest(t, 60), turns[best] - step, turns[best] + step, 60)
+    return min(found, _least(nearest, turns[best] - step, turns[best] + step, 26))
+
+
+def _likely_turns(passage: Passage, face: Plane | None) -> list[float]:
+    """Round the axis, where the first comes to the second soonest: its corners, up and down the face or the length."""
+    u, v = passage.ring()
+    size = passage.meeting.first.body.size
+    corner = math.atan2(size[2], size[1])
+    steep = passage.meeting.second.frame.l if face is None else face.normal
+    slope = math.atan2(dot(steep, v), dot(steep, u))
+    return [slope, slope + math.pi, corner, -corner, math.pi - corner, math.pi + corner]
 
 
 def _least(f: Callable[[float], float], low: float, high: float, steps: int) -> float:
