@@ -30,6 +30,7 @@ from plangen.geometry.vectors import Point, angle_between, neg
 from plangen.joinery.meeting import LEAST_VOLUME, Placed
 from plangen.joinery.model import Instance, Joint, Member, Model
 from plangen.joinery.modelling import place_all
+from plangen.joinery.stages import member_with
 from plangen.placing.body import BOUND_MM, Body
 from plangen.placing.scope import Scope
 
@@ -61,19 +62,21 @@ def check_model(design: d.Design, scope: Scope, model: Model) -> tuple[Finding, 
     found: list[Finding] = []
     found += _clashes(scope, model, standings)
     found += _gaps(model, standings)
-    found += _lost_wood(design, scope, model, standings)
+    # What is cut on an assembly for its own sake takes wood that no joint need keep.
+    joined = [member_with(m, lambda f: f.assembly is None) for m in model.members]
+    found += _lost_wood(design, scope, model, [(m, i) for m in joined for i in m.instances])
     found += _braces(design, scope)
     found += _loose_members(scope, standings)
-    found += _worked_away(scope, model)
+    found += _worked_away(scope, joined)
     found += meeting_mortises(scope, model)
     found += check_removable(design, scope, model, standings)
     found += _heavy(model)
     return tuple(found)
 
 
-def _worked_away(scope: Scope, model: Model) -> Iterator[Finding]:
+def _worked_away(scope: Scope, members: Sequence[Member]) -> Iterator[Finding]:
     """A cut that takes a whole side of a member away: it comes out thinner or narrower than it was said to be."""
-    for member in model.members:
+    for member in members:
         if member.role == "bought":
             continue
         body = _own_body(scope, member.instances[0])

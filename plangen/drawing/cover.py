@@ -19,11 +19,13 @@ from plangen.drawing.lettering import Box2, text_width
 from plangen.drawing.mark_geometry import moved_curve
 from plangen.drawing.marks import Group, Lettering, Link, Mark, Stroke
 from plangen.drawing.text_block import heading, paragraph
-from plangen.drawing.view_on_paper import curve_span, scaled_curve
+from plangen.drawing.view_on_paper import ProjectedView, curve_span, scaled_curve
 from plangen.drawing.whole_piece import WholeViews
 from plangen.drawing.wording import plain_words
 from plangen.facts import PlanFacts
+from plangen.geometry.frames import Frame
 from plangen.geometry.silhouette import on_silhouette
+from plangen.geometry.solid import Solid
 
 _PICTURE_SHARE = 1 / 3
 """Of the sheet, for the picture."""
@@ -46,14 +48,18 @@ class IndexLine:
 
 
 def picture(whole: WholeViews, box: Box2) -> Group:
-    """The piece with hidden lines removed, as large as ``box`` allows, not to scale; the outline of each member
-    wide, its inner edges narrow."""
-    view = whole.picture
+    """The piece as the cover shows it."""
+    return picture_of(whole.picture, whole.solids, box)
+
+
+def picture_of(view: ProjectedView, solids: Sequence[tuple[Solid, Frame]], box: Box2) -> Group:
+    """The solids with hidden lines removed, as large as ``box`` allows, not to scale; the outline of each wide, its
+    inner edges narrow."""
     k = min((box[2] - box[0]) / view.width, (box[3] - box[1]) / view.height)
     dx = (box[0] + box[2]) / 2 - (view.box[0] + view.box[2]) / 2 * k
     dy = (box[1] + box[3]) / 2 - (view.box[1] + view.box[3]) / 2 * k
     seen = [s for s in view.strokes if s.visible]
-    outer = on_silhouette(seen, whole.solids, view.projection)
+    outer = on_silhouette(seen, solids, view.projection)
     marks: list[Mark] = []
     for stroke, is_outer in zip(seen, outer, strict=True):
         curve = moved_curve(scaled_curve(stroke.curve, k), (dx, dy))
