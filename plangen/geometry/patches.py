@@ -22,6 +22,8 @@ from plangen.geometry.vectors import LENGTH_TOLERANCE, Vec, cross, dot, length, 
 FACET_SAG = 0.005
 """Millimetres a facet's chord may lie off the curve it stands for."""
 ANGLE_MATCH = 1e-9
+AT_REST = 1e-12
+"""A step of a curve's parameter, squared by the next step of Newton's rule, is then lost in rounding."""
 
 Array: TypeAlias = np.ndarray
 
@@ -170,18 +172,23 @@ def curve_values(curve: Curve, s: Array) -> tuple[Array, Array, Array]:
         return place, span * (minor * c - major * k), -(span**2) * (major * c + minor * k)
     if not isinstance(curve, Bezier):
         raise TypeError("only free curves have a table")
-    points = np.array(curve.points, dtype=float)
-    first = (len(points) - 1) * (points[1:] - points[:-1])
-    second = max(len(first) - 1, 1) * (first[1:] - first[:-1]) if len(first) > 1 else np.zeros((1, 2))
-    return _bezier(points, s), _bezier(first, s), _bezier(second, s)
+    return _bezier(curve.points, s)
 
 
-def _bezier(points: Array, s: Array) -> Array:
-    row = list(points)
-    t = s[:, None]
+def _bezier(points: Sequence[Vec2], s: Array) -> tuple[Array, Array, Array]:
+    """By the construction of de Casteljau: its last two rows but one give the derivatives."""
+    degree, t = len(points) - 1, s[:, None]
+    row = list(np.array(points, dtype=float))
+    first = second = np.zeros(2)
     while len(row) > 1:
+        if len(row) == 3:
+            second = degree * (degree - 1) * (row[2] - 2 * row[1] + row[0])
+        if len(row) == 2:
+            first = degree * (row[1] - row[0])
         row = [a + (b - a) * t for a, b in pairwise(row)]
-    return np.broadcast_to(row[0], (len(s), 2))
+    if degree < 3:
+        first, second = (np.broadcast_to(v, (len(s), 2)) for v in (first, second))
+    return row[0], first, second
 
 
 def nearest_parameters(free: FreeCurve, flat: Array) -> Array:
@@ -193,7 +200,10 @@ def nearest_parameters(free: FreeCurve, flat: Array) -> Array:
         place, first, second = curve_values(free.curve, s)
         off = place - flat
         slope = (first * first).sum(1) + (off * second).sum(1)
+        before = s
         s = np.clip(s - (off * first).sum(1) / np.where(np.abs(slope) < 1e-12, 1.0, slope), 0.0, 1.0)
+        if np.abs(s - before).max(initial=0.0) < AT_REST:
+            break
     return s
 
 
