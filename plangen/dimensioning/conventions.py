@@ -13,7 +13,7 @@ from dataclasses import dataclass, replace
 from plangen.dimensioning.figures import Convention, ConventionKind
 from plangen.dimensioning.freedom import Freedom, Row
 from plangen.dimensioning.references import References
-from plangen.dimensioning.workpiece import Workpiece
+from plangen.dimensioning.workpiece import EDGE_WORK, Workpiece
 from plangen.geometry.patches import same_surface
 from plangen.geometry.surfaces import Cone, Cylinder, Extruded, Form, Plane
 from plangen.geometry.vectors import Point, Vec, cross, dot, length, sub
@@ -135,7 +135,7 @@ def _at_large(work: Workpiece, a: int, b: int) -> Iterator[Look]:
         yield Look("concentric", (a, b))
     plane, round_ = (a, b) if isinstance(fa, Plane) else (b, a)
     p, c = work.forms[plane], work.forms[round_]
-    if touches_smoothly(work, a, b):
+    if touches_smoothly(work, a, b) or _is_eased_from(work, plane, round_):
         yield Look("tangent", (a, b))
         if isinstance(p, Plane) and isinstance(c, Cylinder):
             # Tangent all along, as a rounded arris is, not at one station only.
@@ -144,6 +144,15 @@ def _at_large(work: Workpiece, a: int, b: int) -> Iterator[Look]:
         yield Look("square", (plane, round_))
     if isinstance(p, Plane) and isinstance(c, Cylinder) and _is_seat_in(work, plane, round_):
         yield Look("in line", (plane, round_))
+
+
+def _is_eased_from(work: Workpiece, plane: int, round_: int) -> bool:
+    """A rounded arris runs into the outer surfaces beside it, though nothing of one be left along it."""
+    feature, p, c = work.feature_of(round_), work.plane(plane), work.forms[round_]
+    if feature is None or feature.kind != "round-over" or p is None or not isinstance(c, Cylinder):
+        return False
+    lies_along = plane in work.outer and abs(dot(p.normal, c.axis)) < TRUE
+    return lies_along and abs(p.distance(c.point) + c.radius) < 1e-6
 
 
 def _is_seat_in(work: Workpiece, plane: int, round_: int) -> bool:
@@ -223,6 +232,8 @@ def _saves(refs: References, a: int, b: int, axis: int) -> bool:
         return curved and feature is not None and feature.kind == "curve"
     if feature is not None and feature.kind == "fingers" and axis == 1:
         return False
+    if feature is not None and feature.kind in EDGE_WORK:
+        return False  # counted in one note, on whichever arrises they are
     return a not in refs.outer and (not curved or (feature is not None and feature.hole is None))
 
 

@@ -12,6 +12,7 @@ from typing import TypeAlias
 
 from plangen.dimensioning.conventions import mirror_axes, take_conventions
 from plangen.dimensioning.cuts import cut_offers, has_profile, shoulder_offers, sizes_of_mate
+from plangen.dimensioning.edges import edge_offers
 from plangen.dimensioning.figures import Convention, Figure, MemberFigures, MemberView
 from plangen.dimensioning.freedom import RAISES, RAISES_LAST, Freedom, Row
 from plangen.dimensioning.holes import bores_of, hole_offers, rows_of_holes
@@ -28,7 +29,7 @@ from plangen.dimensioning.shaping import (
     stock_offers,
 )
 from plangen.dimensioning.surfaces import positions
-from plangen.dimensioning.workpiece import Workpiece
+from plangen.dimensioning.workpiece import EDGE_WORK, Workpiece
 from plangen.geometry.vectors import Point, length, sub
 from plangen.joinery.model import Feature, Member, Model
 from plangen.units import UnitStyle
@@ -159,6 +160,7 @@ def _offers(model: Model, refs: References, layout: Layout) -> Iterator[Offer]:
             refs, layout, feature, sizes_of_mate(model, feature, _clearance(model, feature))
         )
     yield from hole_offers(refs, layout)
+    yield from edge_offers(refs, layout)
     yield from overall_offers(refs, layout)
 
 
@@ -181,8 +183,7 @@ def _cuts(refs: References) -> tuple[list[Feature], list[Feature]]:
         "outline",
         "round",
         "opening",
-        "round-over",
-        "chamfer",
+        *EDGE_WORK,
     )
 
     def at(feature: Feature) -> tuple[float, str]:
@@ -316,7 +317,7 @@ def _with_notes(figures: list[Figure], stated: list[Stated], ids: dict[str, str]
     """Figures said in another's note are put into its words."""
     said: dict[str, list[str]] = {}
     for figure, s in zip(figures, stated, strict=True):
-        if s.offer.said_by in ids:
+        if s.offer.said_by in ids and not s.offer.mute:
             said.setdefault(ids[s.offer.said_by], []).append(figure.printed.strip("()"))
     for figure, s in zip(figures, stated, strict=True):
         if figure.id in said:

@@ -54,6 +54,8 @@ class Offer:
     """Millimetres over which the slope runs."""
     said_by: str = ""
     """Label of the offer whose note says this one."""
+    mute: bool = False
+    """That note's own words say it: ``4 x``, ``x 45°``."""
     degrees: float = 0.0
     """Value of an angular offer."""
 

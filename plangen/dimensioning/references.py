@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from plangen.dimensioning.freedom import Freedom
 from plangen.dimensioning.workpiece import AXES, Spot, Workpiece, dominant_axis
 from plangen.geometry.region import three_planes
-from plangen.geometry.surfaces import Plane
+from plangen.geometry.surfaces import Cylinder, Plane
 from plangen.geometry.vectors import Point, cross, length, sub, unit
 
 _SIDES = {"A": (0, -1), "B": (0, 1), "edge": (1, -1), "back edge": (1, 1), "back": (2, -1), "face": (2, 1)}
@@ -100,6 +100,8 @@ class References:
             return
         if self.face is not None:
             freedom.hold_plane(self.face)
+        if self.edge is None and self.face is not None:
+            self._gauge_by_round(freedom)
         if self.face is None or self.edge is None:
             return
         a, b = self.work.plane(self.face), self.work.plane(self.edge)
@@ -118,6 +120,22 @@ class References:
         if self.end is not None:
             spot = Spot(self.corner, tuple(sorted((self.end, self.edge, self.face))))
             freedom.take(freedom.spot_moves(spot, AXES[0], "face"), 1e-9)
+
+    def _gauge_by_round(self, freedom: Freedom) -> None:
+        """Both edges rounded away: the round nearest the face edge stands for it, and end A where it stands."""
+        rounds = [
+            (round(form.point[1], 6), i)
+            for i, form in enumerate(self.work.forms)
+            if isinstance(form, Cylinder) and form.side == "post" and abs(form.axis[0]) > 0.9
+        ]
+        if not rounds:
+            return
+        _, form = min(rounds)
+        for station in (0.0, self.work.member.finished[0]):
+            p = (station, self.corner[1], self.corner[2])
+            freedom.take(freedom.axis_moves(form, p, AXES[1]), 1e-9)
+        if self.end is not None:
+            freedom.take(freedom.plane_moves(self.end, self.corner), 1e-9)
 
 
 def find_references(work: Workpiece) -> References:

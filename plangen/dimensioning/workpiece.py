@@ -23,6 +23,8 @@ _NUDGE = 0.03
 """Millimetres: how far beside a point the line of sight passes when asking whether the point is seen."""
 SHAPING = ("end", "trim", "bevel", "taper", "outline", "curve", "round")
 """Kinds of feature that shape the outside of a member."""
+EDGE_WORK = ("round-over", "chamfer")
+"""Kinds of feature that ease its arrises."""
 AXES: tuple[Vec, Vec, Vec] = ((1.0, 0.0, 0.0), (0.0, 1.0, 0.0), (0.0, 0.0, 1.0))
 
 
