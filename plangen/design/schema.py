@@ -135,7 +135,8 @@ def _ruled(record: type[Entry]) -> list[_Schema]:
     for group in rules.at_most_one_of:
         found += [{"not": {"required": [key_of(a), key_of(b)]}} for a, b in combinations(group, 2)]
     for name, others in rules.needs:
-        beside = {"anyOf": [{"required": [key_of(other)]} for other in others]}
+        liked = ("like",) if record is d.Member else ()  # which may give it
+        beside = {"anyOf": [{"required": [key_of(other)]} for other in (*others, *liked)]}
         found.append({"dependentSchemas": {key_of(name): beside}})
     if record is d.Member:
         found.append({"anyOf": [{"required": list(_LIKED)}, {"required": ["like"]}]})

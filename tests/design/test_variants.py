@@ -2,10 +2,12 @@
 
 from fractions import Fraction
 
+import jsonschema
 import pytest
 
 from plangen.design.expressions import read_expression
 from plangen.design.reading import read_design
+from plangen.design.schema import schema
 from plangen.findings import DesignError, Place
 from plangen.units import Quantity
 
@@ -107,3 +109,13 @@ def test_a_size_is_no_condition(text):
 
 def test_the_words_that_join_conditions_may_stand_in_names_where_nothing_is_compared():
     assert str(read_expression("top and bottom / 2", Place(), "in").names()[0]) == "top and bottom"
+
+
+def test_an_editor_accepts_a_key_whose_companion_comes_from_the_member_that_it_is_like():
+    like = {"like": "stake", "removed with": "side"}
+    stake = {"stock": "2x4 oak", "place": {}, "removable": "up"}
+    tree = {"title": "T", "units": "in", "members": {"stake": stake, "other stake": like}}
+    validator = jsonschema.Draft202012Validator(schema())
+    assert validator.is_valid(tree)
+    alone = {"stock": "2x4 oak", "place": {}, "removed with": "side"}
+    assert not validator.is_valid({**tree, "members": {"stake": alone}})
