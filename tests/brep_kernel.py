@@ -74,12 +74,17 @@ NEAR = 0.02
 def kernel_solid(blank: Box, cutters: Sequence[Sequence[Form]]) -> TopoDS_Shape:
     """The blank less its cutters, in the member's frame, by one boolean of all tools.
 
-    A cutter is the set of points on the outer side of all its forms, as in ``build_solid``.
+    A cutter is the set of points on the outer side of all its forms, as in ``build_solid``. Where there are cones
+    the cuts are made one after another: of the stretches of a turned profile, which lie end to end, the kernel
+    now and then leaves one out when it takes them all at once (measured: 6 of 1,000).
     """
     body = _box(blank)
     around = blank.grown(5.0 + 0.05 * max(blank.size))
     tools = [tool for cutter in cutters if (tool := _cutter(cutter, around)) is not None]
-    solid = _boolean(BRepAlgoAPI_Cut(), body, tools) if tools else body
+    tapers = any(isinstance(form, Cone) for cutter in cutters for form in cutter)
+    solid = body
+    for batch in [[tool] for tool in tools] if tapers else [tools] if tools else []:
+        solid = _boolean(BRepAlgoAPI_Cut(), solid, batch)
     # Else the hidden-line algorithm takes tangent edges and the seams of cylinders for sharp ones.
     BRepLib.EncodeRegularity_s(solid, 1e-6)
     return solid

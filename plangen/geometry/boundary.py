@@ -237,7 +237,8 @@ def whole_conic(plane: Plane, round_: Cylinder, counter_clockwise: bool) -> Coni
 def _conic_through(points: list[Point], axes: Axes) -> Conic | Chain:
     """The part of an ellipse that a walk over its points covers.
 
-    A walk that only goes out and back, as where a cut all but misses a face, is left a chain.
+    A walk that only goes out and back, as where a cut all but misses a face, is left a chain; so is one whose ends
+    are not on the ellipse, as where three surfaces all but touch and share no point.
     """
     centre, major, minor = axes
     turns = [_parameter(p, centre, major, minor) for p in points]
@@ -249,7 +250,18 @@ def _conic_through(points: list[Point], axes: Axes) -> Conic | Chain:
         if abs(span - 2 * math.pi) > 1e-6:
             return Chain(tuple(points))
         return Conic(centre, major, minor, 0.0, 2 * math.pi)
-    return Conic(centre, major, minor, first, first + span)
+    conic = Conic(centre, major, minor, first, first + span)
+    if any(
+        length(sub(p, point_on(conic, q))) > 10 * LENGTH_TOLERANCE
+        for p, q in ((points[0], conic.first), (points[-1], conic.last))
+    ):
+        return Chain(tuple(points))
+    return conic
+
+
+def point_on(conic: Conic, p: float) -> Point:
+    """The point of a conic's ellipse at a parameter."""
+    return along(along(conic.centre, conic.major, math.cos(p)), conic.minor, math.sin(p))
 
 
 def _common_conic(a: Form, b: Form) -> Axes | None:

@@ -18,7 +18,8 @@ import numpy as np
 
 from plangen.geometry.boundary import Chain, Conic, Edge, Straight
 from plangen.geometry.cutting import NothingLeft
-from plangen.geometry.patches import Array, PatchSet, crosses
+from plangen.geometry.patches import Array, PatchSet, crosses, dots
+from plangen.geometry.skin import WrongCut
 from plangen.geometry.surfaces import Cone, Form
 from plangen.geometry.vectors import LENGTH_TOLERANCE, Point, add
 
@@ -52,14 +53,20 @@ def gauss_legendre(count: int) -> tuple[list[float], list[float]]:
 _LINE = gauss_legendre(2)
 _CONIC = gauss_legendre(32)
 _STEP = gauss_legendre(5)
-ASTRAY = 0.1
+ON_EDGE = 1e-9
+"""Millimetres from a surface at which a point of an edge still lies on it."""
+ASTRAY = 1e-7
 """Share of a chord by which the steps along the curve over it may miss its end."""
+OPEN = 1e-6
+"""Share of the volume that may depend on the point it is measured from."""
+HALVINGS = 4
+"""How often a chord may be halved to keep to that."""
 
 
 def measure(edges: Sequence[Edge], faces: Sequence[int], patches: PatchSet, origin: Point) -> Measures:
     """``faces`` gives the patch of each face; ``origin`` is a point near the solid.
 
-    Raises NothingLeft where the solid has no thickness.
+    Raises NothingLeft where the solid has no thickness, WrongCut where its faces do not close round it.
     """
     x, dx, edge = _samples(edges, faces, patches)
     left = np.array([e.left for e in edges])[edge]
@@ -70,13 +77,17 @@ def measure(edges: Sequence[Edge], faces: Sequence[int], patches: PatchSet, orig
     order = np.argsort(face, kind="stable")
     face, x, dx = face[order], x[order], dx[order]
     patch = np.array(faces)[face]
-    area, volume, moment = _integrands(x, dx, patch, patches, np.array(origin))
+    area, volume, moment, outward = _integrands(x, dx, patch, patches, np.array(origin))
     bounds = np.searchsorted(face, np.arange(len(faces) + 1)).tolist()
     per_face = area.tolist()
     areas = tuple(math.fsum(per_face[a:b]) for a, b in pairwise(bounds))
     total = math.fsum(volume.tolist()) / 3
     if total <= LENGTH_TOLERANCE * math.fsum(areas):
         raise NothingLeft("the cuts leave nothing thicker than a hair")
+    # Areas with their directions cancel on a closed skin, else the volume would depend on the origin.
+    open_area = float(np.abs(outward.sum(axis=0)).max())
+    if open_area * float(np.abs(x).max()) > OPEN * 3 * total:
+        raise WrongCut("the faces do not close")
     centre = [math.fsum(moment[:, i].tolist()) / (4 * total) for i in range(3)]
     centroid = (origin[0] + centre[0], origin[1] + centre[1], origin[2] + centre[2])
     return Measures(total, math.fsum(areas), centroid, areas)
@@ -84,9 +95,13 @@ def measure(edges: Sequence[Edge], faces: Sequence[int], patches: PatchSet, orig
 
 def _integrands(
     x: Array, dx: Array, patch: Array, patches: PatchSet, origin: Array
-) -> tuple[Array, Array, Array]:
-    """What each sample adds to its face's area, to thrice the volume and to four times the first moment."""
-    normal = patches.evaluate(patch, x + origin)[1]
+) -> tuple[Array, Array, Array, Array]:
+    """What each sample adds to its face's area, to thrice the volume, to four times the first moment and to the
+    area with its direction."""
+    off, normal = patches.evaluate(patch, x + origin)
+    loose = np.flatnonzero(np.abs(off) > ON_EDGE)
+    if len(loose):
+        x, dx, middle, strip = _drawn_in(x, dx, off, normal, patch, patches, origin, loose)
     height = (x * normal).sum(1)
     fanned = patches.is_plane[patch]
     hub = normal * height[:, None]
@@ -109,7 +124,43 @@ def _integrands(
     round_first = (q * z[:, None] + axis * (z * z / 2)[:, None]) * -ds[:, None]
     area = np.where(fanned, fan_area, round_area)
     first = np.where(fanned[:, None], fan_first, round_first)
-    return area, area * height, first * height[:, None]
+    volume, moment, outward = area * height, first * height[:, None], normal * area[:, None]
+    if len(loose):
+        held = dots(middle, strip)
+        volume[loose] += held
+        moment[loose] += middle * held[:, None]
+        outward[loose] += strip
+    return area, volume, moment, outward
+
+
+def _drawn_in(
+    x: Array,
+    dx: Array,
+    off: Array,
+    normal: Array,
+    patch: Array,
+    patches: PatchSet,
+    origin: Array,
+    loose: Array,
+) -> tuple[Array, Array, Array, Array]:
+    """Samples laid on their face's surface, and the strips between there and the edge itself: middle and area.
+
+    Surfaces that all but touch share edges that lie on them only nearly. With the strips the skin is closed, so
+    that no volume depends on where the origin is.
+    """
+    c, n, at, step = off[loose, None], normal[loose], patch[loose], dx[loose]
+    around = crosses(patches.normal[at], n)
+    around /= np.maximum(np.sqrt(dots(around, around)), 1e-300)[:, None]
+    from_axis = x[loose] + origin - patches.point[at]
+    from_axis = from_axis - patches.normal[at] * dots(from_axis, patches.normal[at])[:, None]
+    turn = dots(step, around) / np.maximum(np.sqrt(dots(from_axis, from_axis)), 1e-300)
+    # The steps shrink with the distance from the axis.
+    shrunk = np.where(patches.is_turned[at], patches.sign[at] * turn / patches.slant[at], 0.0)[:, None]
+    laid, walked = x.copy(), dx.copy()
+    laid[loose] -= n * c
+    walked[loose] -= around * shrunk * c
+    strip = crosses(n, (step + walked[loose]) / 2) * c
+    return laid, walked, (x[loose] + laid[loose]) / 2, strip
 
 
 def _samples(edges: Sequence[Edge], faces: Sequence[int], patches: PatchSet) -> tuple[Array, Array, Array]:
@@ -194,16 +245,38 @@ def _even_parts(conic: Conic, forms: Sequence[Form]) -> list[Conic]:
 def _chain_samples(
     chain: Chain, which: int, pair: tuple[int, int], patches: PatchSet
 ) -> tuple[Array, Array, Array]:
-    """Points of the true curve in planes square to each chord of the chain.
+    """Points of the true curve, the weighted steps between them, and the edge's number, over a chain's chords.
 
-    A point's step follows from the curve's tangent there: its part along the chord is the chord's own. The
-    steps of a chord are made to end where it does, so that a face's boundary closes. Where the surfaces all but
-    touch and the curve is not found over the chord, the chord itself is walked; little then lies between the two.
+    A chord whose steps do not end where it does is halved. Where the surfaces all but touch and the curve is not
+    found over a chord, the chord itself is walked; little then lies between the two.
     """
     points = np.array(chain.points)
+    for halving in range(HALVINGS + 1):
+        on_chord, step, x, walked = _walk_over(points, pair, patches)
+        chord = points[1:] - points[:-1]
+        amiss = chord - walked.sum(1)
+        size = dots(chord, chord)
+        lost = dots(amiss, amiss) > ASTRAY * ASTRAY * size
+        middle = len(_STEP[0]) // 2
+        off = x[:, middle] - on_chord[:, middle]
+        halved = np.flatnonzero(lost & (dots(off, off) < size / 16))
+        if len(halved) == 0 or halving == HALVINGS:
+            break
+        points = np.insert(points, halved + 1, x[halved, middle], axis=0)
+    # What is amiss still is shared out, so that a face's boundary closes.
+    walked = walked + amiss[:, None] * np.array(_STEP[1])[None, :, None]
+    x, walked = (np.where(lost[:, None, None], a, b) for a, b in ((on_chord, x), (step, walked)))
+    return x.reshape(-1, 3), walked.reshape(-1, 3), np.full(x.size // 3, which)
+
+
+def _walk_over(points: Array, pair: tuple[int, int], patches: PatchSet) -> tuple[Array, Array, Array, Array]:
+    """Nodes on each chord and their steps, and those of the curve in planes square to the chord: each (n, 5, 3).
+
+    A point's step follows from the curve's tangent there: its part along the chord is the chord's own.
+    """
     a, b = points[:-1], points[1:]
-    x, step, owner = _between(a, b, np.full(len(a), which), _STEP)
-    on_chord = x
+    nodes, step, _ = _between(a, b, np.zeros(len(a), dtype=np.int64), _STEP)
+    x = nodes
     chord = np.repeat(b - a, len(_STEP[0]), axis=0)
     size = np.sqrt((chord * chord).sum(1))
     ahead = chord / size[:, None]
@@ -218,10 +291,5 @@ def _chain_samples(
     along_chord = (step * ahead).sum(1)
     curved = tangent * (along_chord / np.where(safe, volume, 1.0))[:, None]
     walked = np.where(safe[:, None], curved, step)
-    amiss = b - a - walked.reshape(len(a), -1, 3).sum(1)
-    lost = (amiss * amiss).sum(1) > (ASTRAY * ASTRAY) * ((b - a) ** 2).sum(1)
-    shares = np.array(_STEP[1])[None, :, None]
-    walked = np.where(
-        np.repeat(lost, len(_STEP[0]))[:, None], step, walked + (amiss[:, None] * shares).reshape(-1, 3)
-    )
-    return np.where(np.repeat(lost, len(_STEP[0]))[:, None], on_chord, x), walked, owner
+    shape = (len(a), len(_STEP[0]), 3)
+    return nodes.reshape(shape), step.reshape(shape), x.reshape(shape), walked.reshape(shape)

@@ -26,6 +26,8 @@ ON_PLANE = 1e-6
 ON_ROUND = 1.05 * FACET_SAG + 1e-6
 FAR = 50 * FACET_SAG
 """Millimetres: from a corner of the mesh, facets crossing at more than a degree, to their surfaces' corner."""
+AT_REST = 1e-10
+"""Millimetres: the last step of a corner that has come to rest on its surfaces."""
 NEEDLE = 1e-6
 """Millimetres: a triangle less high than this has no normal worth reading."""
 
@@ -159,15 +161,31 @@ def move_to_surfaces(x: Array, triangles: Array, patch: Array, patches: PatchSet
             columns = np.nonzero(member[rows])[1].reshape(-1, k)
             moved, solved = _newton(x[rows], columns, patches)
             special[rows[~solved]] = True
-            if k == 2:
-                # Where two round surfaces all but touch, their curve is anywhere: only one of them is kept.
-                lost = ~patches.is_plane[columns].any(axis=1)
-                lost &= ((moved - x[rows]) ** 2).sum(1) > FAR**2
-                moved[lost] = _newton(x[rows[lost]], columns[lost, :1], patches)[0]
+            for i in _lost(x[rows], moved, columns, patches) if k > 1 else ():
+                fewer = _most_square(x[rows[i]], columns[i], patches)
+                moved[i] = _newton(x[rows[i]][None], fewer[None], patches)[0][0]
             x[rows] = moved
     for v in np.flatnonzero(special):
         x[v] = _move_one(x[v], [int(i) for i in np.flatnonzero(member[v])], tangent, patches)
     return x
+
+
+def _lost(x: Array, moved: Array, columns: Array, patches: PatchSet) -> list[int]:
+    """Rows whose patches all but touch: they meet nowhere near, or have no place of meeting to speak of."""
+    curved = ~patches.is_plane[columns]
+    if not curved.any():
+        return []
+    off = np.abs([patches.evaluate(columns[:, i], moved)[0] for i in range(columns.shape[1])]).max(0)
+    far = (curved.sum(1) > 1) & (((moved - x) ** 2).sum(1) > FAR**2)
+    return [int(i) for i in np.flatnonzero((off > LENGTH_TOLERANCE) | far)]
+
+
+def _most_square(p: Array, columns: Array, patches: PatchSet) -> Array:
+    """One patch fewer: of three the two that meet most nearly square, of two the plane."""
+    if len(columns) == 2:
+        return columns[:1] if patches.is_plane[columns[0]] else columns[1:]
+    best = _best_subset(p[None], PatchSet([patches.forms[i] for i in columns]), 2)
+    return columns[list(best or (0, 1))]
 
 
 def _tips(x: Array, member: Array, patches: PatchSet) -> tuple[Array, Array]:
@@ -196,13 +214,20 @@ def _tangent_pairs(member: Array, patches: PatchSet) -> list[tuple[int, int, Pla
 
 def _newton(x: Array, columns: Array, patches: PatchSet) -> tuple[Array, Array]:
     """Points moved onto their k patches, k = 1, 2 or 3, and which of them came to rest there."""
+    x = x.copy()
     curved = ~patches.is_plane[columns].all()
     solved = np.ones(len(x), dtype=bool)
-    for _ in range(5 if curved else 2):
-        parts = [patches.evaluate(columns[:, i], x) for i in range(columns.shape[1])]
+    rest = np.zeros(len(x), dtype=bool)
+    for turn in range(40 if curved else 2):
+        rows = np.flatnonzero(~rest) if turn >= 5 else np.arange(len(x))
+        if len(rows) == 0:
+            break
+        parts = [patches.evaluate(columns[rows, i], x[rows]) for i in range(columns.shape[1])]
         step, regular = _least_step([c for c, _ in parts], [g for _, g in parts])
-        solved &= regular
-        x = x - np.where(regular[:, None], step, 0.0)
+        solved[rows] &= regular
+        x[rows] -= np.where(regular[:, None], step, 0.0)
+        # Surfaces that meet at a hair's angle need many more than five steps.
+        rest[rows] = ~regular | ((step * step).sum(1) < AT_REST**2)
     return x, solved
 
 
