@@ -10,6 +10,8 @@ from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 from OCP.gp import gp_Dir, gp_Lin, gp_Pnt
 from OCP.IntCurvesFace import IntCurvesFace_ShapeIntersector
+from soundness import assert_sound
+from sticks import DEGREES, TAPERS, Stick, design, face, turned, within
 from workshop import build, common, findings_of, half_space, kernel_bodies, less
 
 from plangen.geometry.clash import union_volume
@@ -214,6 +216,39 @@ def test_the_floor_halves_the_wood_at_the_middle_of_what_they_share(lean, flare,
     assert abs(dot(plane.normal, faces[floor])) == pytest.approx(1.0, abs=1e-12)
     low, high = chord(shared, kernel_centroid(shared), plane.normal)
     assert plane.offset == pytest.approx((low + high) / 2, abs=1e-6)
+
+
+def sticks(lean, skew, taper, floor):
+    """A level rail, a plumb leg's way leaning on the rail's face and turned out of it, lapped in the middle."""
+    front = (0.0, -1.0, 0.0)
+    rail = Stick("rail", (0.0, 0.0, 0.0), (1.0, 0.0, 0.0), (0.0, 0.0, 1.0), (600.0, 80.0, 40.0))
+    way = turned((0.0, 0.0, 1.0), front, lean)
+    across = turned(turned((-1.0, 0.0, 0.0), front, lean), way, skew)
+    leg = Stick("leg", (0.0, 0.0, 0.0), way, across, (500.0, 90.0, 36.0), taper)
+    return design(rail, leg, joints=f"{{half lap: [leg, rail], floor: {floor}}}")
+
+
+def test_sticks_lap_at_angles_to_35_degrees_both_ways(tally):
+    """Each is its body less what lies between the other's edges beyond the floor, right out through wood that stands
+    proud there, and no farther back than the other's own far face."""
+
+    @settings(max_examples=25, deadline=None)
+    @given(DEGREES, DEGREES, TAPERS, st.sampled_from(["first", "second", "between"]))
+    def lapped(lean, skew, taper, floor):
+        built = tally.build(sticks(lean, skew, taper, floor))
+        if built is None:
+            return
+        bodies, expected = kernel_bodies(built), {}
+        for name, other in (("leg", "rail"), ("rail", "leg")):
+            kept = floor_of(built, name)
+            far = min(
+                (face(built, other, n) for n in ("face", "back")), key=lambda p: dot(p.normal, kept.normal)
+            )
+            taken = within(face(built, other, "edge"), face(built, other, "back edge"), kept.flipped(), far)
+            expected[name] = less(bodies[name], taken)
+        assert_sound(built, tally, expected)
+
+    lapped()
 
 
 def test_a_tapered_leg_gives_the_two_walls_different_mitres():

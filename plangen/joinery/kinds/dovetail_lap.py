@@ -25,6 +25,8 @@ from plangen.placing.body import BOUND_MM, Shaping
 from plangen.tables.joint_rules import DOVETAIL_NECK, DOVETAIL_SLOPE
 
 KIND = "dovetail lap"
+_FACING = 0.7
+"""A face of the second that looks this much along the lap's depth bounds it neither before nor behind."""
 _ENDWAYS = 0.5
 """A face of the second that looks this much along the first's length is the shoulder, or the face behind it."""
 
@@ -33,8 +35,8 @@ def make(meeting: Meeting, spec: d.Joint, sizing: Sizing) -> Made:
     division = divide(meeting, spec, sizing, floor_normal(meeting, spec.floor, KIND), KIND)
     first, second = meeting.first, meeting.second
     slope = sizing.angle(spec.slope, math.atan(DOVETAIL_SLOPE.usual))
-    shoulder = _shoulder(meeting)
     kept = division.first_loses.local_to(first.frame).squared()
+    shoulder = _shoulder(meeting, kept)
     sides = _tail_sides(meeting, shoulder, kept, slope)
     tail = _bounded(first, sides)
     neck, width = _necks(tail, first, second, shoulder, kept)
@@ -65,11 +67,11 @@ def _into(meeting: Meeting) -> Vec:
     return (1.0 if shared.centroid[0] > meeting.first.body.size[0] / 2 else -1.0, 0.0, 0.0)
 
 
-def _shoulder(meeting: Meeting) -> Plane:
+def _shoulder(meeting: Meeting, loses: Plane) -> Plane:
     """The second's face that the first enters by, in the first's frame, as it looks: out of the second."""
     first, second = meeting.first, meeting.second
     into = _into(meeting)
-    carrying = planes_inside(first, second)
+    carrying = [p for p in planes_inside(first, second) if abs(dot(p.normal, loses.normal)) < _FACING]
     if any(dot(p.normal, into) > _ENDWAYS for p in carrying):
         raise fail(
             meeting.place,

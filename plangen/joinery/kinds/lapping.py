@@ -14,7 +14,7 @@ from plangen.geometry.region import convex_region
 from plangen.geometry.surfaces import Cylinder, Extruded, Form, Plane
 from plangen.geometry.vectors import Point, Vec, add, cross, dot, length, neg, scale, unit
 from plangen.joinery.advice import outside
-from plangen.joinery.meeting import Cut, Meeting, Placed, walls_inside
+from plangen.joinery.meeting import LEAST_AREA, Cut, Meeting, Placed, walls_inside
 from plangen.joinery.model import FeatureKind
 from plangen.joinery.sizing import Sizing
 from plangen.placing.body import BOUND_MM
@@ -142,8 +142,25 @@ def lapped(meeting: Meeting, target: Placed, other: Placed, loses: Plane, kind: 
 
 def lap_cutter(meeting: Meeting, target: Placed, other: Placed, loses: Plane) -> list[Form]:
     local = loses.local_to(target.frame).squared()
-    walls = walls_inside(target, other, [local.flipped()], lambda form: _is_wall(form, local.normal))
-    return [local, *(meeting.room_for(w) for w in walls)]
+    return [local, *(meeting.room_for(w) for w in _walls(target, other, local))]
+
+
+def _walls(target: Placed, other: Placed, floor: Plane) -> list[Form]:
+    """The surfaces of the other that bound the trench sideways, right out through its open side, target's frame.
+
+    Where the target stands proud there, a wall may bound only that wood and none of what the two share.
+    """
+    half = floor.flipped()
+    shared = walls_inside(target, other, [half], lambda form: _is_wall(form, floor.normal))
+    if not other.body.is_flat:
+        return shared
+    own = [p.squared() for p in target.body.planes()] + [half]
+    theirs = [p for p in other.planes_in(target.frame) if _is_wall(p, floor.normal)]
+    region = convex_region(own + theirs, BOUND_MM)
+    if region is None:
+        return shared
+    carrying = (i for i in region.indices if i >= len(own) and region.area(i) > LEAST_AREA)
+    return [theirs[i - len(own)] for i in carrying]
 
 
 def _is_wall(form: Form, depth: Vec) -> bool:

@@ -15,6 +15,7 @@ from plangen.geometry.region import convex_region
 from plangen.geometry.surfaces import Plane
 from plangen.geometry.vectors import Point, Vec, add, along, cross, dot, length, neg, scale, sub, unit
 from plangen.joinery.kinds import splines
+from plangen.joinery.kinds.lapping import wood_along
 from plangen.joinery.kinds.reach import ends_toward, short_of
 from plangen.joinery.made import Made
 from plangen.joinery.meeting import Meeting, Placed
@@ -76,10 +77,12 @@ def _local(side: Side, plane: Plane) -> Plane:
 def _way(meeting: Meeting, member: Placed) -> Vec:
     """World direction in which the member runs out at the corner: of its length or its width, whichever of its
     ends and edges lies nearest to the shared wood."""
-    shared = meeting.shared(member.frame)
+    shared = meeting.shared()
     assert shared is not None
-    size = member.body.size
-    off = [(shared.centroid[i] - size[i] / 2) / size[i] for i in (0, 1)]
+    off = []
+    for across in member.frame.axes[:2]:
+        low, high = wood_along(member, across, shared.centroid)
+        off.append(-(low + high) / (high - low))
     axis = 0 if member.body.is_round else max((0, 1), key=lambda i: round(abs(off[i]), 6))
     way = member.frame.axes[axis]
     return way if off[axis] > 0 else neg(way)
@@ -119,6 +122,8 @@ def _plane(meeting: Meeting, first: Side, second: Side) -> tuple[Plane, tuple[Fi
     shared = meeting.shared()
     assert shared is not None
     found: tuple[Finding, ...] = ()
+    if min(length(cross(a.normal, b.normal)) for a, b in _lines(first, second)) < _PARALLEL:
+        raise _fails(meeting, "their faces are parallel there and make no corner")
     outer_at, outer_way = _line(first.outer, second.outer, shared.centroid)
     inner_at, inner_way = _line(first.inner, second.inner, shared.centroid)
     between = sub(outer_at, inner_at)
