@@ -39,8 +39,8 @@ RESERVE = 12.0
 """Millimetres of cone below the second by the rule, so that the socket can be reamed deeper (common practice)."""
 LEAST_DIAMETER = 6.0
 """Millimetres: a tenon thinner than this at its end by the rule says that the first is too thin."""
-_STEP = 1.0
-_TURNS = 24
+_STEP = 2.0
+"""Millimetres between places looked at along the first."""
 
 
 @dataclass(frozen=True)
@@ -105,13 +105,16 @@ def _usual_diameter(passage: Passage, slope: float, small: float, sizing: Sizing
 
 
 def _reach(passage: Passage, at: float) -> list[float]:
-    """How far the first's wood reaches from the axis there, all round; corners of a square section among them."""
+    """How far the first's wood reaches from the axis there: of a square section at its sides and corners."""
     first = passage.meeting.first
     u, v = passage.ring()
     size = first.body.size
     corner = math.atan2(size[2], size[1])
-    turns = [2 * math.pi * i / _TURNS for i in range(_TURNS)]
-    turns += [corner, math.pi - corner, math.pi + corner, -corner]
+    turns = (
+        [0.0]
+        if first.body.is_round
+        else [k * math.pi + a for k in (0, 1) for a in (0.0, corner, math.pi / 2, -corner)]
+    )
     found = []
     for turn in turns:
         aside = add(scale(u, math.cos(turn)), scale(v, math.sin(turn)))
