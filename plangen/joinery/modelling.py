@@ -141,7 +141,7 @@ def _joints(design: d.Design, scope: Scope, placed: Sequence[Placed], collected:
                 pieces.extend(made.pieces)
                 between.update((p.name, (meeting.first.name, meeting.second.name)) for p in made.pieces)
                 hardware.extend(made.hardware)
-                collected.findings += made.findings
+                collected.findings += [f for f in made.findings if not _is_told(f, collected.findings)]
                 joint = Joint(
                     meeting.name,
                     str(spec.kind),
@@ -154,6 +154,19 @@ def _joints(design: d.Design, scope: Scope, placed: Sequence[Placed], collected:
 
         collected.run(make)
     return _Joined(joints, cuts, pieces, hardware, between)
+
+
+def _is_told(finding: Finding, told: Sequence[Finding]) -> bool:
+    """What holds alike of every place of one joint is told of the first."""
+    same = (f for f in told if (f.place, f.rule, f.level) == (finding.place, finding.rule, finding.level))
+    return any(_nameless(f) == _nameless(finding) for f in same)
+
+
+def _nameless(finding: Finding) -> str:
+    text = finding.text
+    for name in finding.members:
+        text = text.replace(f'"{name}"', '""')
+    return text
 
 
 def _is_made(cut: Cut, cuts: Sequence[Cut]) -> bool:

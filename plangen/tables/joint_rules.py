@@ -63,6 +63,8 @@ BIRDSMOUTH_DEPTH = Rule(
     "the rafter's depth", 1 / 4, 0.0, 1 / 3, "at most a third taken out, common practice; local codes govern"
 )
 TONGUE_LENGTH = Rule("the board's thickness", 1 / 3, 1 / 5, 2 / 3, "common practice")
+BOARD_GAP = Rule("the board's width", 1 / 60, 0.0, 1 / 30, "about 1.5 mm in a board of 90, common practice")
+"""Left open at each tongue for swelling."""
 TAIL_PITCH = Rule(
     "the board's thickness", 2.5, 1.0, 6.0, "a tail and a pin in 2 to 3 thicknesses, common practice"
 )
@@ -110,3 +112,5 @@ DOWEL_SIZES_INCH = tuple(_INCH * s / 16 for s in (3, 4, 5, 6, 8, 10, 12, 16))
 LOOSE_TENON_DEPTH = Rule(
     "the tenon's thickness", 3.0, 1.5, 5.0, f"{_BOATS}, read: mortises 3 to 5 times as deep as wide"
 )
+NOTCH_DEPTH = Rule("the member's size that way", 1 / 4, 0.0, 2 / 3, "common practice")
+GROOVE_WIDTH = Rule("the stock's thickness", 1 / 3, 1 / 8, 1 / 2, f"{_BOATS}, read: 1/3; thin panels less")

@@ -16,28 +16,30 @@ from plangen.joinery.kinds import tenon
 from plangen.joinery.made import Made
 from plangen.joinery.meeting import Cut, Meeting, parts_inside
 from plangen.joinery.model import FeatureKind
+from plangen.joinery.sinking import depth_advice, groove_advice, rebate_advice
 from plangen.joinery.sizing import Sizing
+from plangen.tables.joint_rules import HOUSING_DEPTH, NOTCH_DEPTH
 
 _ACROSS = 0.7
 """A plane that looks this much along the second's length is an end of the cut."""
 
 
 def housing(meeting: Meeting, spec: d.Joint, sizing: Sizing) -> Made:
-    return Made(_entered(meeting, "housing"))
+    return Made(_entered(meeting, "housing"), findings=depth_advice(meeting, "housing", HOUSING_DEPTH))
 
 
 def notch(meeting: Meeting, spec: d.Joint, sizing: Sizing) -> Made:
-    return Made(_entered(meeting, "notch"))
+    return Made(_entered(meeting, "notch"), findings=depth_advice(meeting, "notch", NOTCH_DEPTH))
 
 
 def rebate(meeting: Meeting, spec: d.Joint, sizing: Sizing) -> Made:
-    return Made(_run_through(meeting, spec, "rebate"))
+    return Made(_run_through(meeting, spec, "rebate"), findings=rebate_advice(meeting))
 
 
 def groove(meeting: Meeting, spec: d.Joint, sizing: Sizing) -> Made:
     if spec.thickness is not None:
         return tenon.tongued(meeting, spec, sizing)
-    return Made(_run_through(meeting, spec, "groove"))
+    return Made(_run_through(meeting, spec, "groove"), findings=groove_advice(meeting))
 
 
 def _run_through(meeting: Meeting, spec: d.Joint, kind: FeatureKind) -> tuple[Cut, ...]:
