@@ -58,6 +58,8 @@ class Offer:
     """That note's own words say it: ``4 x``, ``x 45°``."""
     degrees: float = 0.0
     """Value of an angular offer."""
+    beside: Side | None = None
+    """Which side of the view it stands on, where that is not told by where its points lie."""
 
     @property
     def value(self) -> float:
@@ -117,6 +119,8 @@ class Layout:
 
     def side(self, offer: Offer) -> Side:
         """Which side of the view the dimension line stands on."""
+        if offer.beside is not None:
+            return offer.beside
         if offer.kind not in ("linear", "depth") or offer.direction is None:
             return "in place"
         right, up = PAPER[offer.view]

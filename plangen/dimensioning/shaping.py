@@ -11,17 +11,17 @@ from plangen.dimensioning.figures import MemberView
 from plangen.dimensioning.offers import Layout, Offer, linear
 from plangen.dimensioning.references import References, on_arris, straight
 from plangen.dimensioning.surfaces import LEAST, end_spot, positions, slopes
+from plangen.dimensioning.turned import is_round, round_offers
 from plangen.dimensioning.workpiece import AXES, Spot
 from plangen.geometry.surfaces import Cylinder
-from plangen.geometry.vectors import Vec, along, length, sub, unit
+from plangen.geometry.vectors import sub
 from plangen.joinery.model import Member, Origin
 
 
 def stock_offers(refs: References, layout: Layout) -> Iterator[Offer]:
     """Thickness and width, at both ends where the sides are not parallel."""
-    member = refs.work.member
-    if is_round(member):
-        yield from _round_offers(refs, layout)
+    if is_round(refs):
+        yield from round_offers(refs, layout)
         return
     if refs.face is not None and refs.back is not None:
         views: tuple[MemberView, ...] = ("edge", "end A", "end B")
@@ -96,62 +96,6 @@ def _corner_pairs(refs: References, a: int, b: int, axis: int) -> list[tuple[Spo
     ]
     found.sort(key=lambda f: (f[0], -f[1].point[2], -f[2].point[2]))
     return [(found[0][1], found[0][2]), (found[-1][1], found[-1][2])] if found else []
-
-
-def is_round(member: Member) -> bool:
-    return any(f.kind == "round" for f in member.features)
-
-
-def _round_offers(refs: References, layout: Layout) -> Iterator[Offer]:
-    """A round member: diameter, length between long points, each end's run-out over the diameter."""
-    for i, form in enumerate(refs.work.forms):
-        if not isinstance(form, Cylinder) or form.side != "post" or abs(form.axis[0]) < 1 - 1e-9:
-            continue
-        yield _diameter(refs, i, form)
-        ends = [(n, *_points_of_end(refs, e, i, form)) for n, e in (("end A", refs.end), ("end B", refs.other_end))
-                if e is not None]  # fmt: skip
-        if len(ends) == 2:
-            offer = linear(layout, "length", ends[0][1], ends[1][1], AXES[0], ("face", "edge"))
-            square = all(abs(e[1].point[0] - e[2].point[0]) < LEAST for e in ends)
-            yield replace(
-                offer, kind="linear", tier="overall", stated=True, suffix="" if square else " LONG POINTS",
-                origin=refs.work.member.length_origin,
-            )  # fmt: skip
-        for name, long, short in ends:
-            if abs(long.point[0] - short.point[0]) > LEAST:
-                yield replace(
-                    linear(layout, f"{name} over diameter", short, long, AXES[0], ("face", "edge")),
-                    kind="linear", origin=refs.work.member.length_origin, stated=True,
-                )  # fmt: skip
-
-
-def _diameter(refs: References, form: int, round_: Cylinder) -> Offer:
-    """Measured at end A where that is square, else at mid-length."""
-    end = None if refs.end is None else refs.work.plane(refs.end)
-    square = end is not None and abs(end.normal[0]) > 1 - 1e-12
-    at = (0.0 if square else refs.work.member.finished[0] / 2, round_.point[1], round_.point[2])
-    spots = tuple(Spot(along(at, AXES[1], s * round_.radius), (form,)) for s in (-1.0, 1.0))
-    stock = refs.work.member.stock.thickness
-    held = stock is not None and abs(stock - 2 * round_.radius) < 1e-6
-    return Offer(
-        "diameter", "diameter", spots, None, "end A", prefix="Ø ", origin="bought" if held else "worked",
-        held=held,
-    )  # fmt: skip
-
-
-def _points_of_end(refs: References, end: int, form: int, round_: Cylinder) -> tuple[Spot, Spot]:
-    """Long and short point of an end of a round member."""
-    plane = refs.work.plane(end)
-    assert plane is not None
-    n = plane.normal
-    tilt: Vec = (0.0, n[1], n[2])
-    way = unit(tilt) if length(tilt) > 1e-9 else AXES[1]
-    spots = []
-    for sign in (-1.0, 1.0):
-        p = along((0.0, round_.point[1], round_.point[2]), way, sign * round_.radius)
-        l_at = (plane.offset - n[1] * p[1] - n[2] * p[2]) / n[0]
-        spots.append(Spot((l_at, p[1], p[2]), tuple(sorted((end, form)))))
-    return spots[0], spots[1]
 
 
 # --- length and ends --------------------------------------------------------------------------------------

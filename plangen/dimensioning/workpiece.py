@@ -23,6 +23,8 @@ _NUDGE = 0.03
 """Millimetres: how far beside a point the line of sight passes when asking whether the point is seen."""
 SHAPING = ("end", "trim", "bevel", "taper", "outline", "curve", "round")
 """Kinds of feature that shape the outside of a member."""
+ROUND = ("round", "turned")
+"""Kinds of feature that make a member round about its own axis."""
 EDGE_WORK = ("round-over", "chamfer")
 """Kinds of feature that ease its arrises."""
 AXES: tuple[Vec, Vec, Vec] = ((1.0, 0.0, 0.0), (0.0, 1.0, 0.0), (0.0, 0.0, 1.0))
@@ -197,12 +199,19 @@ class Workpiece:
         spot = self.spot(p)
         return spot if spot is not None and all(f in spot.forms for f in forms) else None
 
+    def reaches(self, p: Point, forms: tuple[int, ...]) -> bool:
+        """All forms pass through ``p`` and have skin there, as near as the facets of a round edge tell."""
+        return all(self._passes(f, p) and self._facets[f].distance(p, FACET_SLACK) <= FACET_SLACK for f in forms)
+
+    def _passes(self, form: int, p: Point) -> bool:
+        surface = self.forms[form]
+        return isinstance(surface, Extruded) or abs(surface.distance(p)) <= ON_SURFACE
+
     def _carries(self, form: int, p: Point) -> bool:
         """The form passes through ``p`` and the solid has skin of it there."""
-        surface = self.forms[form]
-        if not isinstance(surface, Extruded) and abs(surface.distance(p)) > ON_SURFACE:
+        if not self._passes(form, p):
             return False
-        slack = ON_SURFACE * 2 if isinstance(surface, Plane) else FACET_SLACK
+        slack = ON_SURFACE * 2 if isinstance(self.forms[form], Plane) else FACET_SLACK
         return self._facets[form].distance(p, slack) <= slack
 
     @cached_property

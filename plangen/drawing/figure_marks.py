@@ -291,6 +291,9 @@ class NoteAt:
 def _note_of(figure: PaperFigure) -> NoteAt:
     p = figure.points[0]
     q = figure.points[1] if len(figure.points) > 1 else p
+    if figure.kind == "diameter" and figure.side == "above":
+        top = max(p, q, key=lambda at: (round(at[1], 6), at[0]))
+        return NoteAt(figure.key, figure.text, top, 0.0, "arrow", "diameter", figure.value)
     if figure.kind == "diameter":
         centre = ((p[0] + q[0]) / 2, (p[1] + q[1]) / 2)
         return NoteAt(figure.key, figure.text, centre, math.dist(p, q) / 2, "arrow", "diameter", figure.value)
