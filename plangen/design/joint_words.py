@@ -34,12 +34,14 @@ JOINTS_TOLD: dict[str, Told] = {
     ),
     "dovetail lap": Told(
         "A half lap whose end widens from the shoulder like a dove's tail, so that it cannot be drawn out along its "
-        "length. `slope` is that of the tail's sides.",
+        "length. The tail is as wide as its member where it reaches deepest; `slope` is that of its sides on the "
+        "face, 1 in 7 unless said.",
         "{dovetail lap: [rail, post], slope: 1 in 7}",
     ),
     "edge lap": Told(
         "Two members cross on edge and each is slotted for the other from opposite edges, half way unless `depth` "
-        "says how deep the second's slot is. The slots' walls are the other's faces as it stands.",
+        "says how deep the second's slot is; `over` says which is slotted from below. The slots' walls are the "
+        "other's faces as it stands, the floor runs along the second's edge.",
         "{edge lap: [divider, long divider]}",
     ),
     "housing": Told(
@@ -63,8 +65,9 @@ JOINTS_TOLD: dict[str, Told] = {
         "{notch: [brace, leg]}",
     ),
     "birdsmouth": Told(
-        "The second, a rafter, is cut to sit on the first, a plate: a seat on its top and a heel against its side. "
-        "It should leave two thirds of the rafter's depth.",
+        "The second, a rafter, is cut to sit on the first, a plate: a seat on its top and a heel against its outer "
+        "face, however skew or beveled the plate is. How deep follows from where the rafter lies; it should leave two "
+        "thirds of the rafter's depth.",
         "{birdsmouth: [plate, rafter]}",
     ),
     "rebate": Told(
@@ -81,6 +84,13 @@ JOINTS_TOLD: dict[str, Told] = {
         "Two boards glued edge to edge; nothing is cut, and that the edges meet over their length is checked.",
         "{edge glue: [board, board]}",
     ),
+    "tongue and groove": Told(
+        "Boarding: each board's edge has a tongue in a groove of the next. The boards are placed so that they overlap "
+        "by the tongue's length; it is a third of the thickness, in the middle, and each joint is left open by a "
+        "sixtieth of the board's width unless `gap` says otherwise, so that the boards can swell. One entry serves a "
+        "whole run of copies.",
+        "{tongue and groove: [board, board]}",
+    ),
     "mortise and tenon": Told(
         "A tenon on the first in a mortise of the second. The first is measured to its shoulder, which lies on the "
         "face it enters by whatever the angle; cheeks are parallel to its own faces. Unless it is said otherwise the "
@@ -89,7 +99,8 @@ JOINTS_TOLD: dict[str, Told] = {
         "{mortise and tenon: [rail, stile], length: 2, peg: 3/8, drawbore: 1/16}",
     ),
     "bridle": Told(
-        "An open mortise and tenon: the second straddles the first, at a corner or where the first runs on.",
+        "An open mortise and tenon: the second's end straddles the first, at a corner or where the first runs on. The "
+        "tenon is the middle third of the first unless `thickness` and `set back` say otherwise; it may be pegged.",
         "{bridle: [rail, post]}",
     ),
     "loose tenon": Told(
@@ -114,9 +125,10 @@ JOINTS_TOLD: dict[str, Told] = {
         "{taper tenon: [leg, seat], diameter: 1, included: 6 deg, proud: 1/8, wedges: 1}",
     ),
     "mitre": Told(
-        "Both members are cut by the plane that halves their corner: a frame's mitre, the edge mitre of a box, the "
-        "compound mitre of sides that slope, the bevelled edges of coopered work with any number of sides. `spline` "
-        "puts a separate tongue across the joint.",
+        "Both members run on to the outer corner, or past it, and are cut by the plane from their inner to their outer "
+        "corner: a frame's mitre, the edge mitre of a box, the compound mitre of sides that slope, the bevelled edges "
+        "of coopered work with any number of sides. `spline` is the thickness of a loose tongue across the joint, a "
+        "member of its own, its grain across; `spline width` reaches half into each.",
         "{mitre: [side, side], spline: 1/8}",
     ),
     "finger joint": Told(
@@ -135,7 +147,9 @@ JOINTS_TOLD: dict[str, Told] = {
         "{half-blind dovetail: [side, front], tails: 3, lap: 3/16}",
     ),
     "scarf": Told(
-        "Two members made into one longer one over a slope, 1 in 8 unless said; `nib` squares off its thin ends.",
+        "Two members in line made into one longer one over a slope through the first's thickness, 1 in 8 unless said, "
+        "through the middle of the length they share. `nib` squares off its thin ends; `over` says which keeps the "
+        "upper side.",
         "{scarf: [beam, long beam], slope: 1 in 8, nib: 1/2}",
     ),
     "half-round seat": Told(

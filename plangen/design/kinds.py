@@ -38,6 +38,7 @@ JOINT_OPTIONS: dict[str, tuple[str, ...]] = {
     "taper tenon": (*_CUT, "diameter", "included", "proud", "wedges", "bored_from"),
     "half-round seat": _CUT,
     "edge glue": _ANY,
+    "tongue and groove": (*_CUT, "thickness", "set_back", "gap"),
 }
 """The fields of ``Joint`` that say something about a joint of each kind."""
 
@@ -69,6 +70,7 @@ JOINT_MEANINGS: dict[str, str] = {
     "taper tenon": "a tapering round tenon on the first in a reamed socket of the second",
     "half-round seat": "the second has a half-round seat for the first, a rod or axle that lies in its surface",
     "edge glue": "two boards glued edge to edge",
+    "tongue and groove": "boarding: a tongue on the first board's edge in a groove of the next, with room to swell",
 }
 
 FASTENER_MEANINGS: dict[str, str] = {
@@ -101,6 +103,7 @@ JOINT_SYNONYMS: dict[str, str] = {
     "floating tenon": "loose tenon",
     "round mortise and tenon": "round tenon",
     "edge joint": "edge glue",
+    "tongued boarding": "tongue and groove",
 }
 """Trade synonyms; only the reader knows them."""
 

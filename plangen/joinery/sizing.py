@@ -14,7 +14,7 @@ from plangen.units import MM_PER_INCH, LengthUnit, UnitStyle, length_text_with_u
 CLEARANCE_MM = {"press": 0.0, "snug": 0.0, "slide": 0.2, "loose": 0.8}
 """Room over each side for a fit (common practice: snug is a hand push, slide moves freely, loose is for wood
 that swells outdoors)."""
-DEFAULT_FITS: dict[str, Fit] = {}
+DEFAULT_FITS: dict[str, Fit] = {"tongue and groove": "slide"}
 """Where a kind's usual fit is not snug."""
 
 _FINE: dict[LengthUnit, UnitStyle] = {

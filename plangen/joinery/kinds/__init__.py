@@ -11,6 +11,7 @@ from collections.abc import Callable
 from plangen.design import design as d
 from plangen.joinery.kinds import (
     birdsmouth,
+    boarding,
     bridle,
     butt,
     dovetail,
@@ -50,6 +51,7 @@ KINDS: dict[str, Kind] = {
     "scarf": scarf.make,
     "birdsmouth": birdsmouth.make,
     "edge glue": edge_glue.make,
+    "tongue and groove": boarding.make,
     "housing": entering.housing,
     "stopped housing": stopped_housing.make,
     "notch": entering.notch,

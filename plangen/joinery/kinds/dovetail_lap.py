@@ -17,7 +17,7 @@ from plangen.geometry.surfaces import Plane
 from plangen.geometry.vectors import Vec, dot, scale, sub, unit
 from plangen.joinery.advice import outside
 from plangen.joinery.kinds.half_lap import floor_normal
-from plangen.joinery.kinds.lapping import depth_advice, divide, lap_cutter, lapped, proud
+from plangen.joinery.kinds.lapping import depth_advice, divide, lap_cutter, lapped, proud, ratio
 from plangen.joinery.made import Made
 from plangen.joinery.meeting import Meeting, Placed, planes_inside
 from plangen.joinery.sizing import Sizing
@@ -49,9 +49,10 @@ def make(meeting: Meeting, spec: d.Joint, sizing: Sizing) -> Made:
         )
     own = [lap_cutter(meeting, first, second, division.first_loses)]
     own += [[side, shoulder.flipped()] for side in sides]
+    sloped = f"its sides {ratio(slope)} on the face"
     cuts = (
-        meeting.cut(first, "dovetail lap", own),
-        lapped(meeting, second, tail, division.second_loses, "dovetail lap"),
+        replace(meeting.cut(first, "dovetail lap", own), note=sloped),
+        replace(lapped(meeting, second, tail, division.second_loses, "dovetail lap"), note=sloped),
     )
     found: list[Finding] = [f for cut in cuts for f in proud(meeting, sizing, cut, KIND)]
     found += depth_advice(meeting, spec, sizing, division, KIND)

@@ -6,6 +6,7 @@ the other's placed sides. Lengths are millimetres.
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 from plangen.design import design as d
@@ -41,6 +42,11 @@ class Division:
     @property
     def second_loses(self) -> Plane:
         return self.first_loses.flipped()
+
+
+def ratio(slope: float) -> str:
+    """An angle (radians) as makers say a slope: ``1 in 7``."""
+    return f"1 in {1 / math.tan(slope):.3g}"
 
 
 def crossing_axis(meeting: Meeting, member: Placed, kind: str) -> int:

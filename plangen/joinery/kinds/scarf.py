@@ -9,13 +9,14 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from dataclasses import replace
 
 from plangen.design import design as d
 from plangen.findings import DesignError, Finding, fail
 from plangen.geometry.surfaces import Form, Plane
 from plangen.geometry.vectors import Point, Vec, add, along, dot, neg, scale, sub, unit
 from plangen.joinery.advice import outside
-from plangen.joinery.kinds.lapping import outward
+from plangen.joinery.kinds.lapping import outward, ratio
 from plangen.joinery.kinds.reach import short_of
 from plangen.joinery.made import Made
 from plangen.joinery.meeting import Meeting, Placed
@@ -59,7 +60,8 @@ def make(meeting: Meeting, spec: d.Joint, sizing: Sizing) -> Made:
                 "or make the slope steeper",
             )
         cutters: list[list[Plane]] = [[own, other_end.flipped()], [end]] if nib else [[own]]
-        cuts.append(meeting.cut(member, "scarf", [_local(member, c) for c in cutters]))
+        made = meeting.cut(member, "scarf", [_local(member, c) for c in cutters])
+        cuts.append(replace(made, note=f"{ratio(slope)}, glued"))
     found: list[Finding] = list(
         outside(SCARF_SLOPE, math.tan(slope), "scarf: the slope", meeting.place, first.name)
     )

@@ -7,7 +7,7 @@ the outer corner in a frame. The spline's grain runs across the joint, and its e
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from plangen.design import design as d
 from plangen.findings import DesignError, fail
@@ -113,7 +113,8 @@ def _slotted(meeting: Meeting, sizing: Sizing, corner: Corner, slot: _Slot, whic
     bottom = mitre.shifted(-slot.width / 2 - meeting.clearance)
     _check_room(meeting, sizing, corner, slot, which, mitre, bottom)
     forms = [bottom, *(s.flipped() for s in _sides(slot, meeting.clearance))]
-    return meeting.cut(target, "groove", [[f.local_to(target.frame).squared() for f in forms]])
+    cut = meeting.cut(target, "groove", [[f.local_to(target.frame).squared() for f in forms]])
+    return replace(cut, note="for a spline, square to the mitre")
 
 
 def _check_room(

@@ -40,10 +40,10 @@ def make(meeting: Meeting, spec: d.Joint, sizing: Sizing) -> Made:
     return replace(fixed, cuts=(*cuts, *fixed.cuts), findings=findings)
 
 
-def tongued(meeting: Meeting, spec: d.Joint, sizing: Sizing) -> Made:
-    """Tongue and groove; ``gap`` is left at the shoulder and below the tongue."""
-    tenon = plan_tenon(meeting, spec, sizing, "tongue")
-    below = sizing.or_rule(spec.gap, 0.0)
+def tongued(meeting: Meeting, spec: d.Joint, sizing: Sizing, gap: float = 0.0) -> Made:
+    """Tongue and groove; the stated ``gap``, or this one (mm), is left at the shoulder and below the tongue."""
+    tenon = plan_tenon(meeting, spec, sizing, "tongue", gap)
+    below = sizing.or_rule(spec.gap, gap)
     tongue = meeting.cut(meeting.first, "tongue", tenon_cutters(tenon))
     return Made((tongue, _received(meeting, "groove", mortise_cutters(meeting, tenon, below))))
 

@@ -75,8 +75,11 @@ class Tenon:
         return self.cheeks + _pair(self.across, low, high, self.size[self.across])
 
 
-def plan_tenon(meeting: Meeting, spec: d.Joint, sizing: Sizing, kind: TenonKind) -> Tenon:
-    """Sizes stated, or by rule. Raises DesignError for one that does not lie within its member."""
+def plan_tenon(meeting: Meeting, spec: d.Joint, sizing: Sizing, kind: TenonKind, gap: float = 0.0) -> Tenon:
+    """Sizes stated, or by rule; ``gap`` is left at the shoulder where none is stated.
+
+    Raises DesignError for one that does not lie within its member.
+    """
     first = meeting.first
     into = first.frame.local_direction(way_in(meeting))
     axis = max(range(3), key=lambda i: (round(abs(into[i]), 6), -i))
@@ -85,7 +88,7 @@ def plan_tenon(meeting: Meeting, spec: d.Joint, sizing: Sizing, kind: TenonKind)
             meeting,
             f'the {kind}: "{first.name}" meets "{meeting.second.name}" by its face; an end or an edge is needed',
         )
-    gap = sizing.or_rule(spec.gap, 0.0)
+    gap = sizing.or_rule(spec.gap, gap)
     shoulder = shoulder_of(meeting, spec.shoulder, sizing, gap)
     size = first.body.size
     thickness = sizing.or_rule(spec.thickness, size[2] * TENON_THICKNESS.usual)
