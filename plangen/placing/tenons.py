@@ -7,7 +7,7 @@ from plangen.design.records import Text
 from plangen.geometry.surfaces import Plane
 from plangen.geometry.vectors import Vec, dot
 from plangen.placing.scope import Scope
-from plangen.tables.joint_rules import TENON_LENGTH
+from plangen.tables.joint_rules import SLIDING_DOVETAIL_DEPTH, TENON_LENGTH
 
 _OPPOSITE = {
     "A": "end B",
@@ -18,6 +18,13 @@ _OPPOSITE = {
     "back": "face",
 }
 _AXIS = {"A": 0, "B": 0, "edge": 1, "back edge": 1, "face": 2, "back": 2}
+
+_BY_RULE = {
+    "mortise and tenon": TENON_LENGTH,
+    "round tenon": TENON_LENGTH,
+    "sliding dovetail": SLIDING_DOVETAIL_DEPTH,
+}
+"""How far these enter a member where nothing is said: a part of its size that way."""
 
 
 def tenon_end(scope: Scope, name: str, spec: d.PlaneSpec, plane: Plane, outward: Vec) -> Plane:
@@ -37,19 +44,20 @@ def tenon_end(scope: Scope, name: str, spec: d.PlaneSpec, plane: Plane, outward:
         way = 1.0 if dot(plane.normal, outward) > 0 else -1.0
         if joint.kind == "groove" and joint.length is not None:
             return plane.shifted(way * scope.length(joint.length))
-        if joint.kind == "mortise and tenon":
+        if joint.kind in _BY_RULE or joint.kind == "taper tenon":
             return _end(scope, joint, owner, side, plane) if way < 0 else _stands_out(scope, joint, plane)
     return plane
 
 
 def _end(scope: Scope, joint: d.Joint, owner: str, side: str, shoulder: Plane) -> Plane:
-    if joint.length is not None:
-        return shoulder.shifted(-scope.length(joint.length))
+    long = joint.depth if joint.kind == "sliding dovetail" else joint.length
+    if long is not None:
+        return shoulder.shifted(-scope.length(long))
     own = _side_of(scope.surface_of(owner, side, joint.place)[0])
-    if joint.proud is not None or joint.wedges is not None:
+    if joint.proud is not None or joint.wedges is not None or joint.kind == "taper tenon":
         return _stands_out(scope, joint, scope.surface_of(owner, _OPPOSITE[own], joint.place)[1])
     body, _ = scope.body_of(owner, joint.place)
-    return shoulder.shifted(-TENON_LENGTH.usual * body.size[_AXIS[own]])
+    return shoulder.shifted(-_BY_RULE[str(joint.kind)].usual * body.size[_AXIS[own]])
 
 
 def _side_of(surface: str) -> str:

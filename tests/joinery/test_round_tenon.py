@@ -293,3 +293,14 @@ def test_a_tenon_of_more_than_three_fifths_of_the_leg_is_advised_against():
     (found,) = findings_of(Rung(into=25, more=", diameter: 30", deep=48).text)
     assert found.level == "warning"
     assert "its diameter is 0.62 of the width of the member it enters" in found.text
+
+
+@pytest.mark.parametrize(
+    ("more", "runs_on"), [(", length: 25", 25), ("", 40), (", wedges: 1", 60), (", proud: 4, wedges: 1", 64)]
+)
+def test_a_rung_trimmed_by_the_posts_face_runs_on_by_its_tenon(more, runs_on):
+    text = Rung(into=25, more=f", diameter: 20{more}").text
+    text = text.replace("    length: 250\n", "").replace("joints:\n", "    trim: {left end: post.right}\njoints:\n")
+    built = build(text)
+    assert [str(f) for f in built.findings] == []
+    assert built.member("rung").finished[0] == pytest.approx(175 + runs_on)

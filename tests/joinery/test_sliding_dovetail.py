@@ -217,3 +217,11 @@ def test_proportions_outside_the_rules_of_thumb_are_advised_against(more, end, t
     (found,) = findings_of(plain(end=end, more=more))
     assert found.level == "warning"
     assert told in found.text
+
+
+@pytest.mark.parametrize(("more", "deep"), [(", depth: 7", 7), ("", 8)])
+def test_a_shelf_trimmed_by_the_sides_face_runs_on_into_its_housing(more, deep):
+    text = plain(more=more).replace("{shift: wall, by: -8.0}", "side.right")
+    built = build(text)
+    assert [str(f) for f in built.findings] == []
+    assert built.member("shelf").finished[0] == pytest.approx(220 + deep)

@@ -133,7 +133,8 @@ def _tenon_cuts(tenon: _Tenon, spec: d.Joint, sizing: Sizing) -> list[Cut]:
         cutters += [[*step, post] for step in steps]
     elif tenon.shoulder is not None:
         cutters.append([p.square(tenon.shoulder).local_to(first.frame).squared(), post])
-    if tenon.end is not None:
+    beyond = (tenon.end.distance(first.frame.point(c)) for c in first.body.corners()) if tenon.end else ()
+    if tenon.end is not None and max(beyond) > REACH:
         cutters.append([tenon.end.local_to(first.frame).squared()])
     return [p.meeting.cut(first, "round tenon", cutters)] if cutters else []
 
