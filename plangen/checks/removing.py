@@ -22,9 +22,9 @@ from plangen.placing.scope import Scope
 RULE = "removable"
 LOOKED_AT_MM = 12.0
 """Room beside a part that is more than this is no figure for a drawing."""
-ASKED_MM = CLEARANCE_MM["loose"]
-"""Room beside a part that wood out of doors needs to swell in, where the designer asks for none (common
-practice)."""
+ASKED_MM = {"mm": CLEARANCE_MM["loose"], "in": 25.4 / 32}
+"""Room beside a part that wood out of doors needs to swell in, where the designer asks for none: that of a loose
+fit, by the design's unit (common practice)."""
 _SAME_WAY = 1e-6
 _ON_AXIS = 1e-3
 """Millimetres: holes this near to one line are one fastener's."""
@@ -221,7 +221,7 @@ def _too_little(
     scope: Scope, standings: Sequence[Standing], leaving: _Leaving, room: tuple[float, str] | None
 ) -> Iterator[Finding]:
     stated = leaving.spec.clear
-    asked = ASKED_MM if stated is None else scope.length(stated)
+    asked = ASKED_MM[scope.design.units] if stated is None else scope.length(stated)
     if room is None or room[0] >= asked - 1e-6:
         return
     why = "as stated" if stated is not None else "for wood to swell, common practice"

@@ -24,6 +24,8 @@ ALONG = math.sin(math.radians(2))
 """A surface that leans less than this to the way is a wall: a part swells against it and slides along it."""
 _FORWARD = 1e-7
 _OPPOSED = -0.5
+_SQUARELY = 0.9
+"""Cosine: walls hold a part in from two sides where their directions are no farther from opposite."""
 _LEAST_HEIGHT = 1e-3
 """Millimetres that two walls must share along the way."""
 _STEPS = 60
@@ -105,23 +107,43 @@ def _after(parts: Sequence[Placed], other: Placed, way: Vec, far: float) -> floa
 def room_beside(
     parts: Sequence[Placed], others: Sequence[Placed], way: Vec, reach: float
 ) -> tuple[float, int] | None:
-    """Least room, millimetres square to the way, between a wall of the travelling parts and a wall of the others
-    that faces it, and which of the others that is. None where there is more than ``reach``."""
+    """Least room, millimetres square to the way, on each side of the travelling parts when they run midway between
+    walls that hold them in from two sides, and which of the others is the nearer of these as they stand.
+
+    None where nothing holds them in so within ``reach``: what slides along a wall on one side only cannot jam.
+    """
+    rooms = _rooms(parts, others, way, reach)
+    best: tuple[float, int] | None = None
+    for wall, room, index in rooms:
+        for against, other_room, other in rooms:
+            if float(wall @ against) > -_SQUARELY:
+                continue
+            half = (room + other_room) / 2
+            if best is None or round(half, 6) < round(best[0], 6):
+                best = (half, index if round(room, 6) <= round(other_room, 6) else other)
+    return best
+
+
+def _rooms(
+    parts: Sequence[Placed], others: Sequence[Placed], way: Vec, reach: float
+) -> list[tuple[Array, float, int]]:
+    """For each direction that a wall of the parts looks: the least room to what faces it, and what that is."""
     own = [e for part in parts for e in _walls(part, way)]
     theirs = [(e, i) for i, other in enumerate(others) for e in _walls(other, way)]
     if not own or not theirs:
-        return None
+        return []
     tree = shapely.STRtree([e.flat for e, _ in theirs])
-    best: tuple[float, int] | None = None
+    found: dict[tuple[float, float], tuple[Array, float, int]] = {}
     for wall in own:
+        key = (round(float(wall.normal[0]), 3) + 0.0, round(float(wall.normal[1]), 3) + 0.0)
         for j in sorted(tree.query(wall.flat, predicate="dwithin", distance=reach).tolist()):
             other, index = theirs[j]
             if other.high <= wall.low + _LEAST_HEIGHT or float(wall.normal @ other.normal) > _OPPOSED:
                 continue
             room = _room(wall, other)
-            if room <= reach and (best is None or round(room, 6) < round(best[0], 6)):
-                best = (room, index)
-    return best
+            if room <= reach and (key not in found or round(room, 6) < round(found[key][1], 6)):
+                found[key] = (wall.normal, room, index)
+    return [found[key] for key in sorted(found)]
 
 
 @dataclass(frozen=True, eq=False)

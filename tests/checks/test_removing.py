@@ -85,18 +85,41 @@ def test_a_door_that_leans_leaves_along_its_own_line():
 def test_too_little_room_to_swell_is_a_warning():
     (text,) = told(shutter(play=0.3), "warning")
     assert text == (
-        '"door" has 0.3 mm of room beside "post right" on its way up; 0.8 mm is asked for '
+        '"door" has 0.3 mm of room beside "post left" on its way up; 0.8 mm is asked for '
         "(for wood to swell, common practice)"
     )
     assert told(shutter(play=0.3, door="removable: up\n    clear: 0.25"), "warning") == []
     (text,) = told(shutter(play=2, door="removable: up\n    clear: 3"), "warning")
-    assert text.endswith('2 mm of room beside "post right" on its way up; 3 mm is asked for (as stated)')
+    assert text.endswith('2 mm of room beside "post left" on its way up; 3 mm is asked for (as stated)')
+
+
+def test_what_slides_along_one_face_alone_cannot_jam():
+    """A back board behind the door touches it all over; the door is free to the front."""
+    back = """  back board:
+    stock: board
+    length: 400
+    place:
+      length: along way out
+      face: {flush with: front wall, off: -20}
+      middle: [centre plane]
+      end A: {against: sill top}
+"""
+    assert told(shutter(more=back), "note") == ['"door" leaves up: 2 mm clear']
+    assert told(shutter(play=20, more=back), "note") == ['"door" leaves up: clear of everything beside it']
+
+
+def test_room_counts_on_both_sides_together():
+    """A door pushed to one side has all its play on the other."""
+    pushed = shutter(play=1.5).replace(
+        "middle: [centre plane]", "middle: [{through point: [1.5, 0, 0], square to: right}]"
+    )
+    assert told(pushed, "note") == ['"door" leaves up: 1.5 mm clear']
 
 
 def test_a_door_that_slides_on_its_posts_has_no_room():
     assert told(shutter(play=0), "error") == []
-    assert told(shutter(play=0), "warning")[0].startswith('"door" has no room beside "post right"')
-    assert told(shutter(play=0), "note") == ['"door" leaves up: sliding along "post right"']
+    assert told(shutter(play=0), "warning")[0].startswith('"door" has no room beside "post left"')
+    assert told(shutter(play=0), "note") == ['"door" leaves up: sliding along "post left"']
 
 
 def test_a_bar_over_the_door_is_met_after_the_way_to_it():
