@@ -7,7 +7,6 @@ cones share it; every rim has its distance from end A, measured from the long po
 
 from __future__ import annotations
 
-import itertools
 import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
@@ -99,9 +98,8 @@ class Profile:
         """From end A to end B."""
         found = []
         for a, b in self._meeting:
-            if a in self.forms and b in self.forms:
-                found += self._rim(a, b)
-            elif (a in self.ends and b in self.forms) or (b in self.ends and a in self.forms):
+            known = {*self.forms, *self.ends}
+            if {a, b} <= known and {a, b} & self.forms:
                 found += self._rim(a, b)
         return tuple(sorted(found, key=lambda r: (round(r.station, 6), round(r.radius, 6), r.forms)))
 
@@ -158,6 +156,19 @@ class Profile:
                 found += [way, (-way[0], -way[1], -way[2])]
         return found
 
+    def middle_of(self, end: int) -> Spot | None:
+        """Where the axis comes to an end, with wood there."""
+        plane = self.work.plane(end)
+        if plane is None or self.centre is None:
+            return None
+        p = self.at(self._on_axis(plane), AXES[1], 0.0)
+        return Spot(p, (end,)) if self.work.reaches(p, (end,)) else None
+
+    def _on_axis(self, plane: Plane) -> float:
+        assert self.centre is not None
+        aside = plane.normal[1] * self.centre[1] + plane.normal[2] * self.centre[2]
+        return (plane.offset - aside) / plane.normal[0]
+
     def points_of_end(self, end: int) -> tuple[Spot, Spot] | None:
         """Long and short point of an end; of a square one its lowest point in the face view, twice."""
         plane = self.work.plane(end)
@@ -209,11 +220,6 @@ def _radius(round_: Cylinder | Cone, station: float) -> float:
 # --- offers ------------------------------------------------------------------------------------------------
 
 
-def is_round(refs: References) -> bool:
-    """The member is round or turned: it has an axis, and no face side or edge."""
-    return bool(Profile(refs))
-
-
 def is_of_profile(refs: References, feature: Feature) -> bool:
     """All that remains of a feature lies about the axis of a round member: it is figured with the profile."""
     profile = Profile(refs)
@@ -244,7 +250,8 @@ def _lengths(profile: Profile, layout: Layout) -> Iterator[Offer]:
         (_, first), (_, last) = shoulders
         between = linear(layout, "between shoulders", first, last, AXES[0], _MAY_SHOW)
         yield replace(
-            between, kind="linear", view="face", tier="position", suffix=" BETWEEN SHOULDERS", stated=True, origin=origin,
+            between, kind="linear", view="face", tier="position", suffix=" BETWEEN SHOULDERS", stated=True,
+            origin=origin, beside="below",
         )  # fmt: skip
     for offer, _ in shoulders:
         yield offer
@@ -257,11 +264,27 @@ def _lengths(profile: Profile, layout: Layout) -> Iterator[Offer]:
         )  # fmt: skip
     for name, _, (long, short) in ends:
         if abs(long.point[0] - short.point[0]) > LEAST:
+            angle = _lean(profile, name, long, short, [e for _, e, _ in ends])
             yield replace(
                 linear(layout, f"{name} over diameter", short, long, AXES[0], _MAY_SHOW),
-                kind="linear", view="face", suffix="", origin=origin, stated=True,
+                kind="linear", view="face", suffix="", origin=origin, stated=True, angle=angle,
+                span=math.dist(long.point[1:], short.point[1:]),
             )  # fmt: skip
     yield from _turn(profile, [(e, points) for _, e, points in ends])
+
+
+def _lean(profile: Profile, name: str, long: Spot, short: Spot, ends: Sequence[int]) -> Offer | None:
+    """An end's angle with the axis, for a bevel gauge, where the view shows it true: at the short point's side it is
+    more than square, at the long point's less."""
+    (own,) = (e for e in ends if e in long.forms)
+    other = next((e for e in ends if e != own), None)
+    apex, far = profile.middle_of(own), None if other is None else profile.middle_of(other)
+    if apex is None or far is None or abs(long.point[2] - short.point[2]) > LEAST:
+        return None
+    run, rise = abs(long.point[0] - apex.point[0]), abs(long.point[1] - apex.point[1])
+    degrees = math.degrees(math.atan2(rise, run))
+    # the long point of an end lies away from the other end: the acute angle is on the short point's side
+    return Offer(f"{name} over diameter, angle", "angular", (apex, short, far), None, "face", degrees=degrees)
 
 
 def _tenon(profile: Profile, layout: Layout, name: str, end: Spot) -> tuple[Offer, Spot] | None:
@@ -285,29 +308,29 @@ def _tenon(profile: Profile, layout: Layout, name: str, end: Spot) -> tuple[Offe
 
 def _turn(profile: Profile, ends: Sequence[tuple[int, tuple[Spot, Spot]]]) -> Iterator[Offer]:
     """How far the lean of end B is turned about the axis from that of end A, seen from end A."""
-    if len(ends) < 2 or profile.centre is None:
+    planes = [profile.work.plane(e) for e, _ in ends]
+    if len(ends) < 2 or any(p is None or abs(p.normal[0]) > 1 - 1e-12 for p in planes):
         return
     (first, (a, _)), (_, (b, _)) = ends
-    plane = profile.work.plane(first)
-    arms = [(s.point[1] - profile.centre[1], s.point[2] - profile.centre[2]) for s in (a, b)]
-    planes = [profile.work.plane(e) for e, _ in ends]
-    if plane is None or any(p is None or abs(p.normal[0]) > 1 - 1e-12 for p in planes):
+    apex = profile.middle_of(first)
+    if apex is None:
         return
-    (aw, at), (bw, bt) = arms
+    (aw, at), (bw, bt) = ((s.point[1] - apex.point[1], s.point[2] - apex.point[2]) for s in (a, b))
     degrees = abs(math.degrees(math.atan2(aw * bt - at * bw, aw * bw + at * bt)))
-    if not 1e-6 < degrees < 180 - 1e-6:
-        return
-    station = plane.offset - plane.normal[1] * profile.centre[1] - plane.normal[2] * profile.centre[2]
-    apex = Spot((station / plane.normal[0], profile.centre[1], profile.centre[2]), (first,))
-    yield Offer(
-        "end B turned", "angular", (apex, a, b), None, "end A", suffix=" LONG POINTS", degrees=degrees
-    )
+    if 1e-6 < degrees < 180 - 1e-6:
+        words = " BETWEEN LONG POINTS"
+        yield Offer("end B turned", "angular", (apex, a, b), None, "end A", suffix=words, degrees=degrees)
 
 
 def _cylinders(profile: Profile) -> Iterator[Offer]:
-    """Each at the middle of its length; in parentheses where the same size comes again."""
+    """Each at the middle of its length, or where an end cuts it off aslant; in parentheses where the same size comes
+    again."""
     for face in _faces(profile, Cylinder):
-        yield from _diameter(profile, face.form, face.middle, stated=True)
+        rims = [r.station for r in profile.rims if face.form in r.forms]
+        for station in (face.middle, *rims):
+            if profile.across(face.form, station) is not None:
+                yield from _diameter(profile, face.form, station, stated=True)
+                break
 
 
 def _cones(profile: Profile) -> Iterator[Offer]:
@@ -384,6 +407,16 @@ def _diameter(profile: Profile, form: int, station: float, *, stated: bool = Fal
         feature=feature.id if tenon and feature is not None else None,
         origin="bought" if bought else "worked", held=bought,
     )  # fmt: skip
+
+
+def turned_notes(refs: References) -> Iterator[str]:
+    """What to know at the lathe."""
+    profile = Profile(refs)
+    if not any(f.kind == "turned" for f in refs.work.features.values()):
+        return
+    planes = [p for e in profile.ends if (p := refs.work.plane(e)) is not None]
+    if any(abs(p.normal[0]) < 1 - 1e-12 for p in planes):
+        yield "Turn it with square ends at the long points; saw the ends aslant after that."
 
 
 @dataclass(frozen=True)

@@ -37,9 +37,25 @@ TITLES: dict[MemberView, str] = {
 }
 
 
-def view_words(view: MemberView) -> str:
+_ROUND_TITLES: dict[MemberView, str] = {
+    "face": "SIDE",
+    "edge": "FROM BELOW",
+    "back": "FROM BEHIND",
+    "back edge": "FROM ABOVE",
+    "end A": "END A",
+    "end B": "END B",
+}
+"""Of a round piece, which has no face side."""
+
+
+def view_title(view: MemberView, member: Member) -> str:
+    """What is written under a view."""
+    return (_ROUND_TITLES if member.is_round else TITLES)[view]
+
+
+def view_words(view: MemberView, member: Member) -> str:
     """A view as a sentence names it: ``face side``, ``end A``."""
-    return view if view in ("end A", "end B") else TITLES[view].lower()
+    return view if view in ("end A", "end B") else view_title(view, member).lower()
 
 
 def member_projection(view: MemberView) -> Projection:

@@ -249,7 +249,10 @@ def _signs(
     _, y0, x1, y1 = paper.box
     size = min(MARK, 0.75 * (y1 - y0))
     if view == "face":
-        marks += _best_sign([face_side_mark((x, y0), (0.0, 1.0), size) for x in _middles(paper)], occupied)
+        if not member.is_round:
+            marks += _best_sign(
+                [face_side_mark((x, y0), (0.0, 1.0), size) for x in _middles(paper)], occupied
+            )
         start = [] if corner is None else [datum(paper.at(corner))]
         marks += start
         angle = 0.0 if member.grain == "length" else 90.0
@@ -260,7 +263,7 @@ def _signs(
             marks += _first_clear([grain_arrow(c, angle, length) for c in centres], occupied, _INSIDE)
         # The grain may cross the datum's corner, what follows may not.
         occupied.add(start)
-    elif view == "edge":
+    elif view == "edge" and not member.is_round:
         marks += _best_sign([face_edge_mark((x, y1), (0.0, -1.0), size) for x in _middles(paper)], occupied)
     return marks
 

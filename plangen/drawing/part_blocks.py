@@ -27,7 +27,7 @@ from plangen.drawing.wording import (
 from plangen.joinery.model import Member
 from plangen.stock.cutting_list import CuttingRow
 from plangen.tables.cautions import CAUTIONS, LIFT_MASS, SHORTEST_AT_A_MACHINE, Occasion
-from plangen.units import UnitStyle
+from plangen.units import UnitStyle, length_text
 
 _PAD = 3.0
 _OVER = 2.0
@@ -110,7 +110,7 @@ def _texts(
 ) -> tuple[tuple[str, list[tuple[str, bool]]], ...]:
     return (
         ("MATERIAL", _material(member, row, style)),
-        ("BY HAND", _by_hand(figures, style)),
+        ("BY HAND", _by_hand(member, figures, style)),
         ("NOTES", _notes(member, figures, style)),
     )
 
@@ -128,21 +128,29 @@ def _material(member: Member, row: CuttingRow, style: UnitStyle) -> list[tuple[s
     lines = [
         (make_text(member), True),
         (stuff, False),
-        (f"{size_heading(style.length)}: {size_text(row.finished, style)}", False),
+        (_size_line(member, row, style), False),
     ]
     if member.length_origin != "worked":
         lines.append((f"Length {ORIGIN_WORDS[member.length_origin]}", False))
     return lines
 
 
-def _by_hand(figures: MemberFigures, style: UnitStyle) -> list[tuple[str, bool]]:
+def _size_line(member: Member, row: CuttingRow, style: UnitStyle) -> str:
+    if member.is_round:
+        return f"L x Ø: {length_text(row.finished[0], style)} x {length_text(max(row.finished[1:]), style)}"
+    return f"{size_heading(style.length)}: {size_text(row.finished, style)}"
+
+
+def _by_hand(member: Member, figures: MemberFigures, style: UnitStyle) -> list[tuple[str, bool]]:
     """Each angle once, as marks on a rule, with the view that shows it."""
     found: dict[str, list[str]] = {}
     for figure in figures.figures:
-        if figure.kind != "angular" or abs(figure.value % 90) < 1e-6:
+        if figure.kind != "angular" or figure.said_by or not figure.printed.strip("()").endswith("°"):
+            continue
+        if abs(figure.value % 90) < 1e-6:
             continue
         words = found.setdefault(figure.printed.strip("()"), [])
-        view = view_words(figure.view)
+        view = view_words(figure.view, member)
         if view not in words:
             words.append(view)
     lines = []
@@ -151,6 +159,9 @@ def _by_hand(figures: MemberFigures, style: UnitStyle) -> list[tuple[str, bool]]
         lines.append(
             (f"{printed} = {ruler_marks(values[printed], style.length)} ({', '.join(views)})", False)
         )
+    if member.is_round and not lines:
+        square = not any(f.id.startswith("end ") for f in figures.figures)
+        return [("Ends square." if square else "No angles to set.", False)]
     return lines or [("All corners square.", False)]
 
 

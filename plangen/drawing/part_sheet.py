@@ -130,7 +130,7 @@ def _draft(
         if beside is not None and (picture := other_hand(member, views.views["face"], beside)):
             marks.append(picture)
     name = f"{member.mark}  {capital(member.name)}"
-    shown = ", ".join(_shown(w.name) for w in stands)
+    shown = ", ".join(_shown(w.name, member) for w in stands)
     return Draft(
         key=f"part {member.mark}" if index == 0 else f"part {member.mark} {index + 1}",
         title=name if count == 1 else f"{name}, sheet {index + 1} of {count}",
@@ -146,6 +146,6 @@ def _draft(
     )
 
 
-def _shown(name: str) -> str:
+def _shown(name: str, member: Member) -> str:
     """A view in words: ``face side``, ``detail A``."""
-    return next((view_words(v) for v in TITLES if v == name), name)
+    return next((view_words(v, member) for v in TITLES if v == name), name)

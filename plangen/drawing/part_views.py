@@ -15,7 +15,7 @@ from plangen.drawing.details import (
     is_small,
     size_in_view,
 )
-from plangen.drawing.member_views import TITLES, MemberViews
+from plangen.drawing.member_views import MemberViews, view_title
 from plangen.drawing.paging import LONG
 from plangen.drawing.panel import DetailCircle, Panel, detail_panel, member_panel
 from plangen.drawing.view_on_paper import lay_view
@@ -156,7 +156,7 @@ class PartViews:
     def _drawn(self, view: MemberView, scale: Scale, split: _Split) -> Panel:
         paper = lay_view(self.views.views[view], scale, hidden=True)
         circles = [DetailCircle(d.letter, d.centre, d.radius) for d in split.details]
-        title = f"{TITLES[view]}  {scale.ratio_text}"
+        title = f"{view_title(view, self.member)}  {scale.ratio_text}"
         corner = self.figures.datum
         return member_panel(
             self.member, view, paper, split.stay, self.height, title, corner, circles, self.mates

@@ -141,6 +141,11 @@ class Member:
         """A rectangular piece without a feature: it goes in the table of plain parts, not on a sheet."""
         return not self.features
 
+    @property
+    def is_round(self) -> bool:
+        """Round or turned about its own axis: it has no face side and no face edge."""
+        return any(f.kind in ("round", "turned") for f in self.features)
+
     def surface(self, surface_id: str) -> Surface:
         for s in self.surfaces:
             if s.id == surface_id:
