@@ -177,6 +177,7 @@ def _cuts(refs: References) -> tuple[list[Feature], list[Feature]]:
     shaped = (
         "end",
         "trim",
+        "mitre",
         "bevel",
         "taper",
         "curve",

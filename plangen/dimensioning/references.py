@@ -120,6 +120,8 @@ class References:
         if self.end is not None:
             spot = Spot(self.corner, tuple(sorted((self.end, self.edge, self.face))))
             freedom.take(freedom.spot_moves(spot, AXES[0], "face"), 1e-9)
+        elif (farthest := self._extreme(0)) is not None:
+            freedom.take(freedom.spot_moves(farthest, AXES[0], "face"), 1e-9)
 
     def _gauge_by_round(self, freedom: Freedom) -> None:
         """Both edges rounded away: the round nearest the face edge stands for it, and end A where it stands."""
@@ -165,7 +167,12 @@ def _side(work: Workpiece, outer: tuple[int, ...], side: str, axis: int, sign: i
             continue
         feature = work.feature_of(i)
         said = feature is not None and feature.note == side
-        if said or (dominant_axis(plane.normal) == axis and plane.normal[axis] * sign > 0.5):
+        if feature is not None and feature.kind == "mitre":
+            # However sharp the corner, a mitre is an end or an edge, never a face.
+            looks, least = dominant_axis((plane.normal[0], plane.normal[1], 0.0)), 0.0
+        else:
+            looks, least = dominant_axis(plane.normal), 0.5
+        if said or (looks == axis and plane.normal[axis] * sign > least):
             facing.append((not said, -round(work.areas[i], 3), i))
     return min(facing)[2] if facing else None
 

@@ -21,7 +21,7 @@ FACET_SLACK = 0.02
 """Millimetres: facets of a curved surface lie this near to it."""
 _NUDGE = 0.03
 """Millimetres: how far beside a point the line of sight passes when asking whether the point is seen."""
-SHAPING = ("end", "trim", "bevel", "taper", "outline", "curve", "round")
+SHAPING = ("end", "trim", "bevel", "taper", "outline", "curve", "round", "mitre")
 """Kinds of feature that shape the outside of a member."""
 ROUND = ("round", "turned")
 """Kinds of feature that make a member round about its own axis."""

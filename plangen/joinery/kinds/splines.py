@@ -1,7 +1,8 @@
 """Splines across mitres: a slot in both members, square to the mitre, and the loose piece that fills the two.
 
 The slot runs the long way of the mitre's face: along the corner in the edges of a box or barrel, from the inner to
-the outer corner in a frame. The spline's grain runs across the joint, and its ends lie flush with the work.
+the outer corner in a frame. The spline's grain runs across the joint; its ends are trimmed flush with the work once
+it is glued.
 """
 
 from __future__ import annotations
@@ -171,7 +172,7 @@ def _spline(meeting: Meeting, corner: Corner, slot: _Slot) -> Placed:
         (),
         (Standing(name, (), frame),),
         meeting.place,
-        notes=("Grain across the joint.",),
+        notes=("Grain across the joint; trim the ends flush with the work once it is glued.",),
     )
     return Placed(body, body.standings[0])
 
@@ -207,10 +208,10 @@ def _shapings(
         region = convex_region([*own, *(s.form for s in found if isinstance(s.form, Plane)), plane], BOUND_MM)
         cuts = convex_region([*own, plane.flipped()], BOUND_MM) is not None
         if cuts and region is not None and region.area(len(own) + len(found)) > LEAST_AREA:
-            found.append(Shaping("trim", _end(plane), plane, meeting.place))
+            found.append(Shaping("trim", _end(plane), plane, meeting.place, stage="glued"))
     if notch is not None:
         first, second = (p.local_to(frame).squared() for p in notch)
-        found.append(Shaping("trim", _end(first), first, meeting.place, within=(second,)))
+        found.append(Shaping("trim", _end(first), first, meeting.place, stage="glued", within=(second,)))
     return tuple(found)
 
 
