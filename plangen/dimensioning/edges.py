@@ -152,7 +152,7 @@ def _between_rounds(refs: References, layout: Layout) -> Iterator[Offer]:
 
 
 def _chamfer(refs: References, layout: Layout, form: int) -> Iterator[Offer]:
-    """``3 x 45° CHAMFER`` on a square arris, the width of the flat on any other."""
+    """``CHAMFER 3 x 45°`` on a square arris, the width of the flat on any other."""
     beside = _beside(refs, form)
     if len(beside) < 2:
         return
@@ -162,8 +162,8 @@ def _chamfer(refs: References, layout: Layout, form: int) -> Iterator[Offer]:
     said = _width(refs, layout, form, b, planes[0]) if square else _flat(refs, form, a, b)
     if said is None:
         return
-    suffix = " x 45° CHAMFER" if square else " WIDE CHAMFER"
-    yield replace(said, kind="linear", suffix=suffix, stated=True)
+    suffix = " x 45°" if square else " WIDE"
+    yield replace(said, kind="linear", prefix="CHAMFER ", suffix=suffix, stated=True)
     yield from (o for o in (_angle(refs, form, a, b), _angle(refs, form, b, a)) if o is not None)
     for axis in range(3) if not square else ():
         yield from positions(refs, layout, form, "corner", axis=axis, every=True)
@@ -278,7 +278,7 @@ def _rim(refs: References, layout: Layout, form: int, cone: Cone) -> Iterator[Of
         degrees = round(math.degrees(math.atan(abs(cone.slope))), 1)
         yield replace(
             linear(layout, "width", start, Spot(stop, tuple(sorted((form, outer)))), AXES[0]),
-            kind="linear", view="face", suffix=f" x {degrees:g}° CHAMFER", stated=True,
+            kind="linear", view="face", prefix="CHAMFER ", suffix=f" x {degrees:g}°", stated=True,
         )  # fmt: skip
         far = Spot(along(centre, AXES[1], -inner), tuple(sorted((end, form))))
         yield Offer(

@@ -326,6 +326,8 @@ class Freedom:
             return self._tangent(a, b)
         if kind == "in line" and not like:
             return self._axis_in_plane(a, b)
+        if kind == "in line" and not isinstance(fa, Plane):
+            return self._axes_meet(a, b)
         if lies_along:
             sign = 1.0 if dot(da, db) > 0 else -1.0
             for e in frame_about(da):
@@ -350,6 +352,16 @@ class Freedom:
             return [self.axis_moves(round_, at, p.normal) - self.plane_moves(plane, at)]
         ends = [_moved(self._centre[round_], c.axis, s * self._lever[round_]) for s in (-0.5, 0.5)]
         return [self.axis_moves(round_, e, p.normal) - self.plane_moves(plane, e) for e in ends]
+
+    def _axes_meet(self, a: int, b: int) -> list[Row]:
+        """Two axes that are not parallel cross where they are drawn to."""
+        fa, fb = self.work.forms[a], self.work.forms[b]
+        assert isinstance(fa, Cylinder | Cone)
+        assert isinstance(fb, Cylinder | Cone)
+        across = unit(cross(fa.axis, fb.axis))
+        square = cross(fb.axis, across)
+        at = _moved(fa.point, fa.axis, dot(sub(fb.point, fa.point), square) / dot(fa.axis, square))
+        return [self.axis_moves(a, at, across) - self.axis_moves(b, at, across)]
 
     def _tangent(self, a: int, b: int) -> list[Row]:
         fa, fb = self.work.forms[a], self.work.forms[b]

@@ -10,12 +10,13 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from typing import TypeAlias
 
+from plangen.dimensioning.bores import bores_of, rows_of_holes
 from plangen.dimensioning.conventions import mirror_axes, take_conventions
 from plangen.dimensioning.cuts import cut_offers, has_profile, shoulder_offers, sizes_of_mate
 from plangen.dimensioning.edges import edge_offers
 from plangen.dimensioning.figures import Convention, Figure, MemberFigures, MemberView
 from plangen.dimensioning.freedom import RAISES, RAISES_LAST, Freedom, Row
-from plangen.dimensioning.holes import bores_of, hole_offers, rows_of_holes
+from plangen.dimensioning.holes import hole_offers
 from plangen.dimensioning.notes import member_notes
 from plangen.dimensioning.offers import VIEWS, Layout, Offer
 from plangen.dimensioning.outlines import curve_offers, outline_offers
@@ -177,7 +178,6 @@ def _cuts(refs: References) -> tuple[list[Feature], list[Feature]]:
     shaped = (
         "end",
         "trim",
-        "mitre",
         "bevel",
         "taper",
         "curve",
@@ -342,7 +342,7 @@ def _note_text(head: str, parts: list[str]) -> str:
 
 def _views(refs: References, figures: tuple[Figure, ...]) -> tuple[MemberView, ...]:
     """Those that figures stand in, the face in any case, and the edge unless the end shows the whole profile."""
-    used = {"face", *(f.view for f in figures)}
+    used = {"face", *(f.view for f in figures if not f.said_by)}
     if not has_profile(refs):
         used.add("edge")
     return tuple(v for v in VIEWS if v in used)

@@ -6,7 +6,9 @@ from collections.abc import Iterator, Sequence
 
 from plangen.dimensioning.conventions import middle_planes
 from plangen.dimensioning.figures import Figure
+from plangen.dimensioning.holes import leaning_notes
 from plangen.dimensioning.references import References
+from plangen.dimensioning.turned import turned_notes
 from plangen.geometry.vectors import cross, length
 from plangen.units import UnitStyle, length_text
 
@@ -46,6 +48,8 @@ def _notes(
     for feature in member.features:
         if (feature.joint is not None or feature.hole is not None) and feature.note:
             yield f"{feature.kind.capitalize()}: {feature.note}."
+    yield from leaning_notes(refs)
+    yield from turned_notes(refs)
     if any(f.kind == "spot-face" for f in member.features):
         yield "Cut each spot face first, then bore the hole from its middle."
     if any(f.kind in ("outline", "opening") and _is_free(refs, f.id) for f in member.features):

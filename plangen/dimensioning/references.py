@@ -97,6 +97,7 @@ class References:
         """Hold the references: six equations, the frame of the member."""
         if self.face is None and self.edge is None:
             freedom.hold_round(self.end)
+            self._gauge_by_hole(freedom)
             return
         if self.face is not None:
             freedom.hold_plane(self.face)
@@ -122,6 +123,16 @@ class References:
             freedom.take(freedom.spot_moves(spot, AXES[0], "face"), 1e-9)
         elif (farthest := self._extreme(0)) is not None:
             freedom.take(freedom.spot_moves(farthest, AXES[0], "face"), 1e-9)
+
+    def _gauge_by_hole(self, freedom: Freedom) -> None:
+        """A round piece with a square end is turned by the first hole across it: all others stand to that."""
+        plane = None if self.end is None else self.work.plane(self.end)
+        if plane is None or abs(plane.normal[0]) < 1 - 1e-12:
+            return
+        for form, surface in enumerate(self.work.forms):
+            if isinstance(surface, Cylinder) and surface.side == "hole" and abs(surface.axis[0]) < 0.9:
+                freedom.take(freedom.direction_turns(form, unit(cross(AXES[0], surface.axis))), 1e-9)
+                return
 
     def _gauge_by_round(self, freedom: Freedom) -> None:
         """Both edges rounded away: the round nearest the face edge stands for it, and end A where it stands."""

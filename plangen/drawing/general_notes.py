@@ -140,7 +140,8 @@ def _occasions(facts: PlanFacts) -> set[Occasion]:
     members = [m for m in facts.model.members if m.role != "bought"]
     stocks = " ".join(f"{m.stock.name} {m.stock.species}".lower() for m in members)
     words = " ".join(map(str, (*facts.design.finish, facts.design.about or "", facts.design.title))).lower()
-    if any(f.kind == "angular" and abs(f.value % 90) > 1e-6 for g in facts.figures for f in g.figures):
+    drawn = [f for g in facts.figures for f in g.figures if not f.said_by]
+    if any(f.kind == "angular" and abs(f.value % 90) > 1e-6 for f in drawn):
         found.add("angled cut")
     if any(m.finished[0] < SHORTEST_AT_A_MACHINE[facts.style.length] for m in members):
         found.add("short work")

@@ -17,7 +17,8 @@ from plangen.geometry.surfaces import Cylinder, Extruded, Plane
 from plangen.units import as_length, exact, read_quantity
 
 _FIGURE = re.compile(
-    r"\(?(?:\d+ x )?(?:CBORE )?(?:Ø |R)?(?P<size><?(?:\d+ \d+/\d+|\d+/\d+|\d+(?:\.\d+)?))(?P<degrees>°)?"
+    r"\(?(?:\d+ x )?(?:CBORE |SPOT FACE |CSK |CHAMFER )?(?:Ø |R)?"
+    r"(?P<size><?(?:\d+ \d+/\d+|\d+/\d+|\d+(?:\.\d+)?))(?P<degrees>°)?"
 )
 
 
@@ -90,7 +91,10 @@ def test_a_rule_can_touch_every_point_or_it_is_a_centre(design_text, sheets_of):
                 centre = any(
                     isinstance(c, Cylinder) and abs(abs(c.distance(p)) - c.radius) < 1e-5 for c in forms
                 )
-                flat = any(isinstance(c, Plane) for c in forms)
+                flat = any(
+                    isinstance(c, Plane) or (isinstance(c, Cylinder) and abs(c.distance(p)) < 1e-5)
+                    for c in forms
+                )
                 arc = f.kind == "radius" and i == 0
                 if (
                     not (centre and (flat or arc))
@@ -187,7 +191,7 @@ def _is_shaped(member) -> bool:
 def test_every_sheet_shows_the_face_side_and_only_views_that_hold_figures(design_text, sheets_of):
     for _, figures in sheets_of(design_text):
         assert figures.views[0] == "face"
-        assert {f.view for f in figures.figures} <= set(figures.views)
+        assert {f.view for f in figures.figures if not f.said_by} <= set(figures.views)
 
 
 def test_a_cut_that_opens_on_a_face_is_seen_in_the_view_it_is_figured_in(sheets_of):

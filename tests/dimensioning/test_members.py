@@ -309,7 +309,8 @@ def test_a_hole_bored_askew_has_its_tilt_by_offset(sheet_of):
     line = math.degrees(math.atan2(aside, along))
     said = [p for p in seat.printed if "TOWARD END B AND" in p or "TOWARD END A AND" in p]
     assert any(f"LEANS {resultant:.1f}° TOWARD" in p for p in said)
-    assert any(p.endswith(f"SIGHT LINE {line:.1f}° FROM THE LENGTH") for p in said)
+    assert any(p.endswith(f"SIGHT LINE {line:.1f}°") for p in said)
+    assert "Sight lines: on the surface bored, from the length of the piece." in seat.figures.notes
 
 
 @pytest.mark.parametrize(
