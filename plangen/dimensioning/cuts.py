@@ -10,6 +10,7 @@ import itertools
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
+from plangen.dimensioning.dovetails import dovetail_offers
 from plangen.dimensioning.figures import MemberView
 from plangen.dimensioning.offers import Layout, Offer, linear
 from plangen.dimensioning.references import References
@@ -31,6 +32,8 @@ def cut_offers(
     made: Iterator[Offer]
     if feature.kind == "fingers":
         made = _fingers(refs, layout, planes)
+    elif feature.kind in ("tails", "dovetail"):
+        made = dovetail_offers(refs, layout, feature.kind, planes)
     elif feature.kind in ("tenon", "tongue"):
         made = _tenon(refs, layout, planes)
     else:
