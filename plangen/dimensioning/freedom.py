@@ -14,7 +14,7 @@ import numpy as np
 
 from plangen.dimensioning.columns import steady_columns
 from plangen.dimensioning.figures import SIGHT_OF, FigureKind, MemberView
-from plangen.dimensioning.workpiece import AXES, Spot, Workpiece
+from plangen.dimensioning.workpiece import AXES, ROUND, Spot, Workpiece
 from plangen.geometry.patches import frame_about
 from plangen.geometry.surfaces import Cone, Cylinder, Extruded, Form, Plane
 from plangen.geometry.vectors import Point, Vec, cross, dot, length, scale, sub, unit
@@ -273,10 +273,28 @@ class Freedom:
             if size < 1e-6:
                 return self._row()
             aside = unit(cross(sight, d))
-            swing = self.spot_moves(arm, aside, view) - self.spot_moves(apex, aside, view)
+            swing = self._lean_turns(arm, d, aside, sight)
+            if swing is None:
+                swing = self.spot_moves(arm, aside, view) - self.spot_moves(apex, aside, view)
             total = total + swing * (sign / size)
             reach = size if sign > 0 else reach
         return total * reach
+
+    def _lean_turns(self, arm: Spot, d: Vec, aside: Vec, sight: Vec) -> Row | None:
+        """How far the long or short point of a round's end goes round the axis, which one looks along; None for any
+        other point."""
+        forms = [(f, self.work.forms[f]) for f in arm.forms]
+        rounds = [s for _, s in forms if isinstance(s, Cylinder | Cone) and s.side == "post"]
+        if not any(abs(dot(r.axis, sight)) > 1 - 1e-12 for r in rounds):
+            return None
+        for f, plane in forms:
+            if isinstance(plane, Plane):
+                lean = sub(plane.normal, scale(sight, dot(plane.normal, sight)))
+                size = length(lean)
+                if size > 1e-9 and length(cross(lean, d)) < 1e-6 * size * length(d):
+                    way = 1.0 if dot(lean, d) > 0 else -1.0
+                    return self.direction_turns(f, aside) * (way * length(d) / size)
+        return None
 
     # --- references and conventions -----------------------------------------------------------------------
 
@@ -289,17 +307,21 @@ class Freedom:
 
     def hold_round(self, end: int | None) -> None:
         """The axis of a round member, the middle of its end A, and the way that end leans, are where all else is
-        measured from."""
+        measured from; what else is about that axis, the conventions say."""
         for i, form in enumerate(self.work.forms):
-            if not isinstance(form, Cylinder | Cone) or form.side != "post":
+            feature = self.work.feature_of(i)
+            if not isinstance(form, Cylinder | Cone) or feature is None or feature.kind not in ROUND:
                 continue
             for k in range(4):
                 row = self._row()
                 row[self._start[i] + k] = 1.0
                 self.take(row, 1e-9)
             if end is not None:
-                self.take(self.plane_moves(end, form.point), 1e-9)
-                self.take(self.direction_turns(end, cross(form.axis, self._normal(end))), 1e-9)
+                normal = self._normal(end)
+                on = _offset_along(normal, self.work.forms[end], normal, form.point) / dot(normal, form.axis)
+                self.take(self.plane_moves(end, _moved(form.point, form.axis, on)), 1e-9)
+                self.take(self.direction_turns(end, cross(form.axis, normal)), 1e-9)
+            return
 
     def convention_rows(self, kind: str, forms: Sequence[int]) -> list[Row]:
         """The equations that a convention says of two forms, or of a form and its mirror image."""
@@ -307,6 +329,8 @@ class Freedom:
             return self._symmetric(forms)
         if kind == "same as":
             return self._same_as(forms)
+        if kind == "in line" and len(forms) == 3:
+            return self._rim_at_end(*forms)
         found: list[Row] = []
         for other in forms[1:]:
             found += self._pair(kind, forms[0], other)
@@ -328,6 +352,8 @@ class Freedom:
             return self._axis_in_plane(a, b)
         if kind == "in line" and not isinstance(fa, Plane):
             return self._axes_meet(a, b)
+        if kind == "in line" and length(cross(da, db)) > 1e-6:
+            return self._lean_one_way(a, b)
         if lies_along:
             sign = 1.0 if dot(da, db) > 0 else -1.0
             for e in frame_about(da):
@@ -362,6 +388,31 @@ class Freedom:
         square = cross(fb.axis, across)
         at = _moved(fa.point, fa.axis, dot(sub(fb.point, fa.point), square) / dot(fa.axis, square))
         return [self.axis_moves(a, at, across) - self.axis_moves(b, at, across)]
+
+    def _lean_one_way(self, a: int, b: int) -> list[Row]:
+        """Two ends of a round piece that lean in one plane through its axis."""
+        leans = [(0.0, n[1], n[2]) for n in (self._normal(a), self._normal(b))]
+        aside = unit(cross(AXES[0], leans[0]))
+        sign = 1.0 if dot(leans[0], leans[1]) > 0 else -1.0
+        first, second = (
+            self.direction_turns(f, aside) / length(v) for f, v in zip((a, b), leans, strict=True)
+        )
+        return [(first - sign * second) * min(self._lever[a], self._lever[b])]
+
+    def _rim_at_end(self, a: int, b: int, end: int) -> list[Row]:
+        """Two rounds about one axis meet where that axis comes to an end."""
+        fa, fb, plane = (self.work.forms[f] for f in (a, b, end))
+        assert isinstance(fa, Cylinder | Cone)
+        assert isinstance(fb, Cylinder | Cone)
+        assert isinstance(plane, Plane)
+        facing = dot(plane.normal, fa.axis)
+        at = _moved(fa.point, fa.axis, -plane.distance(fa.point) / facing)
+        slopes = [
+            0.0 if isinstance(f, Cylinder) else f.slope * (1.0 if dot(f.axis, fa.axis) > 0 else -1.0)
+            for f in (fa, fb)
+        ]
+        apart = self.radius_grows(b, at) - self.radius_grows(a, at)
+        return [apart - (slopes[0] - slopes[1]) / facing * self.plane_moves(end, at)]
 
     def _tangent(self, a: int, b: int) -> list[Row]:
         fa, fb = self.work.forms[a], self.work.forms[b]

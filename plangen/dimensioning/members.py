@@ -30,7 +30,8 @@ from plangen.dimensioning.shaping import (
     stock_offers,
 )
 from plangen.dimensioning.surfaces import positions
-from plangen.dimensioning.workpiece import EDGE_WORK, Workpiece
+from plangen.dimensioning.turned import is_of_profile, round_offers
+from plangen.dimensioning.workpiece import EDGE_WORK, ROUND, Workpiece
 from plangen.geometry.vectors import Point, length, sub
 from plangen.joinery.model import Feature, Member, Model
 from plangen.units import UnitStyle
@@ -84,7 +85,9 @@ def dimension_member(model: Model, member: Member, style: UnitStyle) -> MemberFi
 
 
 def _datum(refs: References, figures: Sequence[Figure]) -> Point | None:
-    """The reference corner, where some length is measured from it."""
+    """The reference corner, where some length is measured from it; a round piece has none."""
+    if refs.work.member.is_round:
+        return None
     along = [
         f for f in figures if f.kind == "linear" and f.direction is not None and abs(f.direction[0]) > 0.999
     ]
@@ -141,18 +144,20 @@ def _go_through(
 
 
 def _offers(model: Model, refs: References, layout: Layout) -> Iterator[Offer]:
-    yield from _firm(stock_offers(refs, layout))
+    round_ = refs.work.member.is_round
+    yield from _firm(round_offers(refs, layout) if round_ else stock_offers(refs, layout))
     yield from _firm(shoulder_offers(refs, layout))
     tenons, others = _cuts(refs)
-    if not tenons:
+    if not tenons and not round_:
         yield from _firm(length_offers(refs, layout))
     for feature in tenons:
         yield from cut_offers(
             refs, layout, feature, sizes_of_mate(model, feature, _clearance(model, feature))
         )
-    if tenons:
+    if tenons and not round_:
         yield from length_offers(refs, layout)
-    yield from _firm(end_offers(refs, layout))
+    if not round_:
+        yield from _firm(end_offers(refs, layout))
     yield from further_planes(refs, layout)
     yield from curve_offers(refs, layout)
     yield from outline_offers(refs, layout)
@@ -162,7 +167,8 @@ def _offers(model: Model, refs: References, layout: Layout) -> Iterator[Offer]:
         )
     yield from hole_offers(refs, layout)
     yield from edge_offers(refs, layout)
-    yield from overall_offers(refs, layout)
+    if not round_:
+        yield from overall_offers(refs, layout)
 
 
 def _firm(offers: Iterator[Offer]) -> Iterator[Offer]:
@@ -178,11 +184,12 @@ def _cuts(refs: References) -> tuple[list[Feature], list[Feature]]:
     shaped = (
         "end",
         "trim",
+        "mitre",
         "bevel",
         "taper",
         "curve",
         "outline",
-        "round",
+        *ROUND,
         "opening",
         *EDGE_WORK,
     )
@@ -191,7 +198,11 @@ def _cuts(refs: References) -> tuple[list[Feature], list[Feature]]:
         corners = [s for f in refs.work.forms_of(feature) for s in refs.work.corners_on(f)]
         return (min((round(s.point[0], 6) for s in corners), default=0.0), feature.id)
 
-    own = (f for f in refs.work.features.values() if f.kind not in shaped and f.hole is None)
+    own = (
+        f
+        for f in refs.work.features.values()
+        if f.kind not in shaped and f.hole is None and not is_of_profile(refs, f)
+    )
     cuts = sorted(own, key=at)
     tenons = [f for f in cuts if f.kind in ("tenon", "tongue")]
     return tenons, [f for f in cuts if f not in tenons]
@@ -343,6 +354,6 @@ def _note_text(head: str, parts: list[str]) -> str:
 def _views(refs: References, figures: tuple[Figure, ...]) -> tuple[MemberView, ...]:
     """Those that figures stand in, the face in any case, and the edge unless the end shows the whole profile."""
     used = {"face", *(f.view for f in figures if not f.said_by)}
-    if not has_profile(refs):
+    if not has_profile(refs) and not refs.work.member.is_round:
         used.add("edge")
     return tuple(v for v in VIEWS if v in used)

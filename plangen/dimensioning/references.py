@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from plangen.dimensioning.freedom import Freedom
-from plangen.dimensioning.workpiece import AXES, Spot, Workpiece, dominant_axis
+from plangen.dimensioning.workpiece import AXES, ROUND_TENONS, Spot, Workpiece, dominant_axis
 from plangen.geometry.region import three_planes
 from plangen.geometry.surfaces import Cylinder, Plane
 from plangen.geometry.vectors import Point, cross, length, sub, unit
@@ -185,7 +185,23 @@ def _side(work: Workpiece, outer: tuple[int, ...], side: str, axis: int, sign: i
             looks, least = dominant_axis(plane.normal), 0.5
         if said or (looks == axis and plane.normal[axis] * sign > least):
             facing.append((not said, -round(work.areas[i], 3), i))
-    return min(facing)[2] if facing else None
+    return min(facing)[2] if facing else _end_of_tenon(work, axis, sign)
+
+
+def _end_of_tenon(work: Workpiece, axis: int, sign: int) -> int | None:
+    """What a round tenon is cut to takes the place of the end that it is turned on."""
+    found = []
+    for i in range(len(work.forms)) if axis == 0 else ():
+        plane, feature = work.plane(i), work.feature_of(i)
+        if (
+            plane is not None
+            and feature is not None
+            and feature.kind in ROUND_TENONS
+            and plane.normal[0] * sign > 0.5
+        ):
+            rows = work.solid.triangles[work.solid.triangle_form == i]
+            found.append((-round(float((work.solid.vertices[rows][..., 0] * sign).max()), 6), i))
+    return min(found)[1] if found else None
 
 
 def _corner(work: Workpiece, end: int | None, edge: int | None, face: int | None, from_back: bool) -> Point:

@@ -11,7 +11,6 @@ from plangen.dimensioning.figures import MemberView
 from plangen.dimensioning.offers import Layout, Offer, linear
 from plangen.dimensioning.references import References, on_arris, straight
 from plangen.dimensioning.surfaces import LEAST, end_spot, positions, slopes
-from plangen.dimensioning.turned import round_offers
 from plangen.dimensioning.workpiece import AXES, Spot
 from plangen.geometry.surfaces import Cylinder
 from plangen.geometry.vectors import sub
@@ -20,9 +19,6 @@ from plangen.joinery.model import Member, Origin
 
 def stock_offers(refs: References, layout: Layout) -> Iterator[Offer]:
     """Thickness and width, at both ends where the sides are not parallel."""
-    if refs.work.member.is_round:
-        yield from round_offers(refs, layout)
-        return
     if refs.face is not None and refs.back is not None:
         views: tuple[MemberView, ...] = ("edge", "end A", "end B")
         if has_profile(refs):

@@ -16,7 +16,7 @@ from plangen.dimensioning.figures import MemberView
 from plangen.dimensioning.offers import Layout, Offer, linear
 from plangen.dimensioning.references import References
 from plangen.dimensioning.surfaces import LEAST
-from plangen.dimensioning.workpiece import AXES, ROUND, Spot, Workpiece
+from plangen.dimensioning.workpiece import AXES, ROUND, ROUND_TENONS, Spot, Workpiece
 from plangen.geometry.surfaces import Cone, Cylinder, Plane
 from plangen.geometry.vectors import Point, Vec, along, cross, length, unit
 from plangen.joinery.model import Feature
@@ -24,6 +24,7 @@ from plangen.joinery.model import Feature
 _TRUE = 1e-9
 _ASIDE: tuple[Vec, ...] = ((0.0, -1.0, 0.0), (0.0, 1.0, 0.0), (0.0, 0.0, -1.0), (0.0, 0.0, 1.0))
 """The sides a rule is laid to, in order: the lower outline of the face view first."""
+_DIAGONALS: tuple[Vec, ...] = ((0.0, math.sqrt(0.5), math.sqrt(0.5)), (0.0, -math.sqrt(0.5), math.sqrt(0.5)))
 _MAY_SHOW: tuple[MemberView, ...] = ("face", "edge")
 
 
@@ -64,7 +65,7 @@ class Profile:
     def forms(self) -> frozenset[int]:
         """Rounds about the axis, and flat shoulders square to it that meet them."""
         rounds = {i for i in range(len(self.work.forms)) if self._is_about_axis(i)}
-        flats = {i for pair in self._meeting for i in pair if self._is_square(i)}
+        flats = {i for pair in self._meeting for i in pair if self._is_flat(i)}
         met = {i for pair in self._meeting if rounds & set(pair) for i in pair}
         return frozenset(rounds | (flats & met))
 
@@ -81,9 +82,11 @@ class Profile:
         aside = math.hypot(f.point[1] - self.centre[1], f.point[2] - self.centre[2])
         return abs(f.axis[0]) > 1 - 1e-12 and aside < 1e-6
 
-    def _is_square(self, form: int) -> bool:
-        plane = self.work.plane(form)
-        return plane is not None and abs(plane.normal[0]) > 1 - 1e-12
+    def _is_flat(self, form: int) -> bool:
+        """A shoulder of the profile or of a round tenon, square to the axis."""
+        plane, feature = self.work.plane(form), self.work.feature_of(form)
+        about = feature is not None and feature.kind in (*ROUND, *ROUND_TENONS)
+        return about and plane is not None and abs(plane.normal[0]) > 1 - 1e-12
 
     @property
     def ends(self) -> tuple[int, ...]:
@@ -140,7 +143,7 @@ class Profile:
         if round_ is None:
             return None
         radius = _radius(round_, station)
-        for way in (AXES[1], AXES[2], *self._abreast()):
+        for way in (AXES[1], AXES[2], *self._abreast(), *_DIAGONALS):
             pair = [self.at(station, way, s * radius) for s in (-1.0, 1.0)]
             if all(self.work.reaches(p, (form,)) for p in pair):
                 return Spot(pair[0], (form,)), Spot(pair[1], (form,))
@@ -334,7 +337,8 @@ def _cylinders(profile: Profile) -> Iterator[Offer]:
 
 
 def _cones(profile: Profile) -> Iterator[Offer]:
-    """At each rim, once where two share it; none where the cylinder beside it has its own."""
+    """At each rim, once where two share it; none where the cylinder beside it has its own. At an end cut aslant where
+    the axis comes to it, or, with a kerf there, where the whole round begins."""
     done: set[float] = set()
     for rim in profile.rims:
         rounds = [f for f in rim.forms if profile.round_form(f) is not None]
@@ -344,7 +348,13 @@ def _cones(profile: Profile) -> Iterator[Offer]:
         key = round(rim.station, 6) + (0.0 if len(rounds) > 1 else rounds[0] * 1e6)
         if key not in done and not _at_cylinder(profile, rim):
             done.add(key)
-            yield from _diameter(profile, rounds[0], rim.station)
+            short = [
+                p[1].point[0] for e in rim.forms if e in profile.ends and (p := profile.points_of_end(e))
+            ]
+            for station in (rim.station, *short):
+                if profile.across(rounds[0], station) is not None:
+                    yield from _diameter(profile, rounds[0], station)
+                    break
 
 
 def _at_cylinder(profile: Profile, rim: Rim) -> bool:

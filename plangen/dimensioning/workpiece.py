@@ -25,6 +25,8 @@ SHAPING = ("end", "trim", "bevel", "taper", "outline", "curve", "round", "mitre"
 """Kinds of feature that shape the outside of a member."""
 ROUND = ("round", "turned")
 """Kinds of feature that make a member round about its own axis."""
+ROUND_TENONS = ("round tenon", "taper tenon")
+"""Kinds of feature that are turned on an end."""
 EDGE_WORK = ("round-over", "chamfer")
 """Kinds of feature that ease its arrises."""
 AXES: tuple[Vec, Vec, Vec] = ((1.0, 0.0, 0.0), (0.0, 1.0, 0.0), (0.0, 0.0, 1.0))
@@ -201,7 +203,9 @@ class Workpiece:
 
     def reaches(self, p: Point, forms: tuple[int, ...]) -> bool:
         """All forms pass through ``p`` and have skin there, as near as the facets of a round edge tell."""
-        return all(self._passes(f, p) and self._facets[f].distance(p, FACET_SLACK) <= FACET_SLACK for f in forms)
+        return all(
+            self._passes(f, p) and self._facets[f].distance(p, FACET_SLACK) <= FACET_SLACK for f in forms
+        )
 
     def _passes(self, form: int, p: Point) -> bool:
         surface = self.forms[form]
