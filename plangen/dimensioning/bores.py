@@ -58,9 +58,11 @@ def bores_of(refs: References) -> list[Bore]:
         cones = [f for f in forms if isinstance(refs.work.forms[f], Cone)]
         cylinders = [f for f in forms if isinstance(refs.work.forms[f], Cylinder)]
         hole = feature.hole or _socket(refs, feature, cylinders)
-        walls = [*cones, *cylinders] if feature.kind == "countersink" else cylinders
+        walls = [*cones, *cylinders] if feature.kind in ("countersink", "socket") else cylinders
         if hole is None or not walls:
             continue
+        if feature.kind == "socket" and cones:
+            hole = _reamed(refs, hole, cones[0])
         floors = [f for f in forms if isinstance(refs.work.forms[f], Plane) and f not in refs.outer]
         entry = _entry(refs, hole, floors)
         sunk = cylinders[0] if cones and cylinders and feature.kind == "countersink" else None
@@ -68,6 +70,13 @@ def bores_of(refs: References) -> list[Bore]:
         found.append(bore)
     turned = [_from_first_view(refs, b, found) for b in found]
     return sorted(turned, key=lambda b: (b.view, tuple(round(c, 6) for c in b.hole.entry)))
+
+
+def _reamed(refs: References, hole: Hole, cone: int) -> Hole:
+    """A reamed socket as wide as its mouth is, square to its axis: the hole bored first is nowhere left."""
+    form = refs.work.forms[cone]
+    assert isinstance(form, Cone)
+    return replace(hole, diameter=2 * form.radius_at(hole.entry))
 
 
 def _view(hole: Hole) -> MemberView:

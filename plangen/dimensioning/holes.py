@@ -147,6 +147,8 @@ def _note(refs: References, bore: Bore, own: Sequence[Bore], count: int, label: 
     """``4 x Ø 3/8 THRU``; a blind depth, a counterbore, a countersink, a spot face are said in the same note."""
     times = f"{count} x " if count > 1 else ""
     words = "" if bore.hole.depth is not None else " THRU"
+    if bore.feature.kind == "socket" and isinstance(refs.work.forms[bore.cylinder], Cone):
+        words = f" REAMED {_included(refs, bore)}{words}"
     if leans(refs, bore):
         words += f" LEANS {_lean_words(refs, bore)}"
     said = Offer(
@@ -183,7 +185,7 @@ def _said(bore: Bore, what: str, spots: tuple[Spot, Spot], prefix: str, suffix: 
 
 
 def _included(refs: References, bore: Bore) -> str:
-    """The countersink's angle, side to side."""
+    """The angle of a countersink or reamer, side to side."""
     cone = refs.work.forms[bore.cylinder]
     assert isinstance(cone, Cone)
     return _degrees(2 * math.degrees(math.atan(abs(cone.slope))))
