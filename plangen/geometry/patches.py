@@ -32,21 +32,23 @@ def patches_of(form: Form) -> tuple[Form, ...]:
     """The smooth pieces of a surface, in the order of its outline; free curves stay ``Extruded``."""
     if not isinstance(form, Extruded):
         return (form,)
-    pieces: list[Form] = []
-    for curve in form.outline:
-        if isinstance(curve, Line):
-            pieces.append(_line_plane(form, curve.start, curve.end))
-        elif isinstance(curve, Arc):
-            round_ = Cylinder(form.lift(*curve.centre), form.axis, curve.radius, "post")
-            pieces.append(round_ if curve.last > curve.first else round_.flipped())
-        else:
-            pieces.append(Extruded(form.origin, form.u, form.v, (curve,)))
+    pieces = [patch_of_curve(form, curve) for curve in form.outline]
     if not is_closed(form):
         (x0, y0), (dx0, dy0) = form.outline[0].start, end_direction(form.outline[0], 0.0)
         (x1, y1), (dx1, dy1) = form.outline[-1].end, end_direction(form.outline[-1], 1.0)
         pieces.insert(0, _line_plane(form, (x0 - dx0, y0 - dy0), (x0, y0)))
         pieces.append(_line_plane(form, (x1, y1), (x1 + dx1, y1 + dy1)))
     return tuple(pieces)
+
+
+def patch_of_curve(form: Extruded, curve: Curve) -> Form:
+    """The smooth piece that one curve of the outline makes."""
+    if isinstance(curve, Line):
+        return _line_plane(form, curve.start, curve.end)
+    if isinstance(curve, Arc):
+        round_ = Cylinder(form.lift(*curve.centre), form.axis, curve.radius, "post")
+        return round_ if curve.last > curve.first else round_.flipped()
+    return Extruded(form.origin, form.u, form.v, (curve,))
 
 
 def is_closed(form: Extruded) -> bool:

@@ -1,6 +1,6 @@
 """Where a straight line runs through surfaces, cutters and what cutters leave: stretches of the line.
 
-Distances along the line from its start, millimetres. A free curve takes no part: it bounds nothing here.
+Distances along the line from its start, millimetres.
 """
 
 from __future__ import annotations
@@ -10,7 +10,8 @@ from collections.abc import Iterable, Sequence
 from itertools import pairwise
 from typing import TypeAlias
 
-from plangen.geometry.surfaces import Cone, Cylinder, Form, Plane
+from plangen.geometry.outline_spans import spans_outside
+from plangen.geometry.surfaces import Cone, Cylinder, Extruded, Form, Plane
 from plangen.geometry.vectors import Point, Vec, dot, scale, sub
 
 Span: TypeAlias = tuple[float, float]
@@ -62,12 +63,9 @@ def outer_spans(form: Form, start: Point, way: Vec) -> list[Span]:
             return [ALL] if distance > 0 else []
         at = -distance / slope
         return [(at, math.inf)] if slope > 0 else [(-math.inf, at)]
-    if isinstance(form, Cylinder):
-        inside = _in_cylinder(form, start, way)
-    elif isinstance(form, Cone):
-        inside = _in_cone(form, start, way)
-    else:
-        return []
+    if isinstance(form, Extruded):
+        return spans_outside(form, start, way)
+    inside = _in_cylinder(form, start, way) if isinstance(form, Cylinder) else _in_cone(form, start, way)
     return inside if form.side == "hole" else without([ALL], inside)
 
 

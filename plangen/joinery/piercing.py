@@ -10,10 +10,7 @@ from plangen.joinery.meeting import Cut, Placed
 
 
 def wood_spans(placed: Placed, cuts: Sequence[Cut], at: Point, into: Vec) -> list[Span]:
-    """Where the axis from ``at`` along the unit vector ``into`` (world) runs in wood, in order, millimetres.
-
-    Free curves are left out: they bound neither the body nor a cut.
-    """
+    """Where the axis from ``at`` along the unit vector ``into`` (world) runs in wood, in order, millimetres."""
     body = placed.body
     cutters = [s.cutter for s in body.shapings]
     cutters += [c for cut in cuts if cut.target == placed.name for c in cut.cutters]

@@ -11,8 +11,9 @@ from dataclasses import dataclass
 
 from plangen.design import design as d
 from plangen.findings import DesignError, fail
+from plangen.geometry.outline_spans import patch_crossed
 from plangen.geometry.spans import Span, spans_left
-from plangen.geometry.surfaces import Form, Plane
+from plangen.geometry.surfaces import Extruded, Form, Plane
 from plangen.geometry.vectors import Point, Vec, add, along, cross, dot, length, neg, scale, sub, unit
 from plangen.joinery.made import Made
 from plangen.joinery.meeting import Meeting, Placed
@@ -58,7 +59,14 @@ class Passage:
         """The second's plane face there, outward; None where the surface is curved."""
         second = self.meeting.second
         p = second.frame.local_point(self.at(distance))
-        near = [f for _, f in second.body.surfaces() if abs(f.distance(p)) < 1e-6]  # type: ignore[union-attr]
+        start, way = second.frame.local_point(self.start), second.frame.local_direction(self.way)
+        crossed = [
+            patch_crossed(f, start, way, distance) if isinstance(f, Extruded) else f
+            for _, f in second.body.surfaces()
+        ]
+        near = [
+            f for f in crossed if isinstance(f, Extruded) or (f is not None and abs(f.distance(p)) < 1e-6)
+        ]
         if not near or not all(isinstance(f, Plane) for f in near):
             return None
         best = max(
