@@ -13,6 +13,7 @@ from dataclasses import dataclass, replace
 from plangen.dimensioning.figures import Convention, ConventionKind
 from plangen.dimensioning.freedom import Freedom, Row
 from plangen.dimensioning.references import References
+from plangen.dimensioning.relations import convention_rows
 from plangen.dimensioning.workpiece import EDGE_WORK, Workpiece
 from plangen.geometry.patches import same_surface
 from plangen.geometry.surfaces import Cone, Cylinder, Extruded, Form, Plane
@@ -42,7 +43,7 @@ def take_conventions(freedom: Freedom, refs: References, mirrors: tuple[int, ...
         Convention("in line", names) for i in range(len(work.forms)) if len(names := work.names(i)) > 1
     ]
     for look in (*looks(refs), *symmetries(refs, mirrors)):
-        new = [freedom.take(row, _NEW) for row in freedom.convention_rows(look.kind, look.forms)]
+        new = [freedom.take(row, _NEW) for row in convention_rows(freedom, look.kind, look.forms)]
         names = tuple(work.name(f) for f in look.forms)
         pieces = any(_is_piece(work, f) for f in look.forms)
         if any(new) and all(names) and (not pieces or look.kind == "symmetric"):
@@ -56,11 +57,11 @@ def recorded_rows(freedom: Freedom, refs: References, recorded: tuple[Convention
     whole = {c.surfaces for c in recorded if c.kind == "symmetric"}
     for look in symmetries(refs, mirror_axes(refs)):
         if tuple(work.name(f) for f in look.forms) in whole:
-            yield from freedom.convention_rows(look.kind, look.forms)
+            yield from convention_rows(freedom, look.kind, look.forms)
     for convention in recorded:
         forms = [f for i in convention.surfaces if (f := work.form_of(i)) is not None]
         if convention.kind == "same as" and len(forms) == len(convention.surfaces):
-            yield from freedom.convention_rows(convention.kind, forms)
+            yield from convention_rows(freedom, convention.kind, forms)
 
 
 def _is_piece(work: Workpiece, form: int) -> bool:
@@ -156,12 +157,18 @@ def _ends_of_round(refs: References) -> Iterator[Look]:
     """Ends of a round piece that lean in one plane through its axis are both on edge in one view; and where the axis
     comes to an end aslant, the profile runs on as it is at its first or last place."""
     ends = (refs.end, refs.other_end)
-    for a, b in itertools.combinations([f for f in range(len(refs.work.forms)) if _is_round_side(refs.work, f)], 2):
+    for a, b in itertools.combinations(
+        [f for f in range(len(refs.work.forms)) if _is_round_side(refs.work, f)], 2
+    ):
         for end in ends:
             if end is not None and _meet_at_end(refs.work, a, b, end):
                 yield Look("in line", (a, b, end))
     normals = [p.normal for e in ends if e is not None and (p := refs.work.plane(e)) is not None]
-    if ends[0] is None or ends[1] is None or not any(_is_round_side(refs.work, f) for f in range(len(refs.work.forms))):
+    if (
+        ends[0] is None
+        or ends[1] is None
+        or not any(_is_round_side(refs.work, f) for f in range(len(refs.work.forms)))
+    ):
         return
     leans = [(0.0, n[1], n[2]) for n in normals]
     if all(length(v) > TRUE for v in leans) and length(cross(*leans)) < TRUE < length(cross(*normals)):

@@ -33,15 +33,17 @@ class Freedom:
     def __init__(self, work: Workpiece) -> None:
         self.work = work
         self._start: list[int] = []
-        self._centre: list[Point] = []
-        self._lever: list[float] = []
+        self.centre: list[Point] = []
+        """Middle of each form's skin, on the form or its axis."""
+        self.lever: list[float] = []
+        """Millimetres from there to the farthest of its border, at least 1."""
         n = 0
         for i, form in enumerate(work.forms):
             self._start.append(n)
             n += unknowns_of(form)
             centre, lever = _middle(work, i)
-            self._centre.append(centre)
-            self._lever.append(lever)
+            self.centre.append(centre)
+            self.lever.append(lever)
         self.unknowns = n
         self._turned = tuple(
             None if isinstance(f, Extruded) else frame_about(f.normal if isinstance(f, Plane) else f.axis)
@@ -122,7 +124,7 @@ class Freedom:
     def _row(self) -> Row:
         return np.zeros(self.unknowns)
 
-    def _turns(self, form: int) -> tuple[Vec, Vec]:
+    def turns(self, form: int) -> tuple[Vec, Vec]:
         turned = self._turned[form]
         assert turned is not None
         return turned
@@ -130,16 +132,16 @@ class Freedom:
     def plane_moves(self, form: int, p: Point) -> Row:
         """How far a plane moves outward at ``p``."""
         row, k = self._row(), self._start[form]
-        u, v = self._turns(form)
-        d, lever = sub(p, self._centre[form]), self._lever[form]
+        u, v = self.turns(form)
+        d, lever = sub(p, self.centre[form]), self.lever[form]
         row[k : k + 3] = (1.0, dot(u, d) / lever, dot(v, d) / lever)
         return row
 
     def direction_turns(self, form: int, toward: Vec) -> Row:
         """How a plane's normal, or a cylinder's axis, turns toward a direction (radians)."""
         row, k = self._row(), self._start[form]
-        u, v = self._turns(form)
-        lever = self._lever[form]
+        u, v = self.turns(form)
+        lever = self.lever[form]
         if isinstance(self.work.forms[form], Plane):
             # A plane that moves out by more toward u leans its normal away from u.
             row[k + 1], row[k + 2] = -dot(u, toward) / lever, -dot(v, toward) / lever
@@ -150,10 +152,10 @@ class Freedom:
     def axis_moves(self, form: int, p: Point, toward: Vec) -> Row:
         """How far a cylinder's axis moves along ``toward`` beside ``p``."""
         row, k = self._row(), self._start[form]
-        u, v = self._turns(form)
+        u, v = self.turns(form)
         cylinder = self.work.forms[form]
         assert isinstance(cylinder, Cylinder | Cone)
-        s = dot(cylinder.axis, sub(p, self._centre[form])) / self._lever[form]
+        s = dot(cylinder.axis, sub(p, self.centre[form])) / self.lever[form]
         row[k : k + 4] = (dot(u, toward), s * dot(u, toward), dot(v, toward), s * dot(v, toward))
         return row
 
@@ -162,7 +164,7 @@ class Freedom:
         row, k, round_ = self._row(), self._start[form], self.work.forms[form]
         row[k + 4] = 1.0
         if p is not None and isinstance(round_, Cone) and self._count(form) == 6:
-            row[k + 5] = dot(sub(p, self._centre[form]), round_.axis) / self._lever[form]
+            row[k + 5] = dot(sub(p, self.centre[form]), round_.axis) / self.lever[form]
         return row
 
     # --- figures ------------------------------------------------------------------------------------------
@@ -231,7 +233,7 @@ class Freedom:
                 d = sub(spot.point, form.point)
                 radial = sub(d, scale(form.axis, dot(d, form.axis)))
                 if length(radial) < 1e-5:
-                    for e in self._turns(i):
+                    for e in self.turns(i):
                         hold(e, self.axis_moves(i, spot.point, e))
                 else:
                     out = unit(radial)
@@ -296,7 +298,7 @@ class Freedom:
                     return self.direction_turns(f, aside) * (way * length(d) / size)
         return None
 
-    # --- references and conventions -----------------------------------------------------------------------
+    # --- references -----------------------------------------------------------------------------------
 
     def hold_plane(self, form: int) -> None:
         """The plane is where positions are measured from."""
@@ -317,194 +319,17 @@ class Freedom:
                 row[self._start[i] + k] = 1.0
                 self.take(row, 1e-9)
             if end is not None:
-                normal = self._normal(end)
-                on = _offset_along(normal, self.work.forms[end], normal, form.point) / dot(normal, form.axis)
-                self.take(self.plane_moves(end, _moved(form.point, form.axis, on)), 1e-9)
+                normal = self.normal(end)
+                on = offset_along(normal, self.work.forms[end], normal, form.point) / dot(normal, form.axis)
+                self.take(self.plane_moves(end, moved(form.point, form.axis, on)), 1e-9)
                 self.take(self.direction_turns(end, cross(form.axis, normal)), 1e-9)
             return
 
-    def convention_rows(self, kind: str, forms: Sequence[int]) -> list[Row]:
-        """The equations that a convention says of two forms, or of a form and its mirror image."""
-        if kind == "symmetric":
-            return self._symmetric(forms)
-        if kind == "same as":
-            return self._same_as(forms)
-        if kind == "in line" and len(forms) == 3:
-            return self._rim_at_end(*forms)
-        found: list[Row] = []
-        for other in forms[1:]:
-            found += self._pair(kind, forms[0], other)
-        return found
-
-    def _pair(self, kind: str, a: int, b: int) -> list[Row]:
-        fa, fb = self.work.forms[a], self.work.forms[b]
-        if isinstance(fa, Cylinder | Cone) and isinstance(fb, Plane):
-            a, b, fa, fb = b, a, fb, fa
-        da = fa.normal if isinstance(fa, Plane) else fa.axis
-        db = fb.normal if isinstance(fb, Plane) else fb.axis
-        scale_by = min(self._lever[a], self._lever[b])
-        like = isinstance(fa, Plane) == isinstance(fb, Plane)
-        lies_along = kind in ("parallel", "in line", "concentric") if like else kind == "square"
-        rows: list[Row] = []
-        if kind == "tangent":
-            return self._tangent(a, b)
-        if kind == "in line" and not like:
-            return self._axis_in_plane(a, b)
-        if kind == "in line" and not isinstance(fa, Plane):
-            return self._axes_meet(a, b)
-        if kind == "in line" and length(cross(da, db)) > 1e-6:
-            return self._lean_one_way(a, b)
-        if lies_along:
-            sign = 1.0 if dot(da, db) > 0 else -1.0
-            for e in frame_about(da):
-                rows.append((self.direction_turns(a, e) - sign * self.direction_turns(b, e)) * scale_by)
-        else:
-            rows.append((self.direction_turns(a, db) + self.direction_turns(b, da)) * scale_by)
-        if kind == "in line":
-            rows.append(self.plane_moves(a, self._centre[a]) - sign * self.plane_moves(b, self._centre[a]))
-        if kind == "concentric":
-            for e in frame_about(da):
-                rows.append(self.axis_moves(a, self._centre[a], e) - self.axis_moves(b, self._centre[a], e))
-        return rows
-
-    def _axis_in_plane(self, plane: int, round_: int) -> list[Row]:
-        """An axis lies in a plane; one that leans to it meets the plane where it is drawn to."""
-        p, c = self.work.forms[plane], self.work.forms[round_]
-        assert isinstance(p, Plane)
-        assert isinstance(c, Cylinder)
-        slope = dot(p.normal, c.axis)
-        if abs(slope) > 1e-9:
-            at = _moved(c.point, c.axis, -p.distance(c.point) / slope)
-            return [self.axis_moves(round_, at, p.normal) - self.plane_moves(plane, at)]
-        ends = [_moved(self._centre[round_], c.axis, s * self._lever[round_]) for s in (-0.5, 0.5)]
-        return [self.axis_moves(round_, e, p.normal) - self.plane_moves(plane, e) for e in ends]
-
-    def _axes_meet(self, a: int, b: int) -> list[Row]:
-        """Two axes that are not parallel cross where they are drawn to."""
-        fa, fb = self.work.forms[a], self.work.forms[b]
-        assert isinstance(fa, Cylinder | Cone)
-        assert isinstance(fb, Cylinder | Cone)
-        across = unit(cross(fa.axis, fb.axis))
-        square = cross(fb.axis, across)
-        at = _moved(fa.point, fa.axis, dot(sub(fb.point, fa.point), square) / dot(fa.axis, square))
-        return [self.axis_moves(a, at, across) - self.axis_moves(b, at, across)]
-
-    def _lean_one_way(self, a: int, b: int) -> list[Row]:
-        """Two ends of a round piece that lean in one plane through its axis."""
-        leans = [(0.0, n[1], n[2]) for n in (self._normal(a), self._normal(b))]
-        aside = unit(cross(AXES[0], leans[0]))
-        sign = 1.0 if dot(leans[0], leans[1]) > 0 else -1.0
-        first, second = (
-            self.direction_turns(f, aside) / length(v) for f, v in zip((a, b), leans, strict=True)
-        )
-        return [(first - sign * second) * min(self._lever[a], self._lever[b])]
-
-    def _rim_at_end(self, a: int, b: int, end: int) -> list[Row]:
-        """Two rounds about one axis meet where that axis comes to an end."""
-        fa, fb, plane = (self.work.forms[f] for f in (a, b, end))
-        assert isinstance(fa, Cylinder | Cone)
-        assert isinstance(fb, Cylinder | Cone)
-        assert isinstance(plane, Plane)
-        facing = dot(plane.normal, fa.axis)
-        at = _moved(fa.point, fa.axis, -plane.distance(fa.point) / facing)
-        slopes = [
-            0.0 if isinstance(f, Cylinder) else f.slope * (1.0 if dot(f.axis, fa.axis) > 0 else -1.0)
-            for f in (fa, fb)
-        ]
-        apart = self.radius_grows(b, at) - self.radius_grows(a, at)
-        return [apart - (slopes[0] - slopes[1]) / facing * self.plane_moves(end, at)]
-
-    def _tangent(self, a: int, b: int) -> list[Row]:
-        fa, fb = self.work.forms[a], self.work.forms[b]
-        if isinstance(fa, Plane) and isinstance(fb, Cylinder):
-            side = 1.0 if dot(fa.normal, fb.point) - fa.offset < 0 else -1.0
-            n = fa.normal
-            middle = self._centre[b]
-            row = self.axis_moves(b, middle, n) - self.plane_moves(a, middle) + side * self.radius_grows(b)
-            return [row]
-        if isinstance(fa, Cylinder) and isinstance(fb, Cylinder):
-            between = sub(fb.point, fa.point)
-            between = sub(between, scale(fa.axis, dot(between, fa.axis)))
-            apart = length(between)
-            out = unit(between)
-            p = self._centre[a]
-            row = self.axis_moves(b, p, out) - self.axis_moves(a, p, out)
-            if abs(apart - fa.radius - fb.radius) < 1e-6:
-                return [row - self.radius_grows(a) - self.radius_grows(b)]
-            sign = 1.0 if fa.radius > fb.radius else -1.0
-            return [row - sign * (self.radius_grows(a) - self.radius_grows(b))]
-        return []
-
-    def _symmetric(self, forms: Sequence[int]) -> list[Row]:
-        """a and b are mirror images about the middle of planes c and d; with three forms, a about that middle."""
-        a, b = forms[0], forms[1] if len(forms) == 4 else forms[0]
-        c, d = forms[-2:]
-        pc, pd = self.work.forms[c], self.work.forms[d]
-        assert isinstance(pc, Plane)
-        assert isinstance(pd, Plane)
-        m = pd.normal
-        h = (pd.offset - pc.offset) / 2
-        fa = self.work.forms[a]
-
-        def mirrored(p: Point) -> Point:
-            return sub(p, scale(m, 2 * (dot(m, p) - h)))
-
-        def middle_moves(p: Point) -> Row:
-            return (self.plane_moves(d, p) - self.plane_moves(c, p)) / 2
-
-        centre = self._centre[a]
-        if isinstance(fa, Plane):
-            u, v = self._turns(a)
-            lever = self._lever[a]
-            stations = [centre, _moved(centre, u, lever), _moved(centre, v, lever)]
-            rows = []
-            for p in stations:
-                q = mirrored(p)
-                normal = self._normal(b)
-                rows.append(
-                    self.plane_moves(b, q) - self.plane_moves(a, p) - 2 * dot(normal, m) * middle_moves(p)
-                )
-            return rows
-        assert isinstance(fa, Cylinder | Cone)
-        rows = []
-        stations = [_moved(centre, fa.axis, -self._lever[a] / 2), _moved(centre, fa.axis, self._lever[a] / 2)]
-        for p in stations:
-            q = mirrored(p)
-            for e in frame_about(fa.axis):
-                f = sub(e, scale(m, 2 * dot(m, e)))
-                rows.append(
-                    self.axis_moves(b, q, f) - self.axis_moves(a, p, e) - 2 * dot(f, m) * middle_moves(p)
-                )
-        if a != b:
-            rows += [self.radius_grows(b, mirrored(p)) - self.radius_grows(a, p) for p in stations]
-        return rows
-
-    def _normal(self, form: int) -> Vec:
+    def normal(self, form: int) -> Vec:
+        """Of a plane, out of the wood."""
         f = self.work.forms[form]
         assert isinstance(f, Plane)
         return f.normal
-
-    def _same_as(self, forms: Sequence[int]) -> list[Row]:
-        first = self.work.forms[forms[0]]
-        if isinstance(first, Cylinder | Cone):
-            return [self.radius_grows(f) - self.radius_grows(forms[0]) for f in forms[1:]]
-        a, b, c, d = forms
-        gap = self._gap(c, d) - self._gap(a, b)
-        return [gap]
-
-    def _gap(self, a: int, b: int) -> Row:
-        """How the distance grows from a plane, square to it, to a parallel plane (at the middle of the first)
-        or to a cylinder's axis (at the middle of that)."""
-        n = self._normal(a)
-        round_ = self.work.forms[b]
-        if isinstance(round_, Cylinder):
-            p = self._centre[b]
-            away = 1.0 if _offset_along(n, self.work.forms[a], n, p) < 0 else -1.0
-            return away * (self.axis_moves(b, p, n) - self.plane_moves(a, p))
-        sign = 1.0 if dot(n, self._normal(b)) > 0 else -1.0
-        p = self._centre[a]
-        away = 1.0 if _offset_along(self._normal(b), self.work.forms[b], n, p) > 0 else -1.0
-        return away * (sign * self.plane_moves(b, p) - self.plane_moves(a, p))
 
 
 def unknowns_of(form: Form) -> int:
@@ -514,13 +339,15 @@ def unknowns_of(form: Form) -> int:
     return 3 if isinstance(form, Plane) else 5 if isinstance(form, Cylinder) else 0
 
 
-def _offset_along(normal: Vec, form: object, n: Vec, p: Point) -> float:
+def offset_along(normal: Vec, form: object, n: Vec, p: Point) -> float:
+    """How far along ``n`` from ``p`` the foot of a plane of that normal lies."""
     assert isinstance(form, Plane)
     foot = scale(normal, form.offset)
     return dot(n, sub(foot, p))
 
 
-def _moved(p: Point, way: Vec, by: float) -> Point:
+def moved(p: Point, way: Vec, by: float) -> Point:
+    """A point ``by`` mm along a direction."""
     return (p[0] + way[0] * by, p[1] + way[1] * by, p[2] + way[2] * by)
 
 
@@ -536,6 +363,6 @@ def _middle(work: Workpiece, form: int) -> tuple[Point, float]:
         middle = sub(middle, scale(surface.normal, surface.distance(middle)))
     elif isinstance(surface, Cylinder | Cone):
         d = sub(middle, surface.point)
-        middle = _moved(surface.point, surface.axis, dot(d, surface.axis))
+        middle = moved(surface.point, surface.axis, dot(d, surface.axis))
     lever = max(math.dist(middle, row) for row in x.tolist())
     return middle, max(lever, 1.0)

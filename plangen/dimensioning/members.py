@@ -21,6 +21,7 @@ from plangen.dimensioning.notes import member_notes
 from plangen.dimensioning.offers import VIEWS, Layout, Offer
 from plangen.dimensioning.outlines import curve_offers, outline_offers
 from plangen.dimensioning.references import References, find_references
+from plangen.dimensioning.relations import convention_rows
 from plangen.dimensioning.rounding import Coordinates, angle_governs, half_step, printed
 from plangen.dimensioning.shaping import (
     end_offers,
@@ -257,17 +258,17 @@ def _alike(freedom: Freedom, refs: References) -> list[Convention]:
             depths.setdefault(bore.alike, []).append((bore.entry, bore.floor))
     found: list[Convention] = []
     for cylinders in groups.values():
-        rows = freedom.convention_rows("same as", cylinders) if len(cylinders) > 1 else []
+        rows = convention_rows(freedom, "same as", cylinders) if len(cylinders) > 1 else []
         if _take_all(freedom, rows):
             found.append(Convention("same as", tuple(refs.work.name(c) for c in cylinders)))
     for pairs in depths.values():
         for pair in pairs[1:]:
             four = (*pairs[0], *pair)
-            if _take_all(freedom, freedom.convention_rows("same as", four)):
+            if _take_all(freedom, convention_rows(freedom, "same as", four)):
                 found.append(Convention("same as", tuple(refs.work.name(f) for f in four)))
     for row_of in rows_of_holes(refs):
         for four in row_of:
-            if _take_all(freedom, freedom.convention_rows("same as", four)):
+            if _take_all(freedom, convention_rows(freedom, "same as", four)):
                 found.append(Convention("same as", tuple(refs.work.name(f) for f in four)))
     return found
 
