@@ -122,7 +122,7 @@ class _Pegs:
         if left < LEAST_WOOD:
             raise self._fails(
                 f"the peg hole of {self.sizing.said(self.diameter)} leaves "
-                f"{self.sizing.said(max(left, 0.0))} of the tenon beside it; take a thinner peg or a larger tenon"
+                f"{self.sizing.said(max(left, 0.0) + 0.0)} of the tenon beside it; take a thinner peg or a larger tenon"
             )
 
     def _check_cheeks(self, at: Point) -> None:

@@ -133,7 +133,7 @@ class _Row:
         if (left := self.beside(target, places, depth)) < LEAST_WOOD:
             raise self._fails(
                 f"a hole of {self.sizing.said(self.diameter)}, {self.sizing.said(depth + GLUE_ROOM_MM)} deep, "
-                f'leaves {self.sizing.said(max(left, 0.0))} of "{target.name}" beside or below it'
+                f'leaves {self.sizing.said(max(left, 0.0) + 0.0)} of "{target.name}" beside or below it'
             )
 
     def near_edge(self, left: float) -> tuple[Finding, ...]:

@@ -179,9 +179,10 @@ class _Row:
             ]
             left = self.contact.wood_beside(target, behind)
             if left < LEAST_WOOD:
+                said = self.sizing.said
                 raise self._fails(
-                    f"a mortise of {self.sizing.said(tenon.width)} by {self.sizing.said(tenon.thickness)}, "
-                    f"{self.sizing.said(tenon.depth + GLUE_ROOM_MM)} deep, leaves {self.sizing.said(max(left, 0.0))} "
+                    f"a mortise of {said(tenon.width)} by {said(tenon.thickness)}, "
+                    f"{said(tenon.depth + GLUE_ROOM_MM)} deep, leaves {said(max(left, 0.0) + 0.0)} "
                     f'of "{target.name}" beside or below it'
                 )
 
