@@ -16,7 +16,7 @@ from plangen.drawing.mark_geometry import box_corners, polyline
 from plangen.drawing.marks import Group, Mark, Stroke, ViewOnSheet
 from plangen.drawing.occupied import Occupied
 from plangen.drawing.panel import Panel, panel_titled_beside, titled_panel
-from plangen.drawing.parts_located import located_draft
+from plangen.drawing.parts_located import inside, located_draft
 from plangen.drawing.placed_panel import PlacedPanel, share
 from plangen.drawing.placing_rule import Method, side_view_offset
 from plangen.drawing.scale_bar import scale_bar
@@ -80,7 +80,7 @@ def _drawn(
             paper = f"{style.large} {orientation}"
             placed = _place(panels, whole.side, style.method, _inner(paper), bar)
             if placed is not None:
-                return _draft(facts, paper, *placed, scale)
+                return _draft(facts, whole, paper, *placed, scale)
     return None
 
 
@@ -89,7 +89,14 @@ def _inner(paper: str) -> Box2:
     return (x0 + _MARGIN, y0 + _MARGIN, x1 - _MARGIN, y1 - _MARGIN)
 
 
-def _draft(facts: PlanFacts, paper: str, placed: Sequence[PlacedPanel], bar: Group, scale: Scale) -> Draft:
+def _draft(
+    facts: PlanFacts,
+    whole: WholeViews,
+    paper: str,
+    placed: Sequence[PlacedPanel],
+    bar: Group,
+    scale: Scale,
+) -> Draft:
     marks: list[Mark] = []
     stands: list[ViewOnSheet] = []
     for item in placed:
@@ -99,7 +106,7 @@ def _draft(facts: PlanFacts, paper: str, placed: Sequence[PlacedPanel], bar: Gro
     return Draft(
         key="elevations",
         title="Elevations and plan",
-        purpose="What stands where",
+        purpose="What stands where" + inside(whole.members, *whole.sightings.values()),
         document_type="Elevations and plan",
         kind="elevations",
         paper=paper,
@@ -158,7 +165,7 @@ def _anchors(whole: WholeViews, papers: dict[Elevation, PaperView]) -> dict[Elev
         for name, paper in papers.items():
             for member, sighting in zip(whole.members, whole.sightings[name], strict=True):
                 clear = min(round(sighting.clearance * paper.factor, 6), _LEAST_CLEARANCE)
-                if member.mark == mark and (best is None or clear > best[0]):
+                if clear > 0 and member.mark == mark and (best is None or clear > best[0]):
                     best = (clear, name, sighting)
         if best is not None:
             k = papers[best[1]].factor

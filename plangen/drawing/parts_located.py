@@ -35,7 +35,8 @@ def located_draft(whole: WholeViews, style: SheetStyle) -> Draft:
             return Draft(
                 key="parts located",
                 title="Where the parts are",
-                purpose="Item references of all parts; not to scale",
+                purpose="Item references of all parts; not to scale"
+                + inside(whole.members, whole.picture_sightings()),
                 document_type="Item references",
                 kind="notes",
                 paper=paper,
@@ -74,11 +75,18 @@ def _factors(whole: WholeViews, room: Box2) -> Iterator[float]:
         k *= _SHRINK
 
 
+def inside(members: Sequence[Member], *views: Sequence[Sighting]) -> str:
+    """``; inside, not seen: D, E``: the marks that no view shows, as the end of a sheet's purpose; else empty."""
+    seen = {m.mark for sightings in views for m, s in zip(members, sightings, strict=True) if s.clearance > 0}
+    marks = [mark for mark in dict.fromkeys(m.mark for m in members) if mark not in seen]
+    return f"; inside, not seen: {', '.join(marks)}" if marks else ""
+
+
 def best_by_mark(members: Sequence[Member], sightings: Sequence[Sighting]) -> list[tuple[str, Sighting]]:
-    """For each mark the sighting of the instance that is seen best."""
+    """For each mark that is seen at all the sighting of the instance that is seen best."""
     best: dict[str, Sighting] = {}
     for member, sighting in zip(members, sightings, strict=True):
         known = best.get(member.mark)
-        if known is None or round(sighting.clearance - known.clearance, 6) > 0:
+        if sighting.clearance > 0 and (known is None or round(sighting.clearance - known.clearance, 6) > 0):
             best[member.mark] = sighting
     return list(best.items())
