@@ -31,7 +31,7 @@ JOINT_OPTIONS: dict[str, tuple[str, ...]] = {
     "through dovetail": (*_FITTED, "tails", "slope"),
     "half-blind dovetail": (*_FITTED, "tails", "slope", "lap"),
     "birdsmouth": _CUT,
-    "scarf": (*_FITTED, "slope", "nib", "over"),
+    "scarf": (*_ANY, "slope", "nib", "over"),
     "dowel": (*_FITTED, "diameter", "count", "depth", "inset", "set_back"),
     "loose tenon": (*_FITTED, "thickness", "width", "depth", "count", "inset", "set_back"),
     "round tenon": (*_CUT, "diameter", "length", "shoulder", "proud", "wedges", "bored_from", *_PEGGED),

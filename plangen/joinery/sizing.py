@@ -14,8 +14,12 @@ from plangen.units import MM_PER_INCH, LengthUnit, UnitStyle, length_text_with_u
 CLEARANCE_MM = {"press": 0.0, "snug": 0.0, "slide": 0.2, "loose": 0.8}
 """Room over each side for a fit (common practice: snug is a hand push, slide moves freely, loose is for wood
 that swells outdoors)."""
-DEFAULT_FITS: dict[str, Fit] = {"tongue and groove": "slide"}
-"""Where a kind's usual fit is not snug."""
+DEFAULT_FITS: dict[str, Fit] = {
+    "dowel": "press",  # tapped home, so that it cannot turn
+    "taper tenon": "press",  # driven until it holds
+    "tongue and groove": "slide",  # boards move across the grain with every season
+}
+"""Where a kind's usual fit is not snug, a hand push with room for glue alone (common practice)."""
 
 _FINE: dict[LengthUnit, UnitStyle] = {
     "in": UnitStyle("in", MM_PER_INCH / 64, Fraction(1, 4)),

@@ -78,7 +78,7 @@ def _gaps(
         p for p in planes_inside(target, other) if dot(p.normal, out) < 0.5 and abs(dot(p.normal, way)) < 0.9
     ]
     own = [p.squared() for p in target.body.planes()]
-    room = meeting.clearance
+    room = meeting.clearance / 2  # each of the two panels gives half of it
     found = []
     for low, high in spans:
         sides = [
