@@ -56,7 +56,8 @@ JOINTS_TOLD: dict[str, Told] = {
     ),
     "sliding dovetail": Told(
         "A dovetailed end of the first slides along a dovetailed housing of the second, so that the sides cannot "
-        "spread. `short` stops it before one side, as in a stopped housing.",
+        "spread. `thickness` is the neck, three quarters of the first unless said; `depth` a third of the second, or "
+        "where the first ends. `short` stops it before one side, as in a stopped housing; it slides in from the other.",
         "{sliding dovetail: [shelf, side], depth: 3/8, slope: 1 in 7}",
     ),
     "notch": Told(
@@ -114,8 +115,9 @@ JOINTS_TOLD: dict[str, Told] = {
         "{dowel: [rail, stile], diameter: 3/8, count: 2, depth: 1}",
     ),
     "round tenon": Told(
-        "A round tenon on the end of the first in a socket bored along its axis into the second, at any angle. A "
-        "first that is no thicker than the tenon goes in whole. Through tenons are wedged across the other's grain.",
+        "A round tenon on the end of the first in a socket bored along its axis into the second, at any angle. The "
+        "shoulder is square to the axis where it first touches, or `scribed`; a first no thicker than the tenon goes "
+        "in whole. A blind socket is bored 1/16 in deeper. Through tenons are wedged across the other's grain.",
         "{round tenon: [stretcher, leg], diameter: 5/8, length: 1 1/8}",
     ),
     "taper tenon": Told(
@@ -137,13 +139,16 @@ JOINTS_TOLD: dict[str, Told] = {
         "{finger joint: [front, side], finger: 3/4}",
     ),
     "through dovetail": Told(
-        "Tails on the first between pins on the second. The walls are the same planes in both. Their number and "
-        "slope follow the rules of thumb unless they are said: about 1 in 7, steeper in hardwood.",
+        "Tails on the first between pins on the second, with half pins at both edges; the sides are the same planes "
+        "in both. Unless they are said, a tail and a pin take two and a half thicknesses and slope 1 in 7. On boards "
+        "that slope or flare both are laid out along the grain: each tail is alike about a line along the first's "
+        "length, and all sides run along the second's, so that there is no short grain and the corner slides home. "
+        "Both boards run to the other's outer face.",
         "{through dovetail: [side, front], tails: 4, slope: 1 in 7}",
     ),
     "half-blind dovetail": Told(
-        "Tails that stop before the second's outer face: `lap` is the wood left in front of them, about a third of "
-        "the thickness.",
+        "Tails that stop before the second's outer face: `lap` is the wood left in front of them, a quarter of the "
+        "thickness unless it is said, or what is left where the first ends. Laid out like through dovetails.",
         "{half-blind dovetail: [side, front], tails: 3, lap: 3/16}",
     ),
     "scarf": Told(
