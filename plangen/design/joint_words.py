@@ -50,7 +50,8 @@ JOINTS_TOLD: dict[str, Told] = {
         "{housing: [shelf, side]}",
     ),
     "stopped housing": Told(
-        "A housing that does not reach one side of the second: it ends `short` of the side it is `short of`, and the "
+        "A housing that does not reach one side of the second: it ends `short` of the side it is `short of`, the front "
+        "unless another is said, and the "
         "first is notched there, so that its edge covers the end of the trench.",
         "{stopped housing: [shelf, side], short: 3/4, short of: front}",
     ),
@@ -93,10 +94,13 @@ JOINTS_TOLD: dict[str, Told] = {
         "{tongue and groove: [board, board]}",
     ),
     "mortise and tenon": Told(
-        "A tenon on the first in a mortise of the second. The first is measured to its shoulder, which lies on the "
-        "face it enters by whatever the angle; cheeks are parallel to its own faces. Unless it is said otherwise the "
-        "tenon is a third of the thickness. It may be haunched, wedged, pegged with a drawbored offset, and stand "
-        "proud; on a round mate the shoulder is flat or scribed.",
+        "A tenon on the first in a mortise of the second. The first is trimmed by the face it enters by, which is its "
+        "shoulder whatever the angle; cheeks are parallel to its own faces. Unless it is said otherwise the tenon is a "
+        "third of the thickness, at most six times as wide as thick, and goes two thirds into the second; `proud` "
+        "takes it through, `proud: 0` flush with the far face. `count` sets several side by side. A `haunch` lies on "
+        "the side of the second's nearer end. `wedges` spread a through tenon against end grain, never against the "
+        "second's sides; with `drawbore` the tenon's peg hole lies nearer the shoulder. On a round or curved mate the "
+        "shoulder is scribed, or `flat`.",
         "{mortise and tenon: [rail, stile], length: 2, peg: 3/8, drawbore: 1/16}",
     ),
     "bridle": Told(
@@ -106,12 +110,14 @@ JOINTS_TOLD: dict[str, Told] = {
     ),
     "loose tenon": Told(
         "Mortises of the same size in two members that butt, and separate tenons in them, which come out as members "
-        "of their own. They stand square to the faces that meet.",
+        "of their own. They stand square to the faces that meet, in the middle of the area they share and along its "
+        "long way, a third as thick as it, and go `depth` into either.",
         "{loose tenon: [rail, stile], thickness: 3/8, width: 1 1/2, depth: 1}",
     ),
     "dowel": Told(
-        "Dowels in holes of two members that butt, square to the faces that meet; the holes are a little deeper than "
-        "the dowels are long.",
+        "Dowels in holes of two members that butt, in a row the long way of the area they share and square to it. They "
+        "go `depth` into either; the holes are 1/16 in deeper. Unless it is said they are of the rod nearest to 2/5 of "
+        "the thickness, two and a half diameters deep where the wood allows.",
         "{dowel: [rail, stile], diameter: 3/8, count: 2, depth: 1}",
     ),
     "round tenon": Told(
