@@ -16,7 +16,7 @@ import numpy as np
 from plangen.geometry.cutting import core_polygon, corners_of, cutter_meshes, mesh_of
 from plangen.geometry.patches import FACET_SAG, Array, PatchSet, crosses, flat_points
 from plangen.geometry.skin import Skin, WrongCut
-from plangen.geometry.surfaces import Box, Cone, Cylinder, Extruded, Form
+from plangen.geometry.surfaces import Box, Cone, Cylinder, Extruded, Form, Plane
 from plangen.geometry.turned import gathered
 
 STEP = 5e-6
@@ -24,6 +24,9 @@ STEP = 5e-6
 LEAST_HEIGHT = 0.02
 """Millimetres: facets less high than this are not asked."""
 LEAST_THICKNESS = 1e-3
+LEAST_OF_ROUND = 1.5 * FACET_SAG
+"""Millimetres that a cut may seem to have left: facets of two round surfaces that all but touch lie in each
+other."""
 
 Within: TypeAlias = Callable[[Array, Array, Array], Array]
 """(points, their distances from all patches, patch each lies on) -> which are on the form's outer side."""
@@ -158,7 +161,9 @@ def _corners_kept(skin: Skin, blank: Box, tests: Sequence[Within]) -> None:
 def _nothing_left_to_cut(skin: Skin, blank: Box, cutters: Sequence[Cutter], idle: Sequence[int]) -> None:
     """Cutters that show no facet of their own must have nothing of the member left inside them."""
     member = mesh_of(skin.vertices, skin.triangles)
-    for tool in cutter_meshes(blank, [c.forms for c in cutters], idle):
-        left = member ^ tool
-        if not left.is_empty() and 2 * left.volume() > LEAST_THICKNESS * left.surface_area():
-            raise WrongCut("a cut was left out")
+    flat = [i for i in idle if all(isinstance(f, Plane) for f in cutters[i].forms)]
+    for numbers, least in ((flat, LEAST_THICKNESS), ([i for i in idle if i not in flat], LEAST_OF_ROUND)):
+        for tool in cutter_meshes(blank, [c.forms for c in cutters], numbers) if numbers else ():
+            left = member ^ tool
+            if not left.is_empty() and 2 * left.volume() > least * left.surface_area():
+                raise WrongCut("a cut was left out")
