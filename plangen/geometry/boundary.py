@@ -9,7 +9,16 @@ from typing import TypeAlias
 
 import numpy as np
 
-from plangen.geometry.patches import ANGLE_MATCH, FACET_SAG, Array, PatchSet, coaxial, frame_about
+from plangen.geometry.patches import (
+    ANGLE_MATCH,
+    FACET_SAG,
+    Array,
+    PatchSet,
+    coaxial,
+    crossing_planes,
+    frame_about,
+)
+from plangen.geometry.region import three_planes
 from plangen.geometry.skin import Skin
 from plangen.geometry.surfaces import Cone, Cylinder, Extruded, Form, Plane
 from plangen.geometry.vectors import (
@@ -139,8 +148,14 @@ def boundary_edges(skin: Skin, face: Array) -> tuple[Edge, ...]:
     edges = []
     for (f, g), following in sorted(steps.items()):
         a, b = skin.patches.forms[patch_of_face[f]], skin.patches.forms[patch_of_face[g]]
+        planes = crossing_planes(a, b)
         for chain in _chains(following):
-            edges.append(_edge(skin.vertices, chain, a, b, f, g))
+            points = [_point(skin.vertices[v]) for v in chain]
+            if planes is None or not isinstance(a, Cylinder):
+                edges.append(_edge(points, _edge_curve(points, a, b), a, b, f, g))
+                continue
+            for part, plane in _parts_in_planes(points, planes, a):
+                edges.append(_edge(part, _conic_through(part, _axes_on_cylinder(plane, a)), a, b, f, g))
     return tuple(edges)
 
 
@@ -163,17 +178,49 @@ def _chains(following: dict[int, int]) -> list[list[int]]:
     return chains
 
 
-def _edge(vertices: Array, chain: list[int], a: Form, b: Form, left: int, right: int) -> Edge:
-    middle = len(chain) // 2
-    p, q = _point(vertices[chain[middle - 1]]), _point(vertices[chain[middle]])
-    at = scale(add(p, q), 0.5) if len(chain) == 2 else q
+def _parts_in_planes(
+    points: list[Point], planes: tuple[Plane, Plane], cylinder: Cylinder
+) -> list[tuple[list[Point], Plane]]:
+    """A walk along the edge of two like cylinders that cross, parted where it goes from one ellipse to the other:
+    in the points where they touch."""
+    own = [min(planes, key=lambda plane: abs(plane.distance(p))) for p in points]
+    closed = points[0] == points[-1]
+    turns = [i for i in range(1, len(points)) if own[i] != own[i - 1]]
+    if not turns:
+        return [(points, own[0])]
+    if closed:
+        points = [*points[turns[0] : -1], *points[: turns[0]]]
+        own = [*own[turns[0] : -1], *own[: turns[0]]]
+    way = unit(cross(planes[0].normal, planes[1].normal))
+    middle = three_planes(planes[0], planes[1], Plane(way, dot(way, cylinder.point)))
+    touching = [along(middle, way, s * cylinder.radius) for s in (1.0, -1.0)]
+
+    def node(i: int) -> Point:
+        return min(touching, key=lambda p: length(sub(p, points[i])))
+
+    starts = [0, *(i for i in range(1, len(points)) if own[i] != own[i - 1])]
+    parts = []
+    for start, end in zip(starts, [*starts[1:], len(points)], strict=True):
+        part = points[start:end]
+        if start > 0 or closed:
+            part = [node(start), *part]
+        if end < len(points) or closed:
+            part = [*part, node(end - 1)]
+        parts.append((part, own[start]))
+    return parts
+
+
+def _edge(points: list[Point], curve: EdgeCurve, a: Form, b: Form, left: int, right: int) -> Edge:
+    middle = len(points) // 2
+    p, q = points[middle - 1], points[middle]
+    at = scale(add(p, q), 0.5) if len(points) == 2 else q
     n, m = outward_normal(a, at), outward_normal(b, at)
     smooth = length(cross(n, m)) < SMOOTH and dot(n, m) > 0
     if smooth:
         convex = "hole" not in (getattr(a, "side", ""), getattr(b, "side", ""))
     else:
         convex = dot(m, cross(n, sub(q, p))) < 0
-    return Edge(_edge_curve(vertices, chain, a, b), left, right, convex, smooth)
+    return Edge(curve, left, right, convex, smooth)
 
 
 def outward_normal(form: Form, p: Point) -> Vec:
@@ -193,10 +240,9 @@ def outward_normal(form: Form, p: Point) -> Vec:
     return _point(gradient[0])
 
 
-def _edge_curve(vertices: Array, chain: list[int], a: Form, b: Form) -> EdgeCurve:
+def _edge_curve(points: list[Point], a: Form, b: Form) -> EdgeCurve:
     if (isinstance(a, Plane) and isinstance(b, Plane)) or common_ruling(a, b):
-        return Straight(_point(vertices[chain[0]]), _point(vertices[chain[-1]]))
-    points = [_point(vertices[v]) for v in chain]
+        return Straight(points[0], points[-1])
     axes = _common_conic(a, b)
     if axes is not None:
         return _conic_through(points, axes)

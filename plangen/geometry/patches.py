@@ -17,11 +17,13 @@ import numpy as np
 
 from plangen.geometry.curves import Arc, Bezier, Curve, EllipseArc, Line, Vec2
 from plangen.geometry.surfaces import Cone, Cylinder, Extruded, Form, Plane
-from plangen.geometry.vectors import LENGTH_TOLERANCE, Vec, cross, dot, length, scale, sub, unit
+from plangen.geometry.vectors import LENGTH_TOLERANCE, Vec, add, along, cross, dot, length, scale, sub, unit
 
 FACET_SAG = 0.005
 """Millimetres a facet's chord may lie off the curve it stands for."""
 ANGLE_MATCH = 1e-9
+EXACT = 1e-9
+"""Millimetres that radii and axes may be apart by rounding alone."""
 AT_REST = 1e-12
 """A step of a curve's parameter, squared by the next step of Newton's rule, is then lost in rounding."""
 
@@ -350,3 +352,21 @@ def _plane_through_touched_ruling(plane: Plane, cone: Cone) -> Plane | None:
         return None
     normal = unit(cross(cone.axis, plane.normal))
     return Plane(normal, dot(normal, cone.point))
+
+
+def crossing_planes(a: Form, b: Form) -> tuple[Plane, Plane] | None:
+    """The two planes in which cylinders of one radius cross whose axes meet; None for other patches.
+
+    There, and only there, the two touch in two points, through which both ellipses of their edge run.
+    """
+    if not (isinstance(a, Cylinder) and isinstance(b, Cylinder)) or abs(a.radius - b.radius) > EXACT:
+        return None
+    across = cross(a.axis, b.axis)
+    sine = length(across)
+    between = sub(b.point, a.point)
+    if sine < 1e-3 or abs(dot(between, across)) > EXACT * sine:
+        return None
+    middle = along(a.point, a.axis, dot(cross(between, b.axis), across) / (sine * sine))
+    normals = (unit(sub(a.axis, b.axis)), unit(add(a.axis, b.axis)))
+    first, second = (Plane(n, dot(n, middle)) for n in normals)
+    return first, second

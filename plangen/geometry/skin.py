@@ -15,6 +15,7 @@ from plangen.geometry.patches import (
     PatchSet,
     coaxial,
     crosses,
+    crossing_planes,
     dots,
     tangent_plane_through_axis,
 )
@@ -155,19 +156,47 @@ def move_to_surfaces(x: Array, triangles: Array, patch: Array, patches: PatchSet
     if patches.tapers:
         at_tip, tips = _tips(x, member & (count == 1)[:, None], patches)
         x[at_tip], count[at_tip] = tips, 0
+    crossing, wide = _crossing_pairs(member, patches)
     for k in (1, 2, 3):
         rows = np.flatnonzero((count == k) & ~special)
         if len(rows):
             columns = np.nonzero(member[rows])[1].reshape(-1, k)
-            moved, solved = _newton(x[rows], columns, patches)
+            _cross_in_planes(x[rows], columns, crossing, wide)
+            moved, solved = _newton(x[rows], columns, wide)
             special[rows[~solved]] = True
-            for i in _lost(x[rows], moved, columns, patches) if k > 1 else ():
-                fewer = _most_square(x[rows[i]], columns[i], patches)
-                moved[i] = _newton(x[rows[i]][None], fewer[None], patches)[0][0]
+            for i in _lost(x[rows], moved, columns, wide) if k > 1 else ():
+                fewer = _most_square(x[rows[i]], columns[i], wide)
+                moved[i] = _newton(x[rows[i]][None], fewer[None], wide)[0][0]
             x[rows] = moved
     for v in np.flatnonzero(special):
         x[v] = _move_one(x[v], [int(i) for i in np.flatnonzero(member[v])], tangent, patches)
     return x
+
+
+def _crossing_pairs(member: Array, patches: PatchSet) -> tuple[list[tuple[int, int, int, int]], PatchSet]:
+    """Pairs of like cylinders that cross, each with the numbers of its two planes; the patches with those added."""
+    pairs: list[tuple[int, int, int, int]] = []
+    if patches.is_cylinder.sum() < 2:
+        return pairs, patches
+    forms = list(patches.forms)
+    for i, j in combinations(np.flatnonzero(patches.is_cylinder).tolist(), 2):
+        if (member[:, i] & member[:, j]).any():
+            planes = crossing_planes(forms[i], forms[j])
+            if planes is not None:
+                pairs.append((i, j, len(forms), len(forms) + 1))
+                forms += planes
+    return pairs, PatchSet(forms) if pairs else patches
+
+
+def _cross_in_planes(
+    x: Array, columns: Array, pairs: list[tuple[int, int, int, int]], wide: PatchSet
+) -> None:
+    """In place: of two like cylinders that cross, the second made the nearer of the planes they cross in."""
+    for i, j, first, second in pairs:
+        rows = np.flatnonzero((columns == i).any(axis=1) & (columns == j).any(axis=1))
+        off = [np.abs(wide.evaluate(np.full(len(rows), p), x[rows])[0]) for p in (first, second)]
+        nearer = np.where(off[1] < off[0], second, first)
+        columns[rows] = np.where(columns[rows] == j, nearer[:, None], columns[rows])
 
 
 def _lost(x: Array, moved: Array, columns: Array, patches: PatchSet) -> list[int]:
