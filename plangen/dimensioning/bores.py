@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
 from plangen.dimensioning.figures import MemberView
 from plangen.dimensioning.references import References
-from plangen.dimensioning.workpiece import Spot, dominant_axis
+from plangen.dimensioning.workpiece import ROUND, Spot, dominant_axis
 from plangen.geometry.spans import outer_spans
 from plangen.geometry.surfaces import Cone, Cylinder, Plane
 from plangen.geometry.vectors import Point, Vec, along, cross, dot, length, scale, sub, unit
@@ -172,12 +171,15 @@ def entry_spot(refs: References, bore: Bore) -> Spot | None:
 
 def round_side(refs: References, bore: Bore) -> int | None:
     """The side of a round member that a hole enters by."""
-    for feature in refs.work.features.values():
-        for form in refs.work.forms_of(feature) if feature.kind in ("round", "turned") else ():
-            surface = refs.work.forms[form]
-            if isinstance(surface, Cylinder | Cone) and abs(surface.distance(bore.hole.entry)) < 1e-4:
-                return form
-    return None
+    found = [
+        form
+        for feature in refs.work.features.values()
+        for form in (refs.work.forms_of(feature) if feature.kind in ROUND else ())
+        if isinstance(surface := refs.work.forms[form], Cylinder | Cone)
+        and abs(surface.distance(bore.hole.entry)) < 1e-4
+    ]
+    # A surface goes on beyond where its stretch ends: the one that the hole has an edge with, where there are more.
+    return min(found, key=lambda f: (not _rim(refs, bore.cylinder, f), f), default=None)
 
 
 def entered_normal(refs: References, bore: Bore) -> Vec | None:
@@ -187,7 +189,7 @@ def entered_normal(refs: References, bore: Bore) -> Vec | None:
         return plane.normal
     side = round_side(refs, bore)
     surface = None if side is None else refs.work.forms[side]
-    if not isinstance(surface, Cylinder):
+    if not isinstance(surface, Cylinder | Cone):
         return None
     out = sub(bore.hole.entry, surface.point)
     return unit(sub(out, scale(surface.axis, dot(out, surface.axis))))
@@ -217,16 +219,19 @@ def far_spot(refs: References, bore: Bore) -> Spot | None:
 
 def _far_side(refs: References, bore: Bore) -> Spot | None:
     """Where the axis leaves a round piece."""
-    side = round_side(refs, bore)
-    round_ = None if side is None else refs.work.forms[side]
-    if side is None or not isinstance(round_, Cylinder):
+    if not refs.work.member.is_round:
         return None
-    out = [low for low, high in outer_spans(round_, bore.hole.entry, bore.hole.axis) if high == math.inf]
-    return (
-        Spot(along(bore.hole.entry, bore.hole.axis, out[-1]), tuple(sorted((bore.cylinder, side))))
-        if out
-        else None
-    )
+    found = []
+    for form, surface in enumerate(refs.work.forms):
+        feature = refs.work.feature_of(form)
+        turned = feature is not None and feature.kind in ROUND and isinstance(surface, Cylinder | Cone)
+        if turned and _rim(refs, bore.cylinder, form):
+            spans = outer_spans(surface, bore.hole.entry, bore.hole.axis)
+            found += [(round(low, 6), form, low) for low, high in spans if 1.0 < low < high]
+    if not found:
+        return None
+    _, form, s = max(found)
+    return Spot(along(bore.hole.entry, bore.hole.axis, s), tuple(sorted((bore.cylinder, form))))
 
 
 def _rim(refs: References, cylinder: int, plane: int) -> bool:

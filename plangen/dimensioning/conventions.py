@@ -14,13 +14,12 @@ from plangen.dimensioning.figures import Convention, ConventionKind
 from plangen.dimensioning.freedom import Freedom, Row
 from plangen.dimensioning.references import References
 from plangen.dimensioning.relations import convention_rows
+from plangen.dimensioning.round_looks import TRUE, round_looks
 from plangen.dimensioning.workpiece import EDGE_WORK, Workpiece
 from plangen.geometry.patches import same_surface
 from plangen.geometry.surfaces import Cone, Cylinder, Extruded, Form, Plane
-from plangen.geometry.vectors import Point, Vec, along, cross, dot, length, sub
+from plangen.geometry.vectors import Point, Vec, cross, dot, length, sub
 
-TRUE = 1e-9
-"""Sine or cosine of an angle taken for nothing: joinery squares planes up to this."""
 _NEW = 1e-3
 
 
@@ -80,7 +79,8 @@ def looks(refs: References) -> Iterator[Look]:
             yield from _pair(work, a, b)
     for a, b in itertools.combinations(range(len(work.forms)), 2):
         yield from _at_large(work, a, b)
-    yield from _ends_of_round(refs)
+    for kind, forms in round_looks(refs):
+        yield Look(kind, forms)
 
 
 def _with_references(refs: References, form: int) -> Iterator[Look]:
@@ -133,13 +133,8 @@ def _at_large(work: Workpiece, a: int, b: int) -> Iterator[Look]:
         if max(abs(c) for c in fa.normal) < 1 - 1e-12 and length(cross(fa.normal, fb.normal)) < TRUE:
             yield Look("parallel", (a, b))
         return
-    if isinstance(fa, Cylinder | Cone) and isinstance(fb, Cylinder | Cone):
-        if _one_axis(fa, fb):
-            yield Look("concentric", (a, b))
-        elif _crosses_middle(work, a, b):
-            yield Look("in line", (a, b))
-        elif _cross_a_round(work, a, b):
-            yield Look("parallel" if length(cross(fa.axis, fb.axis)) < TRUE else "square", (a, b))
+    if isinstance(fa, Cylinder | Cone) and isinstance(fb, Cylinder | Cone) and _one_axis(fa, fb):
+        yield Look("concentric", (a, b))
     plane, round_ = (a, b) if isinstance(fa, Plane) else (b, a)
     p, c = work.forms[plane], work.forms[round_]
     if touches_smoothly(work, a, b) or _is_eased_from(work, plane, round_):
@@ -151,73 +146,6 @@ def _at_large(work: Workpiece, a: int, b: int) -> Iterator[Look]:
         yield Look("square", (plane, round_))
     if isinstance(p, Plane) and isinstance(c, Cylinder) and _is_seat_in(work, plane, round_):
         yield Look("in line", (plane, round_))
-
-
-def _ends_of_round(refs: References) -> Iterator[Look]:
-    """Ends of a round piece that lean in one plane through its axis are both on edge in one view; and where the axis
-    comes to an end aslant, the profile runs on as it is at its first or last place."""
-    ends = (refs.end, refs.other_end)
-    for a, b in itertools.combinations(
-        [f for f in range(len(refs.work.forms)) if _is_round_side(refs.work, f)], 2
-    ):
-        for end in ends:
-            if end is not None and _meet_at_end(refs.work, a, b, end):
-                yield Look("in line", (a, b, end))
-    normals = [p.normal for e in ends if e is not None and (p := refs.work.plane(e)) is not None]
-    if (
-        ends[0] is None
-        or ends[1] is None
-        or not any(_is_round_side(refs.work, f) for f in range(len(refs.work.forms)))
-    ):
-        return
-    leans = [(0.0, n[1], n[2]) for n in normals]
-    if all(length(v) > TRUE for v in leans) and length(cross(*leans)) < TRUE < length(cross(*normals)):
-        yield Look("in line", (ends[0], ends[1]))
-
-
-def _meet_at_end(work: Workpiece, a: int, b: int, end: int) -> bool:
-    fa, fb, plane = work.forms[a], work.forms[b], work.plane(end)
-    if isinstance(fa, Plane | Extruded) or isinstance(fb, Plane | Extruded) or plane is None:
-        return False
-    facing = dot(plane.normal, fa.axis)
-    if abs(facing) > 1 - 1e-12 or abs(facing) < 0.1 or not _one_axis(fa, fb):
-        return False
-    at = along(fa.point, fa.axis, -plane.distance(fa.point) / facing)
-    radii = [f.radius if isinstance(f, Cylinder) else f.radius_at(at) for f in (fa, fb)]
-    return abs(radii[0] - radii[1]) < 1e-6
-
-
-def _crosses_middle(work: Workpiece, a: int, b: int) -> bool:
-    """A hole bored across a round piece is drawn through its centre line."""
-    round_, hole = (a, b) if _is_round_side(work, a) else (b, a)
-    feature, fr, fh = work.feature_of(hole), work.forms[round_], work.forms[hole]
-    if not _is_round_side(work, round_) or feature is None:
-        return False
-    assert isinstance(fr, Cylinder | Cone)
-    assert isinstance(fh, Cylinder | Cone)
-    across = cross(fr.axis, fh.axis)
-    if fh.side != "hole" or length(across) < 0.1:
-        return False
-    return abs(dot(sub(fh.point, fr.point), across)) / length(across) < 1e-6
-
-
-def _cross_a_round(work: Workpiece, a: int, b: int) -> bool:
-    """Two holes across one round piece, at the same turn about its length or a quarter turn apart."""
-    fa, fb = work.forms[a], work.forms[b]
-    assert isinstance(fa, Cylinder | Cone)
-    assert isinstance(fb, Cylinder | Cone)
-    if (
-        fa.side != "hole"
-        or fb.side != "hole"
-        or not any(_is_round_side(work, f) for f in range(len(work.forms)))
-    ):
-        return False
-    return length(cross(fa.axis, fb.axis)) < TRUE or abs(dot(fa.axis, fb.axis)) < TRUE
-
-
-def _is_round_side(work: Workpiece, form: int) -> bool:
-    feature, f = work.feature_of(form), work.forms[form]
-    return feature is not None and feature.kind in ("round", "turned") and not isinstance(f, Plane | Extruded)
 
 
 def _is_eased_from(work: Workpiece, plane: int, round_: int) -> bool:

@@ -308,8 +308,8 @@ class Freedom:
             self.take(row, 1e-9)
 
     def hold_round(self, end: int | None) -> None:
-        """The axis of a round member, the middle of its end A, and the way that end leans, are where all else is
-        measured from; what else is about that axis, the conventions say."""
+        """The axis of a round member and the middle of its end A are where all else is measured from; what else is
+        about that axis, the conventions say."""
         for i, form in enumerate(self.work.forms):
             feature = self.work.feature_of(i)
             if not isinstance(form, Cylinder | Cone) or feature is None or feature.kind not in ROUND:
@@ -322,8 +322,14 @@ class Freedom:
                 normal = self.normal(end)
                 on = offset_along(normal, self.work.forms[end], normal, form.point) / dot(normal, form.axis)
                 self.take(self.plane_moves(end, moved(form.point, form.axis, on)), 1e-9)
-                self.take(self.direction_turns(end, cross(form.axis, normal)), 1e-9)
             return
+
+    def hold_turn(self, form: int) -> None:
+        """A round member does not turn about its length: what looks across it there is held."""
+        surface = self.work.forms[form]
+        assert not isinstance(surface, Extruded)
+        way = surface.normal if isinstance(surface, Plane) else surface.axis
+        self.take(self.direction_turns(form, unit(cross(AXES[0], way))), 1e-9)
 
     def normal(self, form: int) -> Vec:
         """Of a plane, out of the wood."""

@@ -16,9 +16,11 @@ from plangen.dimensioning.bores import (
     is_seat,
     leans,
     on_axis,
+    round_side,
 )
 from plangen.dimensioning.offers import Layout, Offer, linear
 from plangen.dimensioning.references import References
+from plangen.dimensioning.round_cuts import bore_places, is_across_round
 from plangen.dimensioning.surfaces import FROM, LEAST
 from plangen.dimensioning.workpiece import AXES, Spot, dominant_axis
 from plangen.geometry.surfaces import Cone, Cylinder, Plane
@@ -36,6 +38,10 @@ def hole_offers(refs: References, layout: Layout) -> Iterator[Offer]:
     deeper = {b.feature.id: b for b in bores if b.hole.purpose in MOUTHS}
     mains = [b for b in bores if b.feature.id not in deeper]
     for bore in mains:
+        if is_across_round(refs, bore):
+            first = next(b for b in mains if b.alike == bore.alike)
+            yield from bore_places(refs, layout, bore, f"{first.feature.id} note")
+            continue
         yield from _centre(refs, layout, bore)
         yield from _tilt(refs, layout, bore)
     for bore in mains:
@@ -280,6 +286,11 @@ def _across_rim(refs: References, bore: Bore, own: Sequence[Bore] = ()) -> tuple
     elif sunk is not None and sunk.floor is not None:
         h, entry = _deeper(h, sunk.hole.depth or 0.0), sunk.floor
         forms = [bore.cylinder, sunk.floor]
+    elif entry is None and (side := round_side(refs, bore)) is not None:
+        # beside its middle the rim on a cone, or of a hole that leans, lies deeper
+        surface = refs.work.forms[side]
+        slope = abs(surface.slope) if isinstance(surface, Cone) else 0.0
+        h = _deeper(h, 1.2 * (slope + abs(h.axis[0])) * h.diameter / 2)
     plane = None if entry is None else refs.work.plane(entry)
     way = (0.0, 0.0, 0.0) if plane is None else cross(h.axis, plane.normal)
     if length(way) < 1e-9:

@@ -22,6 +22,7 @@ from plangen.dimensioning.offers import VIEWS, Layout, Offer
 from plangen.dimensioning.outlines import curve_offers, outline_offers
 from plangen.dimensioning.references import References, find_references
 from plangen.dimensioning.relations import convention_rows
+from plangen.dimensioning.round_cuts import kerf_offers
 from plangen.dimensioning.rounding import Coordinates, angle_governs, half_step, printed
 from plangen.dimensioning.shaping import (
     end_offers,
@@ -163,6 +164,9 @@ def _offers(model: Model, refs: References, layout: Layout) -> Iterator[Offer]:
     yield from curve_offers(refs, layout)
     yield from outline_offers(refs, layout)
     for feature in others:
+        if round_ and feature.kind == "kerf":
+            yield from kerf_offers(refs, feature)
+            continue
         yield from cut_offers(
             refs, layout, feature, sizes_of_mate(model, feature, _clearance(model, feature))
         )
@@ -342,14 +346,14 @@ def _with_notes(figures: list[Figure], stated: list[Stated], ids: dict[str, str]
 
 
 def _note_text(head: str, parts: list[str]) -> str:
-    """``Ø 10 x 25 DEEP``, ``Ø 3/8 THRU, CBORE Ø 1 x 1/2 DEEP``."""
-    text = head
+    """``Ø 10 x 25 DEEP, LEANS 6° TOWARD END B``, ``Ø 3/8 THRU, CBORE Ø 1 x 1/2 DEEP``."""
+    text, leans, lean = head.partition(" LEANS ")
     for part in parts:
         if part.endswith(" DEEP"):
             text += f" x {part}"
         else:
             text += f", {part}"
-    return text
+    return f"{text}, LEANS {lean}" if leans else text
 
 
 def _views(refs: References, figures: tuple[Figure, ...]) -> tuple[MemberView, ...]:

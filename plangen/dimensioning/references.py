@@ -7,8 +7,8 @@ from dataclasses import dataclass
 from plangen.dimensioning.freedom import Freedom
 from plangen.dimensioning.workpiece import AXES, ROUND_TENONS, Spot, Workpiece, dominant_axis
 from plangen.geometry.region import three_planes
-from plangen.geometry.surfaces import Cylinder, Plane
-from plangen.geometry.vectors import Point, cross, length, sub, unit
+from plangen.geometry.surfaces import Cone, Cylinder, Plane
+from plangen.geometry.vectors import Point, Vec, cross, length, sub, unit
 
 _SIDES = {"A": (0, -1), "B": (0, 1), "edge": (1, -1), "back edge": (1, 1), "back": (2, -1), "face": (2, 1)}
 
@@ -97,7 +97,8 @@ class References:
         """Hold the references: six equations, the frame of the member."""
         if self.face is None and self.edge is None:
             freedom.hold_round(self.end)
-            self._gauge_by_hole(freedom)
+            if self.turn_datum is not None:
+                freedom.hold_turn(self.turn_datum[0])
             return
         if self.face is not None:
             freedom.hold_plane(self.face)
@@ -124,15 +125,26 @@ class References:
         elif (farthest := self._extreme(0)) is not None:
             freedom.take(freedom.spot_moves(farthest, AXES[0], "face"), 1e-9)
 
-    def _gauge_by_hole(self, freedom: Freedom) -> None:
-        """A round piece with a square end is turned by the first hole across it: all others stand to that."""
-        plane = None if self.end is None else self.work.plane(self.end)
-        if plane is None or abs(plane.normal[0]) < 1 - 1e-12:
-            return
-        for form, surface in enumerate(self.work.forms):
-            if isinstance(surface, Cylinder) and surface.side == "hole" and abs(surface.axis[0]) < 0.9:
-                freedom.take(freedom.direction_turns(form, unit(cross(AXES[0], surface.axis))), 1e-9)
-                return
+    @property
+    def turn_datum(self) -> tuple[int, Vec] | None:
+        """Of a round piece: what says where it stands turned about its length, and the way that looks across it. An
+        end that leans, end A first; else the first hole across it; else a wall along it, as of a kerf."""
+        for end in (self.end, self.other_end):
+            plane = None if end is None else self.work.plane(end)
+            if end is not None and plane is not None and abs(plane.normal[0]) < 1 - 1e-12:
+                # toward the long point
+                return end, unit((0.0, -plane.normal[1], -plane.normal[2]))
+        forms = list(enumerate(self.work.forms))
+        holes = [
+            (i, f)
+            for i, f in forms
+            if isinstance(f, Cylinder | Cone) and f.side == "hole" and abs(f.axis[0]) < 0.9
+        ]
+        walls = [(i, f) for i, f in forms if isinstance(f, Plane) and abs(f.normal[0]) < 1e-9]
+        for i, form in (*holes, *walls):
+            way = form.normal if isinstance(form, Plane) else form.axis
+            return i, unit((0.0, way[1], way[2]))
+        return None
 
     def _gauge_by_round(self, freedom: Freedom) -> None:
         """Both edges rounded away: the round nearest the face edge stands for it, and end A where it stands."""

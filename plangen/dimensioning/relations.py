@@ -19,7 +19,7 @@ def convention_rows(freedom: Freedom, kind: str, forms: Sequence[int]) -> list[R
     if kind == "same as":
         return _same_as(freedom, forms)
     if kind == "in line" and len(forms) == 3:
-        return _rim_at_end(freedom, *forms)
+        return _about_axis(freedom, *forms)
     found: list[Row] = []
     for other in forms[1:]:
         found += _pair(freedom, kind, forms[0], other)
@@ -95,6 +95,21 @@ def _lean_one_way(freedom: Freedom, a: int, b: int) -> list[Row]:
         freedom.direction_turns(f, aside) / length(v) for f, v in zip((a, b), leans, strict=True)
     )
     return [(first - sign * second) * min(freedom.lever[a], freedom.lever[b])]
+
+
+def _about_axis(freedom: Freedom, axis: int, b: int, c: int) -> list[Row]:
+    """About the axis of a round: two walls as far from it, a hole in the plane that an end leans in, or another round
+    that meets it where the axis comes to an end."""
+    own, second = freedom.work.forms[axis], freedom.work.forms[b]
+    assert isinstance(own, Cylinder | Cone)
+    if isinstance(second, Plane):
+        return [freedom.plane_moves(b, own.point) - freedom.plane_moves(c, own.point)]
+    if isinstance(second, Cylinder | Cone) and second.side == "hole":
+        lean, across = cross(own.axis, freedom.normal(c)), cross(own.axis, second.axis)
+        hole, end = (freedom.direction_turns(f, unit(lean)) for f in (b, c))
+        sign = 1.0 if dot(lean, across) > 0 else -1.0
+        return [(sign * hole / length(across) - end / length(lean)) * freedom.lever[b]]
+    return _rim_at_end(freedom, axis, b, c)
 
 
 def _rim_at_end(freedom: Freedom, a: int, b: int, end: int) -> list[Row]:

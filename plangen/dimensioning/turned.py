@@ -16,7 +16,7 @@ from plangen.dimensioning.figures import MemberView
 from plangen.dimensioning.offers import Layout, Offer, linear
 from plangen.dimensioning.references import References
 from plangen.dimensioning.surfaces import LEAST
-from plangen.dimensioning.workpiece import AXES, ROUND, ROUND_TENONS, Spot, Workpiece
+from plangen.dimensioning.workpiece import AXES, EDGE_WORK, ROUND, ROUND_TENONS, Spot, Workpiece
 from plangen.geometry.surfaces import Cone, Cylinder, Plane
 from plangen.geometry.vectors import Point, Vec, along, cross, length, unit
 from plangen.joinery.model import Feature
@@ -44,19 +44,12 @@ class Profile:
     def __init__(self, refs: References) -> None:
         self.refs = refs
         self.work: Workpiece = refs.work
-        own = (
-            f
-            for f in self.work.features.values()
-            if f.kind in ROUND
-            for f in self.work.forms_of(f)
-            if isinstance(self.work.forms[f], Cylinder | Cone)
-        )
-        first = next(own, None)
         self.centre: Point | None = None
-        if first is not None:
-            surface = self.work.forms[first]
-            assert isinstance(surface, Cylinder | Cone)
-            self.centre = (0.0, surface.point[1], surface.point[2])
+        for feature in self.work.features.values():
+            for form in self.work.forms_of(feature) if feature.kind in ROUND else ():
+                surface = self.work.forms[form]
+                if self.centre is None and isinstance(surface, Cylinder | Cone):
+                    self.centre = (0.0, surface.point[1], surface.point[2])
 
     def __bool__(self) -> bool:
         return self.centre is not None
@@ -91,6 +84,16 @@ class Profile:
     @property
     def ends(self) -> tuple[int, ...]:
         return tuple(e for e in (self.refs.end, self.refs.other_end) if e is not None)
+
+    @property
+    def named_ends(self) -> tuple[tuple[int, MemberView], ...]:
+        """The ends there are, with the views that look at them."""
+        found: list[tuple[int, MemberView]] = []
+        if self.refs.end is not None:
+            found.append((self.refs.end, "end A"))
+        if self.refs.other_end is not None:
+            found.append((self.refs.other_end, "end B"))
+        return tuple(found)
 
     def round_form(self, form: int) -> Cylinder | Cone | None:
         f = self.work.forms[form]
@@ -343,7 +346,7 @@ def _cones(profile: Profile) -> Iterator[Offer]:
     for rim in profile.rims:
         rounds = [f for f in rim.forms if profile.round_form(f) is not None]
         kinds = [type(profile.work.forms[f]) for f in rounds]
-        if Cylinder in kinds or not rounds:
+        if Cylinder in kinds or not rounds or _is_eased(profile, rim):
             continue
         key = round(rim.station, 6) + (0.0 if len(rounds) > 1 else rounds[0] * 1e6)
         if key not in done and not _at_cylinder(profile, rim):
@@ -355,6 +358,12 @@ def _cones(profile: Profile) -> Iterator[Offer]:
                 if profile.across(rounds[0], station) is not None:
                     yield from _diameter(profile, rounds[0], station)
                     break
+
+
+def _is_eased(profile: Profile, rim: Rim) -> bool:
+    """A chamfer's: its own note says it."""
+    features = (profile.work.feature_of(f) for f in rim.forms)
+    return any(f is not None and f.kind in EDGE_WORK for f in features)
 
 
 def _at_cylinder(profile: Profile, rim: Rim) -> bool:
@@ -377,6 +386,7 @@ def _places(profile: Profile, layout: Layout) -> Iterator[Offer]:
         spot = profile.spot(rim)
         if (
             spot is None
+            or _is_eased(profile, rim)
             or set(rim.forms) & set(profile.ends)
             or abs(spot.point[0] - points[0].point[0]) < LEAST
         ):

@@ -40,10 +40,10 @@ def test_a_leaning_socket_has_its_resultant_and_sight_line(sheets_of):
     (note,) = [text for name, text in seat.items() if name.endswith("note")]
     # Splay 10 and rake 12: tan resultant = sqrt(tan2 10 + tan2 12), from the length tan = tan 12 / tan 10
     # (chair-making practice).
-    assert note == "Ø 25 REAMED 6° THRU LEANS 15.4° TOWARD END A AND FACE EDGE, SIGHT LINE 50.3°"
+    assert note == "Ø 25 REAMED 6° THRU, LEANS 15.4° TOWARD END A AND FACE EDGE, SIGHT LINE 50.3°"
 
 
 def test_a_blind_socket_in_a_round_leg_has_its_place_lean_and_depth(sheets_of):
     leg = printed(sheets_of, "round-tenon", "leg")
     assert leg["socket 1 centre from end A"] == "110"
-    assert leg["socket 1 note"] == "Ø 23 LEANS 5.9° TOWARD END B x 23 DEEP"
+    assert leg["socket 1 note"] == "Ø 23 x 23 DEEP, LEANS 5.9° TOWARD END B"
