@@ -10,7 +10,7 @@ from plangen.geometry.bore_reach import on_one_axis, segments_apart
 from plangen.geometry.vectors import Point, Vec, along
 from plangen.joinery.meeting import Cut, Placed
 from plangen.joinery.piercing import wood_spans
-from plangen.placing.boring import LEAST_WALL
+from plangen.placing.boring import LEAST_WALL, surface_word, the_surface
 from plangen.placing.scope import Scope
 
 _ONE_AXIS = 1e-3
@@ -42,7 +42,7 @@ def bores_of_members(placed: Sequence[Placed]) -> Iterator[Bore]:
             if b is None:
                 continue
             start, way = p.frame.point(b.entry), p.frame.direction(b.axis)
-            what = f'{opening.kind} in the {b.side} of "{p.name}"'
+            what = f'{opening.kind} in {the_surface(surface_word(b.side))} of "{p.name}"'
             yield from _bore(p, (), start, way, b.depth, b.diameter, what, opening.place, "")
 
 

@@ -99,7 +99,10 @@ class _Boring:
 
     def fails(self, text: str) -> DesignError:
         return fail(
-            self.spec.place, "hole", f'"{self.name}": the hole in the {self.spec.in_}: {text}', self.name
+            self.spec.place,
+            "hole",
+            f'"{self.name}": the hole in {the_surface(str(self.spec.in_))}: {text}',
+            self.name,
         )
 
     def said(self, mm: float) -> str:
@@ -259,7 +262,7 @@ class _Boring:
         room = self.room[1] if self.depth is None else self.depth
         if depth >= room - _MISPLACED:
             raise self.fails(
-                f"its {what} reaches {self.said(depth)} down, past the hole's own {self.said(room)}"
+                f"its {what} reaches {self.said(depth)} down: all of the hole's {self.said(room)}"
             )
         self._check_reach(self._reach(size, depth), what)
 
@@ -325,8 +328,8 @@ class _Boring:
         for word, wall in walls:
             if wall < THIN_WALL:
                 text = (
-                    f'"{self.name}": the hole in the {self.spec.in_} leaves only {self.said(wall)} of wood to the '
-                    f"{word}; less than {self.said(THIN_WALL)} is easily split out (common practice)"
+                    f'"{self.name}": the hole in {the_surface(str(self.spec.in_))} leaves only {self.said(wall)} of '
+                    f"wood to the {word}; less than {self.said(THIN_WALL)} is easily split out (common practice)"
                 )
                 yield warning(self.spec.place, "hole", text, self.name)
 
@@ -338,7 +341,7 @@ class _Boring:
     def _purpose(self) -> str:
         if self.spec.purpose is None:
             return ""
-        return f"{self._size_text(self.diameter)} in the {self.spec.in_}, {self.spec.purpose}"
+        return f"{self._size_text(self.diameter)} in {the_surface(str(self.spec.in_))}, {self.spec.purpose}"
 
     def _seat_note(self) -> str:
         reach, faces = self._reach(self.diameter, self.depth), self._open_faces()
@@ -368,6 +371,11 @@ def block_note(
         f"{at_least(outside + over)} thick, {at_least(diameter + 2 * over)} wide and {at_least(run)} along the bore, "
         "and bore both at once, the drill's point on the joint"
     )
+
+
+def the_surface(word: str) -> str:
+    """As it stands in a sentence: ``the face``, ``end A``."""
+    return word if word in ("end A", "end B") else f"the {word}"
 
 
 def _is_shaped(name: str, side: str) -> bool:

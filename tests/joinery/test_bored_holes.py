@@ -178,7 +178,7 @@ def test_flat_heads_sit_in_82_degrees_in_inches_and_90_in_millimetres():
         ("{diameter: 20, in: top, at: [60, 45], spot face: 30}", "needs no spot face"),
         ("{diameter: 20, in: top, at: [60, 45], countersink: 20}", "must be wider than the hole"),
         ("{diameter: 20, in: top, at: [60, 45], counterbore: {diameter: 80, depth: 5}}", ""),
-        ("{diameter: 8, in: top, at: [60, 45], depth: 12, counterbore: {diameter: 20, depth: 12}}", "past the hole"),
+        ("{diameter: 8, in: top, at: [60, 45], depth: 12, counterbore: {diameter: 20, depth: 12}}", "all of the hole"),
     ],
 )  # fmt: skip
 def test_a_hole_that_cannot_be_bored_is_refused(hole, words):
