@@ -31,7 +31,8 @@ def tee(lean=0.0, skew=0.0, taper=0.0, options="", corner=False, width=60.0):
 def surfaces_of(built, name):
     member, placed = built.instance(name)
     feature = next(f for f in member.features if f.kind == "dovetail lap")
-    return [[member.surface(i).form.placed(placed.frame) for i in c] for c in feature.cutters]
+    forms = {s.id: s.form.placed(placed.frame) for s in feature.surfaces}
+    return [[forms[i] for i in c] for c in feature.cutters]
 
 
 def tail_sides(built) -> list[Plane]:

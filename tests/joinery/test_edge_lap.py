@@ -61,7 +61,9 @@ def test_boards_out_of_square_both_ways_keep_all_their_wood(tally):
         expected = {}
         for name, other, lost in (("long", "cross", floor.flipped()), ("cross", "long", floor)):
             # All between the other's two faces on the wrong side of the floor: right through to the open edge.
-            slot = within(face(built, other, "face"), face(built, other, "back"), lost)
+            edges = (face(built, other, n) for n in ("edge", "back edge"))
+            far = min(edges, key=lambda p: -dot(p.normal, lost.normal))
+            slot = within(face(built, other, "face"), face(built, other, "back"), lost, far)
             expected[name] = less(bodies[name], slot)
         assert_sound(built, tally, expected)
 

@@ -13,11 +13,11 @@ from dataclasses import replace
 from plangen.design import design as d
 from plangen.findings import Finding, fail
 from plangen.geometry.region import ConvexRegion, convex_region
-from plangen.geometry.surfaces import Plane
+from plangen.geometry.surfaces import Form, Plane
 from plangen.geometry.vectors import Vec, dot, scale, sub, unit
 from plangen.joinery.advice import outside
 from plangen.joinery.kinds.half_lap import floor_normal
-from plangen.joinery.kinds.lapping import depth_advice, divide, lap_cutter, lapped, proud, ratio
+from plangen.joinery.kinds.lapping import depth_advice, divide, lap_cutter, proud, ratio
 from plangen.joinery.made import Made
 from plangen.joinery.meeting import Meeting, Placed, planes_inside
 from plangen.joinery.sizing import Sizing
@@ -49,16 +49,28 @@ def make(meeting: Meeting, spec: d.Joint, sizing: Sizing) -> Made:
         )
     own = [lap_cutter(meeting, first, second, division.first_loses)]
     own += [[side, shoulder.flipped()] for side in sides]
+    trench = _trench(meeting, tail, division.second_loses, sides)
     sloped = f"its sides {ratio(slope)} on the face"
     cuts = (
         replace(meeting.cut(first, "dovetail lap", own), note=sloped),
-        replace(lapped(meeting, second, tail, division.second_loses, "dovetail lap"), note=sloped),
+        replace(meeting.cut(second, "dovetail lap", [trench]), note=sloped),
     )
     found: list[Finding] = [f for cut in cuts for f in proud(meeting, sizing, cut, KIND)]
     found += depth_advice(meeting, spec, sizing, division, KIND)
     found += outside(DOVETAIL_SLOPE, math.tan(slope), "dovetail lap: the slope", meeting.place, first.name)
     found += outside(DOVETAIL_NECK, neck / width, "dovetail lap: the tail's neck", meeting.place, first.name)
     return Made(cuts, findings=tuple(found))
+
+
+def _trench(meeting: Meeting, tail: Placed, loses: Plane, sides: list[Plane]) -> list[Form]:
+    """The second's cutter: its sides are the tail's slopes, and not its edges, where it runs out through proud wood."""
+    first, second = meeting.first, meeting.second
+    floor, *walls = lap_cutter(meeting, second, tail, loses)
+    across = first.frame.axes[max((1, 2), key=lambda axis: round(abs(sides[0].normal[axis]), 6))]
+    way = second.frame.local_direction(across)
+    slopes = [meeting.room_for(s.placed(first.frame).local_to(second.frame).squared()) for s in sides]
+    others = [w for w in walls if not isinstance(w, Plane) or abs(dot(w.normal, way)) < _FACING]
+    return [floor, *slopes, *others]
 
 
 def _into(meeting: Meeting) -> Vec:

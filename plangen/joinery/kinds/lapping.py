@@ -7,6 +7,7 @@ the other's placed sides. Lengths are millimetres.
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from dataclasses import dataclass
 
 from plangen.design import design as d
@@ -21,8 +22,10 @@ from plangen.joinery.sizing import Sizing
 from plangen.placing.body import BOUND_MM
 from plangen.tables.joint_rules import LAP_DEPTH
 
-_OPEN_SIDE = 0.7
-"""A plane of the other member that looks this much along the cut's depth is no wall: the cut runs out there."""
+_LAPPING = 0.7
+"""A plane that looks this much along the width or thickness that its member laps with is no wall."""
+_THROUGH = 0.5
+"""A curve that runs this much along the cut's depth is a wall."""
 LEAST_PROUD = 0.05
 """Millimetres: less than this is flush to the hand."""
 
@@ -148,36 +151,42 @@ def lapped(meeting: Meeting, target: Placed, other: Placed, loses: Plane, kind: 
 
 def lap_cutter(meeting: Meeting, target: Placed, other: Placed, loses: Plane) -> list[Form]:
     local = loses.local_to(target.frame).squared()
-    return [local, *(meeting.room_for(w) for w in _walls(target, other, local))]
+    return [local, *(meeting.room_for(w) for w in _walls(meeting, target, other, local))]
 
 
-def _walls(target: Placed, other: Placed, floor: Plane) -> list[Form]:
+def _walls(meeting: Meeting, target: Placed, other: Placed, floor: Plane) -> list[Form]:
     """The surfaces of the other that bound the trench sideways, right out through its open side, target's frame.
 
     Where the target stands proud there, a wall may bound only that wood and none of what the two share.
     """
     half = floor.flipped()
-    shared = walls_inside(target, other, [half], lambda form: _is_wall(form, floor.normal))
+    is_wall = _wall_test(meeting, target, other, floor.normal)
     if not other.body.is_flat:
-        return shared
+        return walls_inside(target, other, [half], is_wall)
     own = [p.squared() for p in target.body.planes()] + [half]
-    theirs = [p for p in other.planes_in(target.frame) if _is_wall(p, floor.normal)]
+    theirs = [p for p in other.planes_in(target.frame) if is_wall(p)]
     region = convex_region(own + theirs, BOUND_MM)
     if region is None:
-        return shared
-    carrying = (i for i in region.indices if i >= len(own) and region.area(i) > LEAST_AREA)
-    return [theirs[i - len(own)] for i in carrying]
+        return []
+    return [theirs[i - len(own)] for i in region.indices if i >= len(own) and region.area(i) > LEAST_AREA]
 
 
-def _is_wall(form: Form, depth: Vec) -> bool:
+def _wall_test(meeting: Meeting, target: Placed, other: Placed, depth: Vec) -> Callable[[Form], bool]:
     """Whether a surface of the other member bounds the trench sideways; the cut runs out through any other.
 
-    A round member lies in a trench with square walls: its curve is none.
+    It runs out through the face or edge that the other laps with. A round member lies in a trench with square walls:
+    its curve is none.
     """
-    if isinstance(form, Plane):
-        return dot(form.normal, depth) < _OPEN_SIDE
-    axis = form.axis if isinstance(form, Cylinder | Extruded) else depth
-    return abs(dot(axis, depth)) > 1 - _OPEN_SIDE
+    lapping = other.frame.axes[crossing_axis(meeting, other, "lap")]
+    across = target.frame.local_direction(lapping)
+
+    def is_wall(form: Form) -> bool:
+        if isinstance(form, Plane):
+            return abs(dot(form.normal, across)) < _LAPPING or dot(form.normal, depth) < 0
+        axis = form.axis if isinstance(form, Cylinder | Extruded) else depth
+        return abs(dot(axis, depth)) > _THROUGH
+
+    return is_wall
 
 
 def proud(meeting: Meeting, sizing: Sizing, cut: Cut, kind: str) -> list[Finding]:
@@ -189,7 +198,8 @@ def proud(meeting: Meeting, sizing: Sizing, cut: Cut, kind: str) -> list[Finding
     region = convex_region([p.squared() for p in target.body.planes()] + taken, BOUND_MM)
     if region is None:
         return []
-    opened = [p for p in other.planes_in(target.frame) if not _is_wall(p, taken[0].flipped().normal)]
+    is_wall = _wall_test(meeting, target, other, taken[0].flipped().normal)
+    opened = [p for p in other.planes_in(target.frame) if not is_wall(p)]
     beyond = max((p.distance(v) for p in opened for v in region.vertices), default=0.0)
     if beyond <= LEAST_PROUD:
         return []
