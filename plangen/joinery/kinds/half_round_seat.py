@@ -11,13 +11,14 @@ from dataclasses import replace
 from plangen.design import design as d
 from plangen.findings import DesignError, Finding, fail, note
 from plangen.geometry.bore_reach import Reach
+from plangen.geometry.spans import spans_left
 from plangen.geometry.surfaces import Cylinder, Form, Plane
 from plangen.geometry.vectors import Point, Vec, along, dot, neg, squared, sub
 from plangen.joinery.made import Made
 from plangen.joinery.meeting import Meeting
 from plangen.joinery.model import Hole
 from plangen.joinery.sizing import Sizing
-from plangen.joinery.sockets import spans_along
+from plangen.placing.body import EDGE_WORK
 from plangen.placing.boring import block_note, surface_word
 
 _HALF = 0.5
@@ -43,6 +44,9 @@ def make(meeting: Meeting, spec: d.Joint, sizing: Sizing) -> Made:
     wall = meeting.room_for(round_)
     assert isinstance(wall, Cylinder)
     cutter: list[Form] = [wall, *(meeting.room_for(p) for p in stops)]
+    low = _entered_at(
+        meeting, along(middle, face.normal, -face.distance(middle) - round_.radius / 2), way, low, middle
+    )
     entry = along(middle, way, low)
     depth = far - low + meeting.clearance if stops else None
     reach = Reach(entry, along(middle, way, far), way, wall.radius, way, way)
@@ -96,11 +100,23 @@ def _passage(meeting: Meeting, round_: Cylinder, middle: Point, face: Plane) -> 
     """The way along the rod, and where wood begins and ends half its radius under its axis."""
     second, way = meeting.second, round_.axis
     under = along(middle, face.normal, -face.distance(middle) - round_.radius / 2)
-    spans = spans_along(second, second.frame.point(under), second.frame.direction(way))
+    # Of the wood before its arrises are eased.
+    shaped = [s.cutter for s in second.body.shapings if s.kind not in EDGE_WORK]
+    spans = spans_left(second.body.box.planes().values(), shaped, under, way)
     abreast = [s for s in spans if s[0] < 0 < s[1]]
     if not abreast:
         raise _fails(meeting, "there is no wood under the rod")
     return way, *abreast[0]
+
+
+def _entered_at(meeting: Meeting, under: Point, way: Vec, low: float, middle: Point) -> float:
+    """Where the axis itself meets the surface by which the wood under it is entered: nearer or farther where that
+    surface slopes."""
+    at = along(under, way, low)
+    for _, plane, _ in meeting.second.body.carrying():
+        if abs(plane.distance(at)) < 1e-6 and dot(plane.normal, way) < -1e-3:
+            return _station(plane, middle, way)
+    return low
 
 
 def _station(plane: Plane, start: Point, way: Vec) -> float:
