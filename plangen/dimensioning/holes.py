@@ -39,11 +39,10 @@ def hole_offers(refs: References, layout: Layout) -> Iterator[Offer]:
     mains = [b for b in bores if b.feature.id not in deeper]
     for bore in mains:
         if is_across_round(refs, bore):
-            first = next(b for b in mains if b.alike == bore.alike)
-            yield from bore_places(refs, layout, bore, f"{first.feature.id} note")
+            yield from bore_places(refs, layout, bore, _note_label(mains, bore))
             continue
         yield from _centre(refs, layout, bore)
-        yield from _tilt(refs, layout, bore)
+        yield from _tilt(refs, layout, bore, _note_label(mains, bore))
     for bore in mains:
         own = [c for c in deeper.values() if on_axis(c, bore)]
         key = (*bore.alike, *(c.alike for c in own))
@@ -55,8 +54,13 @@ def hole_offers(refs: References, layout: Layout) -> Iterator[Offer]:
     for bore in bores:
         if not any(on_axis(bore, m) for m in mains):
             yield from _centre(refs, layout, bore)
-            yield from _tilt(refs, layout, bore)
+            yield from _tilt(refs, layout, bore, f"{bore.feature.id} note")
             yield from _note(refs, bore, (), 1, f"{bore.feature.id} note")
+
+
+def _note_label(mains: Sequence[Bore], bore: Bore) -> str:
+    """Of the note that says a hole with those alike."""
+    return f"{next(b for b in mains if b.alike == bore.alike).feature.id} note"
 
 
 def _same_bores(deeper: dict[str, Bore], bore: Bore, own: Sequence[Bore]) -> bool:
@@ -126,9 +130,9 @@ def _lowest_of_end(refs: References, end: int) -> Spot:
     return Spot((x, y, z), tuple(sorted(set(solid.triangle_form[meeting].tolist()))))
 
 
-def _tilt(refs: References, layout: Layout, bore: Bore) -> Iterator[Offer]:
+def _tilt(refs: References, layout: Layout, bore: Bore, note: str) -> Iterator[Offer]:
     """A hole out of square to the face it enters: where its centre comes out, or ends, by offset along each
-    axis it leans over."""
+    axis it leans over. Its note says it by the angles that it is bored by."""
     spot, far = entry_spot(refs, bore), far_spot(refs, bore)
     if far is None or spot is None or not leans(refs, bore):
         return
@@ -146,6 +150,8 @@ def _tilt(refs: References, layout: Layout, bore: Bore) -> Iterator[Offer]:
             feature=bore.feature.id,
             origin=bore.feature.origin,
             suffix="",
+            said_by=note,
+            mute=True,
         )
 
 
@@ -156,7 +162,7 @@ def _note(refs: References, bore: Bore, own: Sequence[Bore], count: int, label: 
     if bore.feature.kind == "socket" and isinstance(refs.work.forms[bore.cylinder], Cone):
         words = f" REAMED {_included(refs, bore)}{words}"
     if leans(refs, bore):
-        words += f" LEANS {_lean_words(refs, bore)}"
+        words += f", LEANS {_lean_words(refs, bore)}"
     said = Offer(
         label, "diameter", _across_rim(refs, bore, own), None, bore.view, bore.feature.id,
         origin=bore.feature.origin, prefix=f"{times}Ø ", suffix=words,

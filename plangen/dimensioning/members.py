@@ -347,7 +347,7 @@ def _with_notes(figures: list[Figure], stated: list[Stated], ids: dict[str, str]
 
 def _note_text(head: str, parts: list[str]) -> str:
     """``Ø 10 x 25 DEEP, LEANS 6° TOWARD END B``, ``Ø 3/8 THRU, CBORE Ø 1 x 1/2 DEEP``."""
-    text, leans, lean = head.partition(" LEANS ")
+    text, leans, lean = head.partition(", LEANS ")
     for part in parts:
         if part.endswith(" DEEP"):
             text += f" x {part}"

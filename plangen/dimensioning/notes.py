@@ -7,6 +7,7 @@ from collections.abc import Iterator, Sequence
 from plangen.dimensioning.conventions import middle_planes
 from plangen.dimensioning.figures import Figure
 from plangen.dimensioning.holes import leaning_notes
+from plangen.dimensioning.outlines import curve_notes
 from plangen.dimensioning.references import References
 from plangen.dimensioning.turned import turned_notes
 from plangen.geometry.vectors import cross, length
@@ -54,6 +55,7 @@ def _notes(
         yield "Cut each spot face first, then bore the hole from its middle."
     if any(f.kind in ("outline", "opening") and _is_free(refs, f.id) for f in member.features):
         yield "Free curve: cut to the full-size template."
+    yield from curve_notes(refs, style)
 
 
 def _is_free(refs: References, feature: str) -> bool:

@@ -14,6 +14,11 @@ from plangen.dimensioning.workpiece import AXES, Spot
 from plangen.geometry.patches import frame_about
 from plangen.geometry.surfaces import Cylinder, Extruded, Plane
 from plangen.geometry.vectors import Point, Vec, along, dot, length, sub, unit
+from plangen.joinery.model import Feature
+from plangen.units import UnitStyle, length_text
+
+_MOST_FIGURED = 4
+"""Free curves of an outline whose points are figured each."""
 
 
 def curve_offers(refs: References, layout: Layout) -> Iterator[Offer]:
@@ -87,9 +92,37 @@ def outline_offers(refs: References, layout: Layout) -> Iterator[Offer]:
         for form in forms:
             if isinstance(refs.work.forms[form], Plane):
                 yield from _straight_side(refs, layout, form, feature.id)
-        for form in forms:
-            if isinstance(refs.work.forms[form], Extruded):
-                yield from _free_points(refs, layout, form, feature.id)
+        free = _free_forms(refs, feature)
+        for form in free if len(free) <= _MOST_FIGURED else ():
+            yield from _free_points(refs, layout, form, feature.id)
+
+
+def _free_forms(refs: References, feature: Feature) -> list[int]:
+    return [f for f in refs.work.forms_of(feature) if isinstance(refs.work.forms[f], Extruded)]
+
+
+def curve_notes(refs: References, style: UnitStyle) -> Iterator[str]:
+    """The points of free curves, told in a line where they are too many for figures; of a curve that is its own
+    mirror image about the middle of the width, one half."""
+    for feature in refs.work.features.values():
+        free = _free_forms(refs, feature) if feature.kind in ("outline", "opening") else []
+        points = sorted({p for form in free for p in _points_of(refs, form)})
+        if len(free) <= _MOST_FIGURED or not points:
+            continue
+        middle = refs.work.member.finished[1] / 2
+        mirrored = all(any(math.dist(p, (q[0], 2 * middle - q[1])) < 1e-3 for p in points) for q in points)
+        half = [p for p in points if not mirrored or p[1] < middle + LEAST]
+        said = ", ".join(f"{length_text(a, style)} and {length_text(b, style)}" for a, b in half)
+        yield (
+            f"The curve goes through, from the end A and the face edge of the blank: {said}"
+            + ("; the other half is its mirror image." if mirrored else ".")
+        )
+
+
+def _points_of(refs: References, form: int) -> list[tuple[float, float]]:
+    """Along the length and the width, where a curve meets its neighbours."""
+    corners = [s for s in refs.work.corners_on(form) if refs.face is None or refs.face in s.forms]
+    return [(round(s.point[0], 4) + 0.0, round(s.point[1], 4) + 0.0) for s in corners]
 
 
 def _arc(

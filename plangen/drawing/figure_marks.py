@@ -24,6 +24,8 @@ _TOLERANCE = 1e-6
 _ARC_RADII = (15.0, 18.0, 22.0, 27.0, 33.0, 12.0, 40.0, 9.0, 48.0, 58.0)
 _LEADER_ANGLES = (60, 45, 30, 120, 135, 150, 75, 105, -60, -45, -30, -120, -135, -150, -75, -105)
 _LEADER_LENGTHS = (7.0, 10.0, 13.0, 17.0, 22.0, 28.0, 35.0, 43.0, 52.0, 62.0, 74.0)
+_WIDEST_NOTE = 62.0
+"""Millimetres: a longer note is broken into lines."""
 _SHELF, _NOTES_APART = 2.0, 2.0
 """Least length of a shelf; clear beside a note besides what all letters keep, mm."""
 _OFFSETS = (10.0, 14.0, 18.0, 23.0, 28.0, 34.0, 40.0, 50.0, 60.0)
@@ -116,7 +118,7 @@ def place_in_place(
         elif figure.kind == "angular":
             found = _place_angle(figure, height, occupied)
         else:
-            found = place_note(_note_of(figure), outline, height, occupied)
+            found = place_note(_note_of(figure, height), outline, height, occupied)
         crowded += found.crowded
         occupied.add(found.marks, "extension")
         marks.extend(found.marks)
@@ -288,7 +290,21 @@ class NoteAt:
     """Where the point must be (a radius touches its curve), None: wherever the leader comes from."""
 
 
-def _note_of(figure: PaperFigure) -> NoteAt:
+def folded(text: str, height: float) -> str:
+    """A note in lines of no more than ``_WIDEST_NOTE``, broken after commas."""
+    lines: list[str] = []
+    for part in text.split(", "):
+        trial = f"{lines[-1]}, {part}" if lines else part
+        if lines and text_width(trial, height) > _WIDEST_NOTE:
+            lines[-1] += ","
+            lines.append(part)
+        else:
+            lines[-1:] = [trial]
+    return "\n".join(lines)
+
+
+def _note_of(figure: PaperFigure, height: float) -> NoteAt:
+    figure = replace(figure, text=folded(figure.text, height))
     p = figure.points[0]
     q = figure.points[1] if len(figure.points) > 1 else p
     if figure.kind == "diameter" and figure.side == "above":

@@ -9,6 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from fractions import Fraction
 
 from plangen.dimensioning.figures import MemberFigures
 from plangen.dimensioning.mates import Mate
@@ -30,6 +31,8 @@ LETTERS, LARGE_LETTERS = 3.5, 5.0
 """Height of figures; the large ones where there is room for them."""
 _MOST_WORDS = 0.6
 """Of the height of a sheet, that the words at its foot may take."""
+_LEAST_VIEW, _LEAST_RATIO = 60.0, Fraction(1, 5)
+"""Millimetres on paper of a face view, and the scale, under which larger paper is taken."""
 MARGIN = 2.0
 """Between views and the rules round the field."""
 SIDE_WIDTH = 72.0
@@ -58,19 +61,32 @@ def part_drafts(work: PartWork) -> tuple[Draft, ...]:
     scales = SCALES[work.style.length]
     views = PartViews(projected, work.figures, scales, LETTERS, work.mates)
     reductions = [s for s in scales if s.ratio <= 1]
+    found: list[tuple[str, list[PlacedBlock], tuple[Layout, PlacedBlock]]] = []
     for name in larger_papers(work.sheet.small):
         paper = f"{name} landscape"
         feet = _feet(work, free_field(paper), beside_block(paper))
         best = _best_layout(views, reductions, feet, work.sheet.method, -math.inf)
-        if best is None:
-            continue
-        # figures to be read from a yard off, where they cost neither scale nor a sheet
-        large = PartViews(projected, work.figures, scales, LARGE_LETTERS, work.mates)
-        same = best[0].worth - 1e-6
-        layout, words = _best_layout(large, [best[0].scale], feet, work.sheet.method, same) or best
-        count = len(layout.pages)
-        return tuple(_draft(work, projected, paper, words, p, i, count) for i, p in enumerate(layout.pages))
-    raise ValueError(f"{work.member.name} fits on no paper at any standard scale")
+        if best is not None:
+            found.append((paper, feet, best))
+            if _is_legible(best[0], views):
+                break
+    if not found:
+        raise ValueError(f"{work.member.name} fits on no paper at any standard scale")
+    # the smallest paper on which it can be read, else the one on which it is largest
+    legible = [f for f in found if _is_legible(f[2][0], views)]
+    paper, feet, best = legible[0] if legible else max(found, key=lambda f: f[2][0].scale.ratio)
+    # figures to be read from a yard off, where they cost neither scale nor a sheet
+    large = PartViews(projected, work.figures, scales, LARGE_LETTERS, work.mates)
+    same = best[0].worth - 1e-6
+    layout, words = _best_layout(large, [best[0].scale], feet, work.sheet.method, same) or best
+    count = len(layout.pages)
+    return tuple(_draft(work, projected, paper, words, p, i, count) for i, p in enumerate(layout.pages))
+
+
+def _is_legible(layout: Layout, views: PartViews) -> bool:
+    """The longer side of the face view is drawn long enough, or the member nearly as large as it is."""
+    size = max(views.length, views.views.views["face"].height) * float(layout.scale.ratio)
+    return size >= _LEAST_VIEW or layout.scale.ratio >= _LEAST_RATIO
 
 
 def _best_layout(

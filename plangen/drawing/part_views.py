@@ -91,18 +91,19 @@ class PartViews:
 
     def enlarged(self, end: MemberView, scale: Scale, room: tuple[float, float]) -> Panel:
         """At the scale that suits the end, smaller where the room asks for it (crowded where it then prints too
-        small); at ``scale`` where details show what is small."""
+        small), or as wide as two of them where its notes are long; at ``scale`` where details show what is small."""
         wanted = self._end_scale(end)
         if wanted is None:
             return self.panel(end, scale)
-        for smaller in self.scales:
-            if smaller.ratio > wanted.ratio or self.views.views[end].width * float(smaller.ratio) > room[0]:
-                continue
-            panel = self.panel(end, smaller)
-            if panel.width <= room[0] and panel.height <= room[1]:
-                fair = self._least(end) * float(smaller.ratio) >= _LEAST_IN_END - 1e-6
-                return panel if fair else replace(panel, crowded=panel.crowded + 1)
-        return self.panel(end, self.scales[-1])
+        for wide in (room[0], 2 * room[0]):
+            for smaller in self.scales:
+                if smaller.ratio > wanted.ratio or self.views.views[end].width * float(smaller.ratio) > wide:
+                    continue
+                panel = self.panel(end, smaller)
+                if panel.width <= wide and panel.height <= room[1]:
+                    fair = self._least(end) * float(smaller.ratio) >= _LEAST_IN_END - 1e-6
+                    return panel if fair else replace(panel, crowded=panel.crowded + 1)
+        return self.panel(end, wanted)
 
     def _is_legible(self, view: MemberView, scale: Scale) -> bool:
         projected = self.views.views[view]

@@ -13,7 +13,7 @@ import trimesh
 
 from plangen.dimensioning.figures import SIGHT_OF, Figure
 from plangen.dimensioning.proof import prove
-from plangen.geometry.surfaces import Cylinder, Extruded, Plane
+from plangen.geometry.surfaces import Cone, Cylinder, Extruded, Plane
 from plangen.units import as_length, exact, read_quantity
 
 _FIGURE = re.compile(
@@ -76,9 +76,14 @@ def test_every_point_lies_on_the_surfaces_it_names(design_text, sheets_of):
                 if isinstance(form, Extruded):
                     continue
                 off = abs(form.distance(p))
-                if isinstance(form, Cylinder):
-                    off = min(off, abs(off - form.radius))  # the centre of a hole
+                if isinstance(form, Cylinder | Cone):
+                    off = min(off, from_axis(form, p))  # the centre of a hole
                 assert off < 1e-5, (f.id, name, off)
+
+
+def from_axis(form: Cylinder | Cone, p) -> float:
+    across = np.cross(np.array(p) - np.array(form.point), np.array(form.axis))
+    return math.sqrt(float((across * across).sum()))
 
 
 def test_a_rule_can_touch_every_point_or_it_is_a_centre(design_text, sheets_of):
@@ -88,11 +93,9 @@ def test_a_rule_can_touch_every_point_or_it_is_a_centre(design_text, sheets_of):
         for f in figures.figures:
             for i, (p, names) in enumerate(zip(f.points, f.on, strict=True)):
                 forms = [member.surface(n).form for n in names]
-                centre = any(
-                    isinstance(c, Cylinder) and abs(abs(c.distance(p)) - c.radius) < 1e-5 for c in forms
-                )
+                centre = any(isinstance(c, Cylinder | Cone) and from_axis(c, p) < 1e-5 for c in forms)
                 flat = any(
-                    isinstance(c, Plane) or (isinstance(c, Cylinder) and abs(c.distance(p)) < 1e-5)
+                    isinstance(c, Plane) or (isinstance(c, Cylinder | Cone) and abs(c.distance(p)) < 1e-5)
                     for c in forms
                 )
                 arc = f.kind == "radius" and i == 0
@@ -185,7 +188,7 @@ def test_every_sheet_states_the_box_of_its_member(design_text, sheets_of):
 
 def _is_shaped(member) -> bool:
     """Width or thickness run out somewhere, so no one figure is the box's."""
-    return any(f.kind in ("bevel", "taper", "round", "end") for f in member.features)
+    return any(f.kind in ("bevel", "taper", "round", "end", "outline") for f in member.features)
 
 
 def test_every_sheet_shows_the_face_side_and_only_views_that_hold_figures(design_text, sheets_of):
