@@ -401,7 +401,7 @@ def _places(profile: Profile, layout: Layout) -> Iterator[Offer]:
 
 def _every_rim(profile: Profile) -> Iterator[Offer]:
     """Both cones of a rim: for two that run so nearly alike that the rim cannot be placed."""
-    for rim in profile.rims:
+    for rim in (r for r in profile.rims if not _is_eased(profile, r)):
         for form in rim.forms:
             if isinstance(profile.round_form(form), Cone):
                 yield from _diameter(profile, form, rim.station)
