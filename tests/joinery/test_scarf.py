@@ -14,7 +14,7 @@ from plangen.geometry.surfaces import Plane
 from plangen.geometry.vectors import along, cross, dot, scale, sub, unit
 
 RIGHT, REAR, UP = (1.0, 0.0, 0.0), (0.0, 1.0, 0.0), (0.0, 0.0, 1.0)
-bends = st.integers(-50, 50).map(lambda tenths: tenths / 10)
+bends = st.integers(-20, 20).map(lambda tenths: tenths / 10)
 
 
 def lengthened(bend=0.0, tip=0.0, overlap=220.0, taper=0.0, options="", thick=25.0, second=25.0):
