@@ -109,7 +109,7 @@ def curve_notes(refs: References, style: UnitStyle) -> Iterator[str]:
         points = sorted({p for form in free for p in _points_of(refs, form)})
         if len(free) <= _MOST_FIGURED or not points:
             continue
-        middle = refs.work.member.finished[1] / 2
+        middle = (min(p[1] for p in points) + max(p[1] for p in points)) / 2
         mirrored = all(any(math.dist(p, (q[0], 2 * middle - q[1])) < 1e-3 for p in points) for q in points)
         half = [p for p in points if not mirrored or p[1] < middle + LEAST]
         said = ", ".join(f"{length_text(a, style)} and {length_text(b, style)}" for a, b in half)

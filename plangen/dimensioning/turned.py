@@ -170,6 +170,19 @@ class Profile:
         p = self.at(self._on_axis(plane), AXES[1], 0.0)
         return Spot(p, (end,)) if self.work.reaches(p, (end,)) else None
 
+    def midline(self, end: int) -> Spot | None:
+        """A point of an end that stands on the axis in the face view, beside it where a kerf takes the middle."""
+        plane, points = self.work.plane(end), self.points_of_end(end)
+        if plane is None or self.centre is None or points is None:
+            return None
+        radius = math.dist(points[0].point[1:], self.centre[1:])
+        for share in (0.0, 0.3, -0.3, 0.6, -0.6):
+            w, t = self.centre[1], self.centre[2] + share * radius
+            p = ((plane.offset - plane.normal[1] * w - plane.normal[2] * t) / plane.normal[0], w, t)
+            if self.work.reaches(p, (end,)):
+                return Spot(p, (end,))
+        return None
+
     def _on_axis(self, plane: Plane) -> float:
         assert self.centre is not None
         aside = plane.normal[1] * self.centre[1] + plane.normal[2] * self.centre[2]
@@ -284,7 +297,7 @@ def _lean(profile: Profile, name: str, long: Spot, short: Spot, ends: Sequence[i
     more than square, at the long point's less."""
     (own,) = (e for e in ends if e in long.forms)
     other = next((e for e in ends if e != own), None)
-    apex, far = profile.middle_of(own), None if other is None else profile.middle_of(other)
+    apex, far = profile.midline(own), None if other is None else profile.midline(other)
     if apex is None or far is None or abs(long.point[2] - short.point[2]) > LEAST:
         return None
     run, rise = abs(long.point[0] - apex.point[0]), abs(long.point[1] - apex.point[1])

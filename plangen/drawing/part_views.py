@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 
@@ -24,6 +25,8 @@ from plangen.tables.scales import Scale
 
 _LARGEST_END, _LEAST_IN_END = 100.0, 2.5
 """Millimetres on paper: of an end shown whole, and of the sizes in one that is shown smaller than it is."""
+_LEAST_ARM = 5.0
+"""Of the sides of an angle, mm on paper."""
 
 
 @dataclass(frozen=True)
@@ -107,7 +110,16 @@ class PartViews:
 
     def _is_legible(self, view: MemberView, scale: Scale) -> bool:
         projected = self.views.views[view]
-        return not any(is_small(f, projected, float(scale.ratio)) for f in self._of(view))
+        factor = float(scale.ratio)
+        arms = (
+            math.dist(projected.projection.flat(f.points[0]), projected.projection.flat(p)) * factor
+            for f in self._of(view)
+            if f.kind == "angular"
+            for p in f.points[1:3]
+        )
+        return min(arms, default=_LEAST_ARM) >= _LEAST_ARM and not any(
+            is_small(f, projected, factor) for f in self._of(view)
+        )
 
     def _legible_scale(self, end: MemberView) -> Scale:
         """The smallest scale from full size up at which the sizes of an end can be told apart."""
