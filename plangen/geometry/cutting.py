@@ -24,6 +24,7 @@ from plangen.geometry.patches import (
     patches_of,
     tangent_plane_through_axis,
 )
+from plangen.geometry.seams import Seams, has_no_thickness
 from plangen.geometry.surfaces import Box, Cone, Cylinder, Extruded, Form, Plane
 from plangen.geometry.turned import (
     Round,
@@ -112,11 +113,12 @@ def cutter_meshes(
     their facets are the same as when all are asked for.
     """
     grown = blank.grown(1.0 + 0.01 * max(blank.size))
+    seams = Seams.of(cutters)
     planes: list[Plane] = list(blank.planes().values())
     planes += [p for cutter in cutters for form in cutter for p in patches_of(form) if isinstance(p, Plane)]
     entering = {i: (c, flats) for i, c in enumerate(cutters) if (flats := _flats(blank, c)) is not None}
     wanted = set(entering if only is None else only)
-    turned = _turned_cores(blank, grown, entering, planes)
+    turned = _turned_cores(blank, grown, entering, planes, seams)
     runs = [run for run in turned.runs if any(s.cutter in wanted for s in run)]
     meshes = [mesh for run in runs for mesh in turned.run_meshes(run)]
     followed = {s.cutter for run in turned.runs for s in run}
@@ -130,7 +132,9 @@ def cutter_meshes(
 
 
 def _flats(blank: Box, cutter: Sequence[Form]) -> list[Plane] | None:
-    """The cutter's planes that part the blank; None where one of them keeps the cutter out of it."""
+    """The cutter's planes that part the blank; None where one keeps the cutter out of it, or it holds nothing."""
+    if has_no_thickness(cutter):
+        return None
     flats: list[Plane] = []
     for form in cutter:
         if isinstance(form, Plane):
@@ -150,7 +154,7 @@ def _cutter_mesh(
     def core(form: Form) -> manifold3d.Manifold | None:
         spindle = turned.spindle_of(form)
         if spindle is None or not isinstance(form, Cylinder | Cone):
-            return prism(form, grown, planes)
+            return prism(turned.seams.round(form) if isinstance(form, Cylinder) else form, grown, planes)
         return turned.core(form, spindle, flats)
 
     mesh = box_mesh(grown)
@@ -160,8 +164,7 @@ def _cutter_mesh(
         if first is None:
             return None
         mesh = first
-    for plane in flats:
-        mesh = mesh.trim_by_plane(plane.normal, plane.offset)
+    mesh = turned.seams.trimmed(mesh, flats)
     for form in inside[1:]:
         other = core(form)
         if other is None:
@@ -183,6 +186,7 @@ class TurnedCores:
     forms: tuple[tuple[Round, ...], ...]
     """The round surfaces of each spindle."""
     runs: tuple[tuple[Stretch, ...], ...]
+    seams: Seams
 
     def spindle_of(self, form: Form) -> Spindle | None:
         if isinstance(form, Plane | Extruded):
@@ -195,7 +199,7 @@ class TurnedCores:
         heights = [spindle.height(p) for p in _trimmed_corners(self.grown, flats)]
         if not heights:
             return None
-        rings = spindle.rings(form, min(heights) - MARGIN, max(heights) + MARGIN)
+        rings = spindle.rings(self.seams.round(form), min(heights) - MARGIN, max(heights) + MARGIN)
         return mesh_of(*spindle.mesh(rings)) if rings else None
 
     def run_meshes(self, run: Sequence[Stretch]) -> list[manifold3d.Manifold]:
@@ -206,9 +210,7 @@ class TurnedCores:
         heights = [spindle.height(p) for p in _trimmed_corners(self.grown, flats)]
         if not heights:
             return []
-        mesh = box_mesh(self.grown)
-        for plane in flats:
-            mesh = mesh.trim_by_plane(plane.normal, plane.offset)
+        mesh = self.seams.trimmed(box_mesh(self.grown), flats)
         for rings in profile_rings(spindle, run, min(heights) - MARGIN, max(heights) + MARGIN):
             mesh = mesh - mesh_of(*spindle.mesh(rings))
         return [mesh]
@@ -219,10 +221,11 @@ def _turned_cores(
     grown: Box,
     entering: Mapping[int, tuple[Sequence[Form], list[Plane]]],
     planes: Sequence[Plane],
+    seams: Seams,
 ) -> TurnedCores:
     cutters = list(entering.values())
     if not any(isinstance(f, Cone) or getattr(f, "side", "") == "post" for c, _ in cutters for f in c):
-        return TurnedCores(grown, (), (), ())
+        return TurnedCores(grown, (), (), (), seams)
     stretches = [
         s
         for i, (cutter, flats) in entering.items()
@@ -233,7 +236,7 @@ def _turned_cores(
     rounds = [(f, flats) for cutter, flats in cutters for f in cutter if isinstance(f, Cylinder | Cone)]
     tapers = any(isinstance(f, Cone) for f, _ in rounds)
     if not tapers and not turned:
-        return TurnedCores(grown, (), (), ())
+        return TurnedCores(grown, (), (), (), seams)
     spindles, groups = [], []
     for group in gathered([f for f, _ in rounds]):
         if not any(isinstance(f, Cone) or f in turned for f in group):
@@ -245,7 +248,7 @@ def _turned_cores(
         ]
         spindles.append(make_spindle(met, planes))
         groups.append(tuple(group))
-    return TurnedCores(grown, tuple(spindles), tuple(groups), tuple(tuple(run) for run in runs))
+    return TurnedCores(grown, tuple(spindles), tuple(groups), tuple(tuple(run) for run in runs), seams)
 
 
 def _trimmed_corners(box: Box, flats: Sequence[Plane]) -> list[Point]:

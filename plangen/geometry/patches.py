@@ -9,7 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import cached_property, lru_cache
 from itertools import pairwise
 from typing import TypeAlias
 
@@ -137,6 +137,27 @@ def same_surface(a: Form, b: Form) -> bool:
     return a == b
 
 
+def alike_planes(planes: Sequence[Plane], sign: float) -> Array:
+    """(k, k): which planes are one, facing the same way (1) or away from each other (-1)."""
+    normal = np.array([p.normal for p in planes]).reshape(-1, 3)
+    offset = np.array([p.offset for p in planes])
+    turned = ((normal[:, None] - sign * normal[None]) ** 2).sum(2) <= (10 * ANGLE_MATCH) ** 2
+    return np.asarray(turned & (np.abs(offset[:, None] - sign * offset[None]) <= LENGTH_TOLERANCE))
+
+
+def back_to_back(forms: Sequence[Form]) -> Array:
+    """(k, k): which surfaces are one, with the wood on the other side."""
+    found = np.zeros((len(forms), len(forms)), dtype=bool)
+    flat = [i for i, f in enumerate(forms) if isinstance(f, Plane)]
+    found[np.ix_(flat, flat)] = alike_planes([f for f in forms if isinstance(f, Plane)], -1.0)
+    curved = [(i, f) for i, f in enumerate(forms) if not isinstance(f, Plane)]
+    for i, f in curved:
+        flipped = f.flipped()
+        for j, other in curved:
+            found[i, j] = type(f) is type(other) and same_surface(flipped, other)
+    return found
+
+
 def coaxial(a: Cylinder | Cone, b: Cylinder | Cone) -> bool:
     """The two turn about one axis, whichever way each runs along it."""
     if length(cross(a.axis, b.axis)) > ANGLE_MATCH * 10:
@@ -231,6 +252,11 @@ class PatchSet:
         """Length along a ruling for each millimetre along the axis."""
         self.tip = np.array([f.tip if isinstance(f, Cone) else (0.0, 0.0, 0.0) for f in forms])
         self.sign = np.array([-1.0 if getattr(f, "side", "") == "hole" else 1.0 for f in forms])
+
+    @cached_property
+    def backs(self) -> Array:
+        """(k, k): which surfaces lie back to back."""
+        return back_to_back(self.forms)
 
     def distances(self, x: Array) -> Array:
         """Signed distance of each point (n, 3) from each patch, positive on the outer side: (n, k)."""

@@ -12,9 +12,10 @@ from dataclasses import dataclass
 from typing import TypeAlias
 
 import numpy as np
+import shapely
 
 from plangen.geometry.cutting import core_polygon, corners_of, cutter_meshes, mesh_of
-from plangen.geometry.patches import FACET_SAG, Array, PatchSet, crosses, flat_points
+from plangen.geometry.patches import FACET_SAG, Array, PatchSet, crosses, dots, flat_points, frame_about
 from plangen.geometry.skin import Skin, WrongCut
 from plangen.geometry.surfaces import Box, Cone, Cylinder, Extruded, Form, Plane
 from plangen.geometry.turned import gathered
@@ -54,6 +55,7 @@ def prove(skin: Skin, blank: Box, cutters: Sequence[Cutter]) -> None:
         raise WrongCut("a facet has no wood behind it")
     if air.any():
         raise WrongCut("a facet has wood before it")
+    _no_facets_back_to_back(skin)
     _corners_kept(skin, blank, tests)
     idle = [i for i, t in enumerate(taken) if not t.any()]
     if idle:
@@ -63,7 +65,8 @@ def prove(skin: Skin, blank: Box, cutters: Sequence[Cutter]) -> None:
 def _samples(skin: Skin) -> tuple[Array, Array, Array]:
     """A point of each facet, on its surface, the outward normal and the patch; doubtful ones left out."""
     flat = skin.patches.is_plane[skin.patch]
-    some = flat.copy()
+    backed: Array = np.asarray(skin.patches.backs.any(axis=1))
+    some = flat | backed[skin.patch]
     some[np.flatnonzero(~flat)[::4]] = True
     corners = skin.vertices[skin.triangles[some]]
     own = skin.patch[some]
@@ -82,7 +85,8 @@ def _doubtful(patches: PatchSet, x: Array, own: Array) -> Array:
     """Points so near another surface that a step from the facet may cross it.
 
     Where either is round that is within the facets' chord; but the corners of turned surfaces about one axis, and
-    with them the circles where one follows the other, stand on common rays: no facet reaches past its circle.
+    with them the circles where one follows the other, stand on common rays: no facet reaches past its circle. A
+    surface at the back of the facet's own is clear of a step to either side.
     """
     apart = np.abs(patches.distances(x))
     apart[np.arange(len(x)), own] = np.inf
@@ -94,6 +98,7 @@ def _doubtful(patches: PatchSet, x: Array, own: Array) -> Array:
             if any(isinstance(f, Cone) for f in group):
                 mates = [i for i, f in enumerate(patches.forms) if f in group]
                 reach[np.ix_(mates, mates)] = 4 * STEP
+    reach[patches.backs] = 0.0
     return np.asarray((apart < reach[own]).any(axis=1))
 
 
@@ -145,6 +150,20 @@ def _in_polygon(points: Array, polygon: Array) -> Array:
     rise = np.where(a[:, 1] == b[:, 1], 1.0, b[:, 1] - a[:, 1])
     x = a[:, 0] + (y - a[:, 1]) * (b[:, 0] - a[:, 0]) / rise
     return np.asarray((across & (points[:, 0][:, None] < x)).sum(axis=1) % 2 == 1)
+
+
+def _no_facets_back_to_back(skin: Skin) -> None:
+    """Wood of no thickness: facets of planes that lie back to back cover the same area, if only in part."""
+    for i, j in np.argwhere(np.triu(skin.patches.backs)).tolist():
+        form = skin.patches.forms[i]
+        if not isinstance(form, Plane) or not ((skin.patch == i).any() and (skin.patch == j).any()):
+            continue
+        e1, e2 = frame_about(form.normal)
+        one, two = (skin.vertices[skin.triangles[skin.patch == k]] for k in (i, j))
+        flat = [np.stack([dots(x, np.array(e1)), dots(x, np.array(e2))], axis=2) for x in (one, two)]
+        shared = shapely.intersection(*(shapely.union_all(shapely.polygons(x)) for x in flat))
+        if 2 * shared.area > LEAST_THICKNESS * shared.length:
+            raise WrongCut("wood of no thickness is left between two cuts")
 
 
 def _corners_kept(skin: Skin, blank: Box, tests: Sequence[Within]) -> None:

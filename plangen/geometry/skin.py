@@ -22,6 +22,7 @@ from plangen.geometry.patches import (
 from plangen.geometry.region import three_planes
 from plangen.geometry.surfaces import Cone, Cylinder, Form, Plane
 from plangen.geometry.vectors import LENGTH_TOLERANCE
+from plangen.geometry.wedges import part_wedges
 
 ON_PLANE = 1e-6
 ON_ROUND = 1.05 * FACET_SAG + 1e-6
@@ -59,6 +60,12 @@ def fit_skin(x: Array, triangles: Array, forms: Sequence[Form]) -> Skin:
     x, triangles, patch = _drop_needles(x, triangles, patch)
     if len(triangles) == 0:
         raise NothingLeft("the cuts leave nothing thicker than a hair")
+
+    def onto(p: Array, columns: Array) -> Array:
+        moved, solved = _newton(p[None], columns[None], patches)
+        return moved[0] if solved[0] else p
+
+    x, triangles, patch = part_wedges(x, triangles, patch, patches, onto)
     return Skin(patches, x, triangles, patch, half_edge_twins(triangles, len(x)))
 
 
