@@ -12,8 +12,9 @@ from dataclasses import dataclass
 from plangen.design import design as d
 from plangen.findings import Finding, Place, error, note, warning
 from plangen.geometry.frames import Frame
+from plangen.geometry.room import room_beside
 from plangen.geometry.solid import Solid
-from plangen.geometry.travel import first_met, room_beside
+from plangen.geometry.travel import first_met
 from plangen.geometry.vectors import Point, Vec, cross, dot, length, sub
 from plangen.joinery.model import Instance, Member, Model
 from plangen.joinery.sizing import CLEARANCE_MM
