@@ -56,7 +56,8 @@ def joint_picture(model: Model) -> tuple[tuple[Mark, ...], tuple[float, float]]:
     """
     joint = model.joints[0]
     (first, at_first), (second, at_second) = (model.instance(name) for name in joint.members)
-    loose = [(m, i) for m in model.members for i in m.instances if i.name not in joint.members]
+    joined = {name for other in model.joints for name in other.members}
+    loose = [(m, i) for m in model.members for i in m.instances if i.name not in joined]
     way, depth = _way_out(first, at_first, second, at_second)
     section = 0.8 * min(max(first.finished[1:]), max(second.finished[1:]))
     far = depth + max(_APART * depth, section)
