@@ -296,7 +296,15 @@ def _printed(refs: References, layout: Layout, stated: list[Stated], style: Unit
         figure_id = name if counts[name] == 1 else f"{name} {counts[name]}"
         ids.setdefault(s.offer.label, figure_id)
         figures.append(_figure(refs, layout, s, figure_id, coordinates, style))
-    return tuple(_with_notes(figures, stated, ids))
+    return tuple(f for f in _with_notes(figures, stated, ids) if not _is_echo(f, figures))
+
+
+def _is_echo(figure: Figure, figures: Sequence[Figure]) -> bool:
+    """An overall length that prints as the length does, and so tells nothing."""
+    said = figure.printed.strip("()")
+    return figure.id == "overall length" and any(
+        f.id == "length" and f.printed.split(" ON ")[0].split(" TO ")[0] == said for f in figures
+    )
 
 
 def _figure(

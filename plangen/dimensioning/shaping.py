@@ -186,9 +186,21 @@ def end_offers(refs: References, layout: Layout) -> Iterator[Offer]:
         origin: Origin = "worked" if feature is None else feature.origin
         own = None if feature is None else feature.id
         for offer in slopes(refs, layout, form, name, axis=0):
-            angle = None if offer.angle is None else replace(offer.angle, feature=own, origin=origin)
-            yield replace(offer, feature=own, origin=origin, angle=angle)
+            view = _usual_view(refs, form, offer.view)
+            angle = (
+                None if offer.angle is None else replace(offer.angle, feature=own, origin=origin, view=view)
+            )
+            yield replace(offer, feature=own, origin=origin, angle=angle, view=view)
         yield from _square_trace(refs, layout, form, name, own, origin)
+
+
+def _usual_view(refs: References, form: int, view: MemberView) -> MemberView:
+    """An end that is seen on edge is so from both sides: in the view that a sheet has in any case."""
+    plane = refs.work.plane(form)
+    across: dict[MemberView, tuple[int, MemberView]] = {"back": (2, "face"), "back edge": (1, "edge")}
+    if plane is None or view not in across or abs(plane.normal[across[view][0]]) > 1e-9:
+        return view
+    return across[view][1]
 
 
 def _square_trace(

@@ -346,10 +346,17 @@ def _cylinders(profile: Profile) -> Iterator[Offer]:
     again."""
     for face in _faces(profile, Cylinder):
         rims = [r.station for r in profile.rims if face.form in r.forms]
-        for station in (face.middle, *rims):
+        for station in (*_clear_of_holes(profile, face), *rims):
             if profile.across(face.form, station) is not None:
                 yield from _diameter(profile, face.form, station, stated=True)
                 break
+
+
+def _clear_of_holes(profile: Profile, face: _Face) -> list[float]:
+    """Places along a stretch, its middle first, those by a hole last."""
+    stations = [face.low + (face.high - face.low) * k for k in (0.5, 0.25, 0.75, 0.1, 0.9)]
+    holes = [f.hole for f in profile.work.features.values() if f.hole is not None]
+    return sorted(stations, key=lambda s: any(abs(h.entry[0] - s) < h.diameter for h in holes))
 
 
 def _cones(profile: Profile) -> Iterator[Offer]:

@@ -82,6 +82,8 @@ def find_details(
             continue  # all within the circle of another detail
         circle = _circle(cluster, view, scale, scales) or _widest(cluster, view, scales)
         centre, radius, larger = circle
+        if larger.ratio <= scale.ratio:
+            continue  # no larger for being drawn again
         inside = [f for f in stay if f in cluster or _is_within(f, view, centre, radius)]
         stay = [f for f in stay if f not in inside]
         letter = chr(ord(first_letter) + len(details))
