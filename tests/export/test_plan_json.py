@@ -147,7 +147,8 @@ def test_text_is_sorted_utf8_with_line_feeds_and_no_minus_zero(facts: PlanFacts)
     assert text == json.dumps(content, ensure_ascii=False, sort_keys=True, indent=1) + "\n"
     for path, value in every(content):
         if isinstance(value, float):
-            decimals = 12 if any(w in path for w in (".normal", ".axis", ".direction", ".transform")) else 6
+            fine = (".normal", ".axis", ".slope", ".direction", ".transform")
+            decimals = 12 if any(w in path for w in fine) else 6
             assert value == round(value, decimals), path
 
 
