@@ -16,6 +16,7 @@ from plangen.design.design import Design
 from plangen.design.reading import read_design_bytes
 from plangen.design.sizes import evaluate_values
 from plangen.dimensioning.assemblies import dimension_assemblies
+from plangen.dimensioning.bent import BentBar, dimension_bent
 from plangen.dimensioning.elevations import dimension_elevations
 from plangen.dimensioning.figures import AssemblyFigures, ElevationFigure, MemberFigures
 from plangen.dimensioning.members import dimension_members
@@ -52,6 +53,8 @@ class PlanFacts:
     materials: tuple[MaterialRow, ...]
     hardware: tuple[HardwareRow, ...]
     figures: tuple[MemberFigures, ...]
+    bent: tuple[BentBar, ...]
+    """The flats of bent bars, and their shapes."""
     elevation_figures: tuple[ElevationFigure, ...]
     assembly_figures: tuple[AssemblyFigures, ...]
     """Of the assemblies on which something is cut once they are together."""
@@ -92,6 +95,7 @@ def plan_facts(data: bytes, file: str) -> tuple[PlanFacts | None, tuple[Finding,
         materials=materials_list(bench, design.units),
         hardware=hardware_list(model),
         figures=figures,
+        bent=dimension_bent(bench, style),
         elevation_figures=dimension_elevations(model, style),
         assembly_figures=dimension_assemblies(model, figures, style),
         findings=in_order(found),

@@ -75,7 +75,7 @@ def dimension_member(model: Model, member: Member, style: UnitStyle) -> MemberFi
     mirrors = mirror_axes(refs)
     conventions = (*take_conventions(freedom, refs, mirrors), *_alike(freedom, refs))
     stated = _choose(freedom, refs, layout, list(_offers(model, refs, layout)), style)
-    figures = _printed(refs, layout, stated, style)
+    figures = as_figures(refs, layout, stated, style)
     return MemberFigures(
         member.mark,
         _views(refs, figures),
@@ -282,7 +282,9 @@ def _take_all(freedom: Freedom, rows: list[Row]) -> bool:
     return sum(freedom.take(row) for row in rows) > 0
 
 
-def _printed(refs: References, layout: Layout, stated: list[Stated], style: UnitStyle) -> tuple[Figure, ...]:
+def as_figures(
+    refs: References, layout: Layout, stated: list[Stated], style: UnitStyle
+) -> tuple[Figure, ...]:
     coordinates = Coordinates(refs, style)
     coordinates.hold(s.offer for s in stated if s.offer.held)
     ids: dict[str, str] = {}

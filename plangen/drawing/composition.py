@@ -29,6 +29,7 @@ from plangen.drawing.wording import capital
 from plangen.drawing.work_notes import work_drafts
 from plangen.facts import PlanFacts
 from plangen.joinery.model import Member
+from plangen.stock.cutting_list import row_of
 from plangen.units import length_text
 
 _UNITS = {"in": "inches", "mm": "mm"}
@@ -100,6 +101,9 @@ def _part_drafts(facts: PlanFacts, style: SheetStyle) -> tuple[Draft, ...]:
             own = figures[row.mark]
             mates = mates_of(facts.bench, member, own.figures)
             drafts += part_drafts(PartWork(member, row, own, facts.style, style, mates))
+    for bar in facts.bent:
+        row = row_of(bar.flat, "work", facts.design.units)
+        drafts += part_drafts(PartWork(bar.flat, row, bar.flat_figures, facts.style, style, bent=bar))
     return tuple(drafts)
 
 

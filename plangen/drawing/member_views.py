@@ -49,7 +49,9 @@ _ROUND_TITLES: dict[MemberView, str] = {
 
 
 def view_title(view: MemberView, member: Member) -> str:
-    """What is written under a view."""
+    """What is written under a view; a bent bar is drawn flat."""
+    if member.bent is not None and view == "face":
+        return "FLAT"
     return (_ROUND_TITLES if member.is_round else TITLES)[view]
 
 

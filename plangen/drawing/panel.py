@@ -89,9 +89,11 @@ def member_panel(
     corner: Point | None,
     circles: Sequence[DetailCircle] = (),
     mates: Sequence[Mate] = (),
+    lines: Sequence[tuple[Point, Point]] = (),
 ) -> Panel:
     """The view of a member with its figures, its face marks, the centres of its holes and a title; ``mates``
-    beside their joints where that takes no more room. ``corner`` is where its positions are measured from."""
+    beside their joints where that takes no more room, narrow ``lines`` across it. ``corner`` is where its positions
+    are measured from."""
     occupied = Occupied()
     occupied.add(paper.marks)
     marks: list[Mark] = list(paper.marks)
@@ -99,6 +101,7 @@ def member_panel(
     occupied.add(rings)
     marks += rings
     crosses = _hole_centres(member, paper)
+    crosses += [Stroke((Line(paper.at(p), paper.at(q)),), "narrow") for p, q in lines]
     occupied.add(crosses)
     marks += crosses
     here = [paper_figure(f, paper) for f in figures if not f.said_by]
@@ -147,6 +150,14 @@ def detail_panel(
     here = [paper_figure(f, paper) for f in figures if not f.said_by]
     placed, crowded = lay_figures(here, paper.box, height, occupied)
     return titled_panel(paper, [*marks, *placed], title, occupied, crowded)
+
+
+def plain_panel(paper: PaperView, figures: Sequence[Figure], height: float, title: str) -> Panel:
+    """A view with its figures and a title, and nothing else."""
+    occupied = Occupied()
+    occupied.add(paper.marks)
+    placed, crowded = lay_figures([paper_figure(f, paper) for f in figures], paper.box, height, occupied)
+    return titled_panel(paper, [*paper.marks, *placed], title, occupied, crowded)
 
 
 def _ring_mark(circle: DetailCircle, paper: PaperView) -> Stroke:
@@ -258,7 +269,7 @@ def _signs(
         angle = 0.0 if member.grain == "length" else 90.0
         room = (x1 if angle == 0 else y1 - y0) - 8.0
         length = min(20.0, room)
-        if length > 12:
+        if length > 12 and member.bent is None:
             centres = [(x, y0 + (y1 - y0) * k) for k in (0.5, 0.65, 0.35) for x in _middles(paper, 0.3)]
             marks += _first_clear([grain_arrow(c, angle, length) for c in centres], occupied, _INSIDE)
         # The grain may cross the datum's corner, what follows may not.

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 
 from plangen.dimensioning.figures import MemberFigures
@@ -122,7 +123,9 @@ def _column(title: str, texts: Sequence[tuple[str, bool]], width: float) -> Bloc
 
 
 def _material(member: Member, row: CuttingRow, style: UnitStyle) -> list[tuple[str, bool]]:
-    stuff = f"{capital(row.stock.name)}, grain along the {member.grain}"
+    stuff = capital(row.stock.name)
+    if member.bent is None:
+        stuff += f", grain along the {member.grain}"
     if member.mass is not None:
         stuff += f", {mass_text(member.mass, style.length)} each"
     lines = [
@@ -159,6 +162,10 @@ def _by_hand(member: Member, figures: MemberFigures, style: UnitStyle) -> list[t
         lines.append(
             (f"{printed} = {ruler_marks(values[printed], style.length)} ({', '.join(views)})", False)
         )
+    if member.bent is not None:
+        turns = sorted({round(abs(math.degrees(b.angle)), 1) for b in member.bent.bends})
+        lines = [(f"{t:g}° = {ruler_marks(t, style.length)}", False) for t in turns if abs(t % 90) > 1e-6]
+        return lines or [("All bends square.", False)]
     if member.is_round and not lines:
         square = not any(f.id.startswith("end ") for f in figures.figures)
         return [("Ends square." if square else "No angles to set.", False)]
@@ -168,7 +175,7 @@ def _by_hand(member: Member, figures: MemberFigures, style: UnitStyle) -> list[t
 def _notes(member: Member, figures: MemberFigures, style: UnitStyle) -> list[tuple[str, bool]]:
     lines = [*figures.notes, *(capital(plain_words(n)) for n in member.notes)]
     occasions: list[Occasion] = []
-    if member.finished[0] < SHORTEST_AT_A_MACHINE[style.length]:
+    if member.bent is None and member.finished[0] < SHORTEST_AT_A_MACHINE[style.length]:
         occasions.append("short work")
     if member.mass is not None and member.mass > LIFT_MASS:
         occasions.append("heavy")

@@ -11,17 +11,21 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 
+from plangen.dimensioning.bent import BentBar
 from plangen.dimensioning.figures import MemberFigures
 from plangen.dimensioning.mates import Mate
 from plangen.drawing.draft import Draft, SheetStyle, beside_block, free_field, larger_papers
 from plangen.drawing.lettering import Box2
 from plangen.drawing.marks import Group, Mark, ViewOnSheet
-from plangen.drawing.member_views import TITLES, MemberViews, project_member, view_words
+from plangen.drawing.member_views import TITLES, MemberViews, member_projection, project_member, view_words
 from plangen.drawing.paging import Layout, Page, Rooms, lay_pages
 from plangen.drawing.part_blocks import foot_blocks, low_blocks, other_hand, side_blocks
-from plangen.drawing.part_views import PartViews
+from plangen.drawing.part_views import Formed, PartViews
 from plangen.drawing.placing_rule import Method
+from plangen.drawing.view_on_paper import ProjectedView, project_scene
 from plangen.drawing.wording import capital, has_other_hand
+from plangen.geometry.frames import WORLD
+from plangen.geometry.hidden import prepare
 from plangen.joinery.model import Member
 from plangen.stock.cutting_list import CuttingRow
 from plangen.tables.scales import SCALES, Scale
@@ -49,6 +53,8 @@ class PartWork:
     style: UnitStyle
     sheet: SheetStyle
     mates: tuple[Mate, ...] = ()
+    bent: BentBar | None = None
+    """Of a bent bar, whose flat is then the member."""
 
 
 def part_drafts(work: PartWork) -> tuple[Draft, ...]:
@@ -59,7 +65,11 @@ def part_drafts(work: PartWork) -> tuple[Draft, ...]:
     """
     projected = project_member(work.member, work.figures.views)
     scales = SCALES[work.style.length]
-    views = PartViews(projected, work.figures, scales, LETTERS, work.mates)
+    formed = (
+        None if work.bent is None else Formed(_project_formed(work.bent), work.bent.formed_figures.figures)
+    )
+    lines = () if work.bent is None else work.bent.lines
+    views = PartViews(projected, work.figures, scales, LETTERS, work.mates, formed, lines)
     reductions = [s for s in scales if s.ratio <= 1]
     found: list[tuple[str, list[PlacedBlock], tuple[Layout, PlacedBlock]]] = []
     for name in larger_papers(work.sheet.small):
@@ -76,7 +86,7 @@ def part_drafts(work: PartWork) -> tuple[Draft, ...]:
     legible = [f for f in found if _is_legible(f[2][0], views)]
     paper, feet, best = legible[0] if legible else max(found, key=lambda f: f[2][0].scale.ratio)
     # figures to be read from a yard off, where they cost neither scale nor a sheet
-    large = PartViews(projected, work.figures, scales, LARGE_LETTERS, work.mates)
+    large = PartViews(projected, work.figures, scales, LARGE_LETTERS, work.mates, formed, lines)
     same = best[0].worth - 1e-6
     layout, words = _best_layout(large, [best[0].scale], feet, work.sheet.method, same) or best
     count = len(layout.pages)
@@ -87,6 +97,11 @@ def _is_legible(layout: Layout, views: PartViews) -> bool:
     """The longer side of the face view is drawn long enough, or the member nearly as large as it is."""
     size = max(views.length, views.views.views["face"].height) * float(layout.scale.ratio)
     return size >= _LEAST_VIEW or layout.scale.ratio >= _LEAST_RATIO
+
+
+def _project_formed(bar: BentBar) -> ProjectedView:
+    scene = prepare([(bar.formed.solid, WORLD)])
+    return project_scene(scene, member_projection("face"), "bent")
 
 
 def _best_layout(

@@ -18,8 +18,9 @@ from plangen.drawing.details import (
 )
 from plangen.drawing.member_views import MemberViews, view_title
 from plangen.drawing.paging import LONG
-from plangen.drawing.panel import DetailCircle, Panel, detail_panel, member_panel
-from plangen.drawing.view_on_paper import lay_view
+from plangen.drawing.panel import DetailCircle, Panel, detail_panel, member_panel, plain_panel
+from plangen.drawing.view_on_paper import ProjectedView, lay_view
+from plangen.geometry.vectors import Point
 from plangen.joinery.model import Member
 from plangen.tables.scales import Scale
 
@@ -37,6 +38,14 @@ class _Split:
     stay: tuple[Figure, ...]
 
 
+@dataclass(frozen=True)
+class Formed:
+    """The shape of a bent bar, beside its flat."""
+
+    view: ProjectedView
+    figures: tuple[Figure, ...]
+
+
 @dataclass
 class PartViews:
     """Panels are kept by view and scale: the search for the best sheet asks for many of them again."""
@@ -48,6 +57,9 @@ class PartViews:
     height: float
     """Of the figures."""
     mates: Sequence[Mate] = ()
+    formed: Formed | None = None
+    lines: Sequence[tuple[Point, Point]] = ()
+    """Bend lines, across the face side."""
     _panels: dict[tuple[MemberView, Scale], Panel] = field(default_factory=dict)
     _details: dict[Scale, tuple[Panel, ...]] = field(default_factory=dict)
     _splits: dict[Scale, dict[MemberView, _Split]] = field(default_factory=dict)
@@ -72,8 +84,13 @@ class PartViews:
 
     def details(self, scale: Scale) -> tuple[Panel, ...]:
         if scale not in self._details:
-            self._details[scale] = self._drawn_details(scale)
+            shape = () if self.formed is None else (self._drawn_shape(self.formed, scale),)
+            self._details[scale] = (*self._drawn_details(scale), *shape)
         return self._details[scale]
+
+    def _drawn_shape(self, formed: Formed, scale: Scale) -> Panel:
+        paper = lay_view(formed.view, scale, hidden=False)
+        return plain_panel(paper, formed.figures, self.height, f"BENT  {scale.ratio_text}")
 
     def count_details(self, scale: Scale) -> int:
         return sum(len(split.details) for split in self._split(scale).values())
@@ -172,5 +189,6 @@ class PartViews:
         title = f"{view_title(view, self.member)}  {scale.ratio_text}"
         corner = self.figures.datum
         return member_panel(
-            self.member, view, paper, split.stay, self.height, title, corner, circles, self.mates
-        )
+            self.member, view, paper, split.stay, self.height, title, corner, circles, self.mates,
+            self.lines if view == "face" else (),
+        )  # fmt: skip

@@ -3,7 +3,10 @@
 ``blank`` less the union of all cutters is the member, each cutter being the set of points on the outer side
 of all its surfaces: a reader needs nothing else to rebuild it. A ``cone`` has the radius ``radius`` in the
 plane square to its ``axis`` through ``point``, and ``slope`` more for each millimetre along the axis; it ends in
-its tip, past which all is outside a ``post`` and wood of a ``hole``.
+its tip, past which all is outside a ``post`` and wood of a ``hole``. ``bent`` is null but for flat bar bent to shape:
+the flat that it is bent from, its developed length, its K factor, and of each bend from end A of the flat the angle
+turned through in degrees and its way (``up`` is toward the flat's face side), the inside radius, and where on the
+flat it begins and ends.
 """
 
 from __future__ import annotations
@@ -73,9 +76,32 @@ def member_facts(
         "conventions": [_convention(c) for c in figures.conventions] if figures else [],
         "drift": None,
         "views": list(figures.views) if figures else [],
+        "bent": _bent(member),
         "sheet": sheet,
         "instances": [_instance(i) for i in member.instances],
         "notes": [*member.notes, *(figures.notes if figures else ())],
+    }
+
+
+def _bent(member: Member) -> dict[str, Any] | None:
+    bent = member.bent
+    if bent is None:
+        return None
+    return {
+        "length": plain(bent.length),
+        "width": plain(bent.width),
+        "thickness": plain(bent.thickness),
+        "k_factor": plain(bent.k_factor),
+        "bends": [
+            {
+                "angle": degrees(abs(b.angle)),
+                "way": "up" if b.angle > 0 else "down",
+                "inside_radius": plain(b.inside_radius),
+                "begins": plain(b.begins),
+                "ends": plain(b.ends),
+            }
+            for b in bent.bends
+        ],
     }
 
 

@@ -42,7 +42,7 @@ def cutting_list(model: Model, units: LengthUnit = "in") -> tuple[CuttingRow, ..
     stand in the hardware list.
     """
     rows = [
-        _row(member, member.role, ALLOWANCES[units])
+        row_of(member, member.role, units)
         for member in model.members
         if member.role != "bought" and member.quantity
     ]
@@ -50,7 +50,8 @@ def cutting_list(model: Model, units: LengthUnit = "in") -> tuple[CuttingRow, ..
     return tuple(sorted(rows, key=lambda row: (row.role == "jig", first_use[row.stock])))
 
 
-def _row(member: Member, role: Literal["work", "jig"], allowances: Allowances) -> CuttingRow:
+def row_of(member: Member, role: Literal["work", "jig"], units: LengthUnit = "in") -> CuttingRow:
+    """The row of one member, to be made as ``role``."""
     hands = [instance.hand for instance in member.instances]
     return CuttingRow(
         member.mark,
@@ -61,7 +62,7 @@ def _row(member: Member, role: Literal["work", "jig"], allowances: Allowances) -
         hands.count("left"),
         hands.count("right"),
         member.finished,
-        rough_size(member, allowances),
+        rough_size(member, ALLOWANCES[units]),
         member.length_origin,
         member.grain,
         member.mass,
