@@ -55,7 +55,7 @@ def _bore_places(refs: References, layout: Layout, bore: Bore, note: str) -> Ite
     if spot is None or points is None:
         return
     offer = linear(layout, "centre from end A", points[0], spot, AXES[0], (bore.view,))
-    yield replace(offer, kind="linear", view=bore.view, tier="position", suffix="")
+    yield replace(offer, kind="linear", view=bore.view, tier="position", suffix="", beside="below")
     turn = _turn_of_hole(profile, bore, spot)
     if turn is not None:
         yield turn

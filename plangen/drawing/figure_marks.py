@@ -22,6 +22,8 @@ from plangen.geometry.views import Projection
 
 _TOLERANCE = 1e-6
 _ARC_RADII = (15.0, 18.0, 22.0, 27.0, 33.0, 12.0, 40.0, 9.0, 48.0, 58.0)
+_ARC_SAMPLES, _ARC_CLEAR = 7, 0.9
+"""Places along an arc at which it must stand off other lines by so many mm, more than half of them."""
 _LEADER_ANGLES = (60, 45, 30, 120, 135, 150, 75, 105, -60, -45, -30, -120, -135, -150, -75, -105)
 _LEADER_LENGTHS = (7.0, 10.0, 13.0, 17.0, 22.0, 28.0, 35.0, 43.0, 52.0, 62.0, 74.0)
 _WIDEST_NOTE = 62.0
@@ -215,6 +217,8 @@ def _place_angle(figure: PaperFigure, height: float, occupied: Occupied) -> Foun
         last += 360
     best: tuple[Mark, ...] | None = None
     for radius in _ARC_RADII:
+        if _follows_a_line(apex, first, last, radius, occupied):
+            continue
         for text_at in _angle_text_places(apex, first, last, radius, figure.text, height):
             dim = AngularDimension(apex, first, last, radius, figure.text, figure.value, height, text_at)
             arms = tuple(m for end, at in ((first, near), (last, far)) if (m := _arm(apex, end, at, radius)))
@@ -230,6 +234,18 @@ def _place_angle(figure: PaperFigure, height: float, occupied: Occupied) -> Foun
             ):
                 return Found((*arms, dim), False)
     return Found(best or (), True)
+
+
+def _follows_a_line(apex: Vec2, first: float, last: float, radius: float, occupied: Occupied) -> bool:
+    """An arc that lies on a round outline would not be seen."""
+    met = 0
+    for i in range(_ARC_SAMPLES):
+        turn = math.radians(first + (last - first) * (i + 0.5) / _ARC_SAMPLES)
+        c, s = math.cos(turn), math.sin(turn)
+        near, far = radius - _ARC_CLEAR, radius + _ARC_CLEAR
+        a, b = ((apex[0] + c * r, apex[1] + s * r) for r in (near, far))
+        met += bool(occupied.crossings(a, b, frozenset({"outline", "hidden", "line"})))
+    return met > _ARC_SAMPLES / 2
 
 
 def _runs_through_text(marks: Iterable[Mark], occupied: Occupied) -> bool:
