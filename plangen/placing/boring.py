@@ -126,8 +126,13 @@ class _Boring:
         self.side = side_facing(body.frame.axes, str(spec.in_), middle, spec.place)
         if any(isinstance(s.form, Extruded) for s in body.shapings) and self.side not in ("face", "back"):
             raise self.fails("that surface is worked to a curve; bore from the face or the back")
-        found = [(n, p) for n, p, _ in body.carrying() if n == self.side or _is_shaped(n, self.side)]
-        on_wood = [p for _, p in found if self._carries(p)]
+        outward = local_normal(self.side)
+        found = [
+            p
+            for n, p, _ in body.carrying()
+            if (n == self.side or _is_shaped(n, self.side)) and dot(p.normal, outward) > GLANCING
+        ]
+        on_wood = [p for p in found if self._carries(p)]
         if on_wood:
             return self.side, on_wood[0]
         if found:
@@ -379,8 +384,8 @@ def the_surface(word: str) -> str:
 
 
 def _is_shaped(name: str, side: str) -> bool:
-    """A surface of the body that took the place of the blank's face ``side``."""
-    return name not in LOCAL and name.partition(" ")[2] == side
+    """A surface of the body that took the place of the blank's face ``side``, or, of an outline, of any round it."""
+    return name not in LOCAL and (name.partition(" ")[2] == side or name.startswith("outline"))
 
 
 def surface_word(name: str) -> str:

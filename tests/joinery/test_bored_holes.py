@@ -212,3 +212,48 @@ def test_a_mirrored_piece_has_its_holes_mirrored():
     (p, a), (q, b) = sorted(axes, key=lambda named: -named[0][0])
     assert q == pytest.approx((-p[0], p[1], p[2]))
     assert b == pytest.approx((-a[0], a[1], a[2]))
+
+
+OUTLINED = """title: T
+units: mm
+stock: {bar: {ask for: ash, species: ash, width: 90 mm, thickness: 48 mm}}
+members:
+  bar:
+    stock: bar
+    outline: {points: POINTS}
+    place: {corner: [0, 0, 0], length: right, width: rear}
+    holes: [HOLES]
+"""
+SKEWED = [(0, 10), (230, 0), (240, 70), (20, 90)]
+"""The corners of a board with four sides, no two of them square."""
+
+
+@pytest.mark.parametrize(
+    ("side", "ends"), [("front", (0, 1)), ("right", (1, 2)), ("rear", (3, 2)), ("left", (0, 3))]
+)
+def test_a_hole_in_a_sawn_side_is_square_to_it(side, ends):
+    (ax, ay), (bx, by) = (SKEWED[i] for i in ends)
+    middle = (ax + bx) / 2 if side in ("front", "rear") else (ay + by) / 2
+    text = OUTLINED.replace("POINTS", str([list(p) for p in SKEWED]))
+    hole = f"{{diameter: 8, in: {side}, at: [{middle}, 24], depth: 15}}"
+    (found,) = (f.hole for f in build(text.replace("HOLES", hole)).member("bar").features if f.hole)
+    assert found.entry == pytest.approx(((ax + bx) / 2, (ay + by) / 2, 24.0))
+    assert found.axis[0] * (bx - ax) + found.axis[1] * (by - ay) == pytest.approx(0.0, abs=1e-9)
+
+
+@pytest.mark.parametrize("smooth", ["", "  smooth: yes,"])
+@pytest.mark.parametrize(
+    ("at", "words"),
+    [
+        ((120, 20), "misses the wood"),
+        ((120, 38), "misses the wood"),
+        ((120, 43), "breaks out"),
+        ((120, 70), ""),
+    ],
+)
+def test_a_hole_beyond_a_hollow_side_is_refused(smooth, at, words):
+    points = "[[0, 0], [120, 40], [240, 0], [240, 90], [0, 90]]," + smooth
+    text = OUTLINED.replace("{points: POINTS}", f"{{points: {points}}}")
+    text = text.replace("HOLES", f"{{diameter: 12, in: top, at: {list(at)}}}")
+    found = [f.text for f in findings_of(text) if f.level == "error"]
+    assert (len(found) == 1 and words in found[0]) if words else found == []
