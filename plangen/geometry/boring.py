@@ -16,7 +16,7 @@ import numpy as np
 from plangen.geometry.boundary import Edge, Shell, whole_conic
 from plangen.geometry.cutting import circle_points
 from plangen.geometry.patches import FACET_SAG, Array, dots, frame_about
-from plangen.geometry.skin import Skin, WrongCut, compact
+from plangen.geometry.skin import Skin, compact
 from plangen.geometry.surfaces import Box, Cylinder, Form, Plane
 from plangen.geometry.vectors import Vec, along, cross, dot, length, sub
 
@@ -88,8 +88,10 @@ class Ground:
 
     def __init__(self, skin: Skin, shell: Shell) -> None:
         self.shell = shell
+        self.twin = skin.twin
         of_half = np.repeat(shell.face, 3)
         rim = np.flatnonzero(of_half != shell.face[skin.twin // 3])
+        self.rim = rim
         self.start, self.end = skin.triangles.ravel()[rim], skin.triangles[:, (1, 2, 0)].ravel()[rim]
         self.owner = of_half[rim]
         self.round_triangles = skin.triangles[~skin.patches.is_plane[skin.patch]]
@@ -136,18 +138,25 @@ class Ground:
 
     def loops(self, face: int) -> list[list[int]]:
         """The face's boundary, each loop with the face on its left seen from outside."""
-        mine = self.owner == face
-        following = dict(zip(self.start[mine].tolist(), self.end[mine].tolist(), strict=True))
-        if len(following) != int(mine.sum()):
-            raise WrongCut("a face touches itself in a corner")
+        corner = self.shell.triangles.ravel()
+        following = {half: self._after(half) for half in self.rim[self.owner == face].tolist()}
         loops = []
         while following:
-            start = min(following)
-            loop = [start]
-            while (after := following.pop(loop[-1])) != start:
-                loop.append(after)
+            half = min(following)
+            loop = []
+            while half in following:
+                loop.append(int(corner[half]))
+                half = following.pop(half)
             loops.append(loop)
         return loops
+
+    def _after(self, half: int) -> int:
+        """The half-edge that goes on along the face's boundary: round the corner through the face itself, which may
+        touch itself there."""
+        after = half - half % 3 + (half + 1) % 3
+        while self.shell.face[(twin := int(self.twin[after])) // 3] == self.shell.face[after // 3]:
+            after = twin - twin % 3 + (twin + 1) % 3
+        return after
 
 
 def _near_segments(a: Array, b: Array, reach: float) -> bool:
