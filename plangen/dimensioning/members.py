@@ -50,6 +50,8 @@ STAGES: tuple[tuple[float, ...], ...] = (
 """Least shares of a row that must be new, in the order in which they are tried."""
 SPARE_STAGES = (0.3, 0.1, RAISES, RAISES_LAST)
 """The same for what is taken where the offers of a feature do not fix it."""
+_LEAST_ASIDE = 1.5
+"""Steps: an offset that is less, beside the angle that governs, is no help to check it by."""
 MOST_DRIFT = 3.0
 """Half steps a corner may drift (design rule of the plan set)."""
 
@@ -243,7 +245,7 @@ def _take(
         arm = length(sub(governs.spots[1].point, governs.spots[0].point))
         equations.append((row, half_step(governs.kind, arm, style)))
         found = [Stated(replace(governs, angle=None), False)]
-        if aside is not None:
+        if aside is not None and (aside.kind == "angular" or aside.value > _LEAST_ASIDE * float(style.step)):
             found.append(Stated(replace(aside, angle=None), True))
         return found
     return [Stated(replace(offer, angle=None), True)] if offer.stated and may_follow else []
