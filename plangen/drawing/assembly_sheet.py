@@ -208,9 +208,6 @@ def _panel(work: _Assembled, view: AssemblyView, scale: Scale) -> Panel | None:
     occupied = Occupied()
     occupied.add(paper.marks)
     marks: list[Mark] = list(paper.marks)
-    figures = [_paper_figure(f, paper) for f in work.figures.figures if f.view == view]
-    laid, crowded = lay_figures(figures, paper.box, LETTERS, occupied)
-    marks += laid
     if view == "face on":
         seen = best_by_mark(work.members, work.sightings)
         anchors = [Anchor(m, (s.at[0] * paper.factor, s.at[1] * paper.factor)) for m, s in seen]
@@ -218,6 +215,9 @@ def _panel(work: _Assembled, view: AssemblyView, scale: Scale) -> Panel | None:
         if balloons is None:
             return None
         marks += balloons
+    figures = [_paper_figure(f, paper) for f in work.figures.figures if f.view == view]
+    laid, crowded = lay_figures(figures, paper.box, LETTERS, occupied)
+    marks += laid
     title = f"{_title(work.views[view].projection.toward, view)}  {scale.ratio_text}"
     return titled_panel(paper, marks, title, occupied, crowded)
 
