@@ -31,6 +31,7 @@ _WIDEST_NOTE = 62.0
 _SHELF, _NOTES_APART = 2.0, 2.0
 """Least length of a shelf; clear beside a note besides what all letters keep, mm."""
 _OFFSETS = (10.0, 14.0, 18.0, 23.0, 28.0, 34.0, 40.0, 50.0, 60.0)
+_EXTENSIONS: frozenset[Role] = frozenset({"extension"})
 _CROSSABLE: frozenset[Role] = frozenset({"outline", "hidden", "line", "fill"})
 
 
@@ -344,8 +345,9 @@ def place_note(note: NoteAt, outline: Box2, height: float, occupied: Occupied) -
         for degrees in _LEADER_ANGLES:
             leader = _leader(note, degrees, length, height)
             fallback = fallback or leader
-            cost = _leader_cost(leader, length, outline, occupied)
-            if cost is not None and (best is None or cost < best[0] - 1e-6):
+            below = math.inf if best is None else best[0] - 1e-6
+            cost = _leader_cost(leader, length, outline, occupied, below)
+            if cost is not None:
                 best = (cost, leader)
     if best is not None:
         return Found((best[1],), False)
@@ -362,8 +364,12 @@ def _leader(note: NoteAt, degrees: float, length: float, height: float) -> Leade
     return Leader((tip, elbow, end), note.end, note.text, height, note.kind, note.value)
 
 
-def _leader_cost(leader: Leader, length: float, outline: Box2, occupied: Occupied) -> float | None:
-    """None where the note would stand on something or within the outline."""
+def _leader_cost(
+    leader: Leader, length: float, outline: Box2, occupied: Occupied, below: float
+) -> float | None:
+    """None where the note would stand on something or within the outline, or cost no less than ``below``."""
+    if length >= below:
+        return None
     texts = [m for m in expand(leader) if isinstance(m, Lettering)]
     for text in texts:
         x0, y0, x1, y1 = extent(text)
@@ -382,7 +388,10 @@ def _leader_cost(leader: Leader, length: float, outline: Box2, occupied: Occupie
         elbow, end, frozenset({"text"})
     ):
         return None
-    dims = occupied.crossings(tip, elbow, frozenset({"extension"}))
-    dims += occupied.crossings(elbow, end, frozenset({"extension"}))
-    others = occupied.crossings(tip, elbow, _CROSSABLE) + 2 * occupied.crossings(elbow, end, _CROSSABLE)
-    return length + 14.0 * dims + 2.5 * others
+    cost = length
+    for roles, first, last in ((_EXTENSIONS, 14.0, 14.0), (_CROSSABLE, 2.5, 5.0)):
+        cost += first * occupied.crossings(tip, elbow, roles)
+        if cost >= below:
+            return None
+        cost += last * occupied.crossings(elbow, end, roles)
+    return cost if cost < below else None

@@ -20,6 +20,8 @@ from plangen.geometry.curves import Vec2
 
 Role: TypeAlias = Literal["outline", "hidden", "line", "extension", "text", "fill"]
 _CELL = 6.0
+_OFF_TEXT = 0.3
+"""Millimetres: a line that comes nearer than this to letters runs into them."""
 
 
 ALL_ROLES: frozenset[Role] = frozenset({"outline", "hidden", "line", "extension", "text", "fill"})
@@ -34,41 +36,49 @@ class Segment(NamedTuple):
     role: Role
 
 
+Strips: TypeAlias = tuple[tuple[Vec2, float, float], ...]
+"""The two strips whose common part is a rectangle: a direction across, and where it begins and ends."""
+
+
 class TextBox(NamedTuple):
-    """Four corners of a lettering's ink in order."""
+    """A lettering's ink: its four corners in order, and the strips between them."""
 
     corners: tuple[Vec2, Vec2, Vec2, Vec2]
+    strips: Strips
 
 
 Ink: TypeAlias = Segment | TextBox
-Strips: TypeAlias = tuple[tuple[Vec2, float, float], ...]
-"""The two strips whose common part is a rectangle: a direction across, and where it begins and ends."""
+Cell: TypeAlias = tuple[int, int]
 
 
 @dataclass
 class Occupied:
     """Grows as marks are added; nothing is taken away."""
 
-    _cells: dict[tuple[int, int], list[Ink]] = field(default_factory=dict)
+    _cells: dict[Role, dict[Cell, list[Ink]]] = field(default_factory=dict)
 
     def add(self, marks: Iterable[Mark], role: Role | None = None) -> None:
         """Takes up the ink of the marks; ``role`` for their strokes, else by the use of the line."""
-        cells = self._cells
         for ink in inks(marks, role):
+            cells = self._cells.setdefault("text" if isinstance(ink, TextBox) else ink.role, {})
             for cell in _cells_of(_box(ink)):
                 if cell in cells:
                     cells[cell].append(ink)
                 else:
                     cells[cell] = [ink]
 
-    def near(self, box: Box2) -> Iterator[Ink]:
-        """What may meet the box, each once."""
+    def near(self, box: Box2, roles: frozenset[Role] = ALL_ROLES) -> Iterator[Ink]:
+        """What of the roles may meet the box, each once."""
         seen: set[int] = set()
-        for cell in _cells_of(box):
-            for ink in self._cells.get(cell, ()):
-                if id(ink) not in seen:
-                    seen.add(id(ink))
-                    yield ink
+        wanted = _cells_of(box)
+        for role, cells in self._cells.items():
+            if role not in roles:
+                continue
+            for cell in wanted:
+                for ink in cells.get(cell, ()):
+                    if id(ink) not in seen:
+                        seen.add(id(ink))
+                        yield ink
 
     def text_is_free(self, text: Lettering, clearance: float) -> bool:
         """Whether the lettering's ink stays ``clearance`` mm off all that is there."""
@@ -80,22 +90,27 @@ class Occupied:
     def ring_is_free(self, ring: tuple[Vec2, Vec2, Vec2, Vec2], roles: frozenset[Role] = ALL_ROLES) -> bool:
         """Whether nothing of the roles stands in a rectangle given by its corners in order."""
         strips = _strips(ring)
-        return not any(
-            _meets_ring(ink, ring, strips, 0.0)
-            for ink in self.near(_points_box(ring))
-            if (ink.role if isinstance(ink, Segment) else "text") in roles
-        )
+        near = self.near(_points_box(ring), roles)
+        return not any(_meets_ring(ink, ring, strips, 0.0) for ink in near)
 
     def crossings(self, start: Vec2, end: Vec2, roles: frozenset[Role]) -> int:
         """How many inks of the roles a line from ``start`` to ``end`` crosses or touches."""
-        box = _points_box((start, end))
-        count = 0
-        for ink in self.near(box):
-            if isinstance(ink, TextBox):
-                count += "text" in roles and _crosses_strips(start, end, _strips(ink.corners), 0.3)
-            elif ink.role in roles and segments_cross(start, end, ink.start, ink.end):
-                count += 1
-        return count
+        wanted = _cells_along(start, end)
+        crossed: set[int] = set()
+        for role, cells in self._cells.items():
+            if role not in roles:
+                continue
+            for cell in wanted:
+                for ink in cells.get(cell, ()):
+                    if id(ink) not in crossed and _is_crossed(ink, start, end):
+                        crossed.add(id(ink))
+        return len(crossed)
+
+
+def _is_crossed(ink: Ink, start: Vec2, end: Vec2) -> bool:
+    if isinstance(ink, TextBox):
+        return _crosses_strips(start, end, ink.strips, _OFF_TEXT)
+    return segments_cross(start, end, ink.start, ink.end)
 
 
 def inks(marks: Iterable[Mark], role: Role | None = None) -> Iterator[Ink]:
@@ -104,7 +119,8 @@ def inks(marks: Iterable[Mark], role: Role | None = None) -> Iterator[Ink]:
         match mark:
             case Lettering():
                 if mark.text.strip():
-                    yield TextBox(corners(mark))
+                    ring = corners(mark)
+                    yield TextBox(ring, _strips(ring))
             case Stroke():
                 kind = role or _role(mark)
                 half = LINES[mark.use].width / 2
@@ -128,21 +144,26 @@ def _role(stroke: Stroke) -> Role:
 def segments_cross(a: Vec2, b: Vec2, c: Vec2, d: Vec2) -> bool:
     """Whether two segments share a point (touching counts)."""
 
-    def side(p: Vec2, q: Vec2, r: Vec2) -> float:
-        return (q[0] - p[0]) * (r[1] - p[1]) - (q[1] - p[1]) * (r[0] - p[0])
-
-    s1, s2, s3, s4 = side(a, b, c), side(a, b, d), side(c, d, a), side(c, d, b)
-    if s1 * s2 > 1e-12 or s3 * s4 > 1e-12:
+    (ax, ay), (bx, by), (cx, cy), (dx, dy) = a, b, c, d
+    # Their boxes first: most have nothing to do with each other.
+    if (
+        (ax if ax < bx else bx) > (cx if cx > dx else dx) + 1e-9
+        or (cx if cx < dx else dx) > (ax if ax > bx else bx) + 1e-9
+        or (ay if ay < by else by) > (cy if cy > dy else dy) + 1e-9
+        or (cy if cy < dy else dy) > (ay if ay > by else by) + 1e-9
+    ):
         return False
-    return (
-        max(min(a[0], b[0]), min(c[0], d[0])) <= min(max(a[0], b[0]), max(c[0], d[0])) + 1e-9
-        and max(min(a[1], b[1]), min(c[1], d[1])) <= min(max(a[1], b[1]), max(c[1], d[1])) + 1e-9
-    )
+    abx, aby, cdx, cdy = bx - ax, by - ay, dx - cx, dy - cy
+    s1, s2 = abx * (cy - ay) - aby * (cx - ax), abx * (dy - ay) - aby * (dx - ax)
+    if s1 * s2 > 1e-12:
+        return False
+    s3, s4 = cdx * (ay - cy) - cdy * (ax - cx), cdx * (by - cy) - cdy * (bx - cx)
+    return s3 * s4 <= 1e-12
 
 
 def _meets_ring(ink: Ink, ring: tuple[Vec2, ...], strips: Strips, clearance: float) -> bool:
     if isinstance(ink, TextBox):
-        return _rings_meet(ring, ink.corners, max(clearance, 1.0))
+        return _rings_meet(ring, strips, ink, max(clearance, 1.0))
     return _crosses_strips(ink.start, ink.end, strips, clearance + ink.half)
 
 
@@ -162,12 +183,12 @@ def _span(points: Iterable[Vec2], axis: Vec2) -> tuple[float, float]:
     return min(values), max(values)
 
 
-def _rings_meet(a: tuple[Vec2, ...], b: tuple[Vec2, ...], clearance: float) -> bool:
-    for axis in (*_axes(a), *_axes(b)):
-        a0, a1 = _span(a, axis)
-        b0, b1 = _span(b, axis)
-        if a1 + clearance <= b0 or b1 + clearance <= a0:
-            return False
+def _rings_meet(ring: tuple[Vec2, ...], strips: Strips, text: TextBox, clearance: float) -> bool:
+    for points, others in ((text.corners, strips), (ring, text.strips)):
+        for axis, low, high in others:
+            first, last = _span(points, axis)
+            if high + clearance <= first or last + clearance <= low:
+                return False
     return True
 
 
@@ -205,7 +226,23 @@ def _grown(box: Box2, by: float) -> Box2:
     return (box[0] - by, box[1] - by, box[2] + by, box[3] + by)
 
 
-def _cells_of(box: Box2) -> list[tuple[int, int]]:
+def _cells_along(start: Vec2, end: Vec2) -> list[Cell]:
+    """The cells that a line passes, and those it comes as near to as a line may not come to letters."""
+    (x0, y0), (x1, y1) = (start, end) if start[0] <= end[0] else (end, start)
+    slope = (y1 - y0) / (x1 - x0) if x1 - x0 > 1e-9 else 0.0
+    found: list[Cell] = []
+    for i in range(math.floor((x0 - _OFF_TEXT) / _CELL), math.floor((x1 + _OFF_TEXT) / _CELL) + 1):
+        a, b = y0, y1
+        if slope:
+            a = y0 + slope * (max(x0, i * _CELL - _OFF_TEXT) - x0)
+            b = y0 + slope * (min(x1, (i + 1) * _CELL + _OFF_TEXT) - x0)
+        low, high = (a, b) if a <= b else (b, a)
+        rows = range(math.floor((low - _OFF_TEXT) / _CELL), math.floor((high + _OFF_TEXT) / _CELL) + 1)
+        found += [(i, j) for j in rows]
+    return found
+
+
+def _cells_of(box: Box2) -> list[Cell]:
     left, low, right, high = (math.floor(v / _CELL) for v in box)
     if left == right and low == high:
         return [(left, low)]

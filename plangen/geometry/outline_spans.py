@@ -20,6 +20,8 @@ _ALONG = 1e-9
 _ASIDE = 1e-9
 """Millimetres; corners are known to some 1e-12."""
 _HALVINGS = 60
+_AT_REST = 2.0**-53
+"""Of a curve's parameter: its last bit."""
 
 
 @dataclass(frozen=True)
@@ -117,12 +119,36 @@ def _roots_between(heights: tuple[float, ...], low: float, high: float) -> list[
     changes = sum(a * b < 0 for a, b in pairwise(h for h in heights if h))
     if changes == 0:
         return []
+    if changes == 1:
+        return [low + (high - low) * _only_root(heights)]
     middle = (low + high) / 2
     if high - low < 2.0**-_HALVINGS or middle in (low, high):
         return [middle] if changes % 2 else []
     left, right = _halved(heights)
     between = [middle] if left[-1] == 0.0 else []
     return [*_roots_between(left, low, middle), *between, *_roots_between(right, middle, high)]
+
+
+def _only_root(heights: tuple[float, ...]) -> float:
+    """The one root between 0 and 1 of a polynomial whose Bernstein coefficients change their sign once: by Newton's
+    rule, halving where that would leave what is known to hold it."""
+    falls = next(h for h in heights if h) > 0
+    low, high, at = 0.0, 1.0, 0.5
+    if heights[0] and heights[-1]:
+        at = heights[0] / (heights[0] - heights[-1])
+    for _ in range(_HALVINGS):
+        row = heights
+        while len(row) > 2:
+            row = tuple(a + (b - a) * at for a, b in pairwise(row))
+        value, slope = row[0] + (row[1] - row[0]) * at, (len(heights) - 1) * (row[1] - row[0])
+        if value == 0.0:
+            return at
+        low, high = (at, high) if (value > 0) == falls else (low, at)
+        step = at - value / slope if slope else low
+        if abs(step - at) <= _AT_REST:
+            return at
+        at = step if low < step < high else (low + high) / 2
+    return at
 
 
 def _halved(row: tuple[float, ...]) -> tuple[tuple[float, ...], tuple[float, ...]]:

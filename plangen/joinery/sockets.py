@@ -25,10 +25,9 @@ LEAST_WOOD = 2.0
 """Millimetres: less wood than this beside or under a socket breaks out."""
 REACH = 0.01
 """Millimetres: ends this near to each other are one."""
-_ROUND_THE_RIM = 24
+ROUND_THE_RIM = 24
 _LEAST_ACROSS = math.sin(math.radians(15))
 _PASSED = 0.3
-_GOLDEN = (math.sqrt(5) - 1) / 2
 
 
 @dataclass(frozen=True)
@@ -47,6 +46,10 @@ class Passage:
     @property
     def runs_through(self) -> bool:
         return self.end > self.left - REACH
+
+    @property
+    def middle(self) -> float:
+        return (self.entered + self.left) / 2
 
     def at(self, distance: float) -> Point:
         return along(self.start, self.way, distance)
@@ -142,36 +145,41 @@ def check_socket(passage: Passage, kind: str, radius: Callable[[float], float], 
     ``radius`` is the socket's at a distance along the axis; ``floor`` None for one right through. Raises DesignError.
     """
     second = passage.meeting.second
-    for i in range(_ROUND_THE_RIM):
-        turn = 2 * math.pi * i / _ROUND_THE_RIM
-        for s in (passage.entered, (passage.entered + passage.left) / 2, passage.left):
-            line = passage.beside(radius(s) + LEAST_WOOD, turn)
-            wood = [w for w in spans_along(second, line, passage.way) if w[1] > 0]
-            deep = passage.left if floor is None else floor + LEAST_WOOD
-            if not wood or (floor is not None and wood[0][1] < deep) or _by_the_side(passage, line, wood[0]):
-                where = "at the side" if floor is None or not wood else "at the far side"
-                raise passage.fails(f'the {kind}: its socket breaks out of "{second.name}" {where}')
+    deep = passage.left if floor is None else floor + LEAST_WOOD
+    sides = (passage.face(passage.entered), passage.face(passage.left))
+    radii = [radius(s) + LEAST_WOOD for s in (passage.entered, passage.middle, passage.left)]
+    for line in _round_about(passage, radii):
+        wood = [w for w in spans_along(second, line, passage.way) if w[1] > 0]
+        short = not wood or (floor is not None and wood[0][1] < deep)
+        if short or _by_the_side(passage, line, wood[0], sides):
+            where = "at the side" if floor is None or not wood else "at the far side"
+            raise passage.fails(f'the {kind}: its socket breaks out of "{second.name}" {where}')
 
 
-def _by_the_side(passage: Passage, line: Point, span: Span) -> bool:
+def _round_about(passage: Passage, radii: Sequence[float]) -> list[Point]:
+    """Starts of lines along the axis all round it, at each of some distances from it."""
+    turns = [2 * math.pi * i / ROUND_THE_RIM for i in range(ROUND_THE_RIM)]
+    return [passage.beside(r, turn) for turn in turns for r in dict.fromkeys(radii)]
+
+
+def _by_the_side(passage: Passage, line: Point, span: Span, faces: Sequence[Plane | None]) -> bool:
     """Whether a line beside the axis comes in or goes out by another plane face than the axis does."""
-    for mine, axis in ((span[0], passage.entered), (span[1], passage.left)):
-        face = passage.face(axis)
-        if face is not None and abs(face.distance(along(line, passage.way, mine))) > 1e-6:
-            return True
-    return False
+    ends = (along(line, passage.way, mine) for mine in span)
+    return any(f is not None and abs(f.distance(p)) > 1e-6 for f, p in zip(faces, ends, strict=True))
 
 
 def check_filled(passage: Passage, kind: str, radius: Callable[[float], float], size: str) -> None:
     """The first is nowhere thinner than its tenon in the second's wood. Raises DesignError."""
     first = passage.meeting.first
     last = min(passage.end, passage.left) - REACH
-    for i in range(_ROUND_THE_RIM):
-        turn = 2 * math.pi * i / _ROUND_THE_RIM
-        for share in (0.0, 0.25, 0.5, 0.75, 0.95):
-            s = passage.entered + (last - passage.entered) * share
-            line = passage.beside(radius(s) - 1e-6, turn)
-            if not any(a <= s <= b for a, b in spans_along(first, line, passage.way)):
+    places: dict[float, list[float]] = {}
+    for share in (0.0, 0.25, 0.5, 0.75, 0.95):
+        s = passage.entered + (last - passage.entered) * share
+        places.setdefault(radius(s) - 1e-6, []).append(s)
+    for r, at in places.items():
+        for line in _round_about(passage, [r]):
+            wood = spans_along(first, line, passage.way)
+            if not all(any(a <= s <= b for a, b in wood) for s in at):
                 raise passage.fails(f'the {kind}: "{first.name}" is thinner than its tenon of {size}')
 
 
@@ -247,67 +255,3 @@ def wedged(passage: Passage, spec: d.Joint, sizing: Sizing, tenon: WedgedTenon) 
     return Made(
         (kerfs(meeting, sizing, spread, count),), hardware=(to_split(meeting, sizing, spread, count),)
     )
-
-
-# --- the shoulder -------------------------------------------------------------------------------------------
-
-
-def touching(passage: Passage, radius: float) -> float | None:
-    """How far a flat shoulder round a tenon comes along the axis until it touches the second; None: no shoulder.
-
-    The least distance at which wood of the first farther than ``radius`` from the axis would enter the second's.
-    """
-    face = passage.face(passage.entered)
-    size = passage.meeting.first.body.size
-    most = math.hypot(size[1], size[2]) / 2
-
-    def enters(out: float, turn: float) -> float:
-        line = passage.beside(out, turn)
-        first = spans_along(passage.meeting.first, line, passage.way)
-        second = spans_along(passage.meeting.second, line, passage.way)
-        both = [max(a, c) for a, b in first for c, e in second if min(b, e) - max(a, c) > 1e-9]
-        return min(both, default=math.inf)
-
-    def nearest(turn: float, steps: int = 48) -> float:
-        return _least(lambda out: enters(out, turn), radius + 1e-9, most, steps)
-
-    turns = [2 * math.pi * i / _ROUND_THE_RIM for i in range(_ROUND_THE_RIM)]
-    reached = [nearest(t, 10) for t in turns]
-    best = min(range(len(turns)), key=lambda i: (round(reached[i], 9), i))
-    if reached[best] == math.inf:
-        return None
-    if face is not None and abs(dot(face.normal, passage.way)) > 1 - 1e-12:
-        return passage.entered
-    found = min(nearest(t) for t in _likely_turns(passage, face))
-    if face is not None and found <= reached[best] + 1e-9:
-        return found
-    step = turns[1]
-    return min(found, _least(nearest, turns[best] - step, turns[best] + step, 26))
-
-
-def _likely_turns(passage: Passage, face: Plane | None) -> list[float]:
-    """Round the axis, where the first comes to the second soonest: its corners, up and down the face or the length."""
-    u, v = passage.ring()
-    size = passage.meeting.first.body.size
-    corner = math.atan2(size[2], size[1])
-    steep = passage.meeting.second.frame.l if face is None else face.normal
-    slope = math.atan2(dot(steep, v), dot(steep, u))
-    return [slope, slope + math.pi, corner, -corner, math.pi - corner, math.pi + corner]
-
-
-def _least(f: Callable[[float], float], low: float, high: float, steps: int) -> float:
-    """The least value of a function with one valley, by golden section; where it is nowhere told, the low side wins."""
-    a, b = high - _GOLDEN * (high - low), low + _GOLDEN * (high - low)
-    fa, fb = f(a), f(b)
-    best = min(f(low), fa, fb)
-    for _ in range(steps):
-        if fa <= fb:
-            high, b, fb = b, a, fa
-            a = high - _GOLDEN * (high - low)
-            fa = f(a)
-        else:
-            low, a, fa = a, b, fb
-            b = low + _GOLDEN * (high - low)
-            fb = f(b)
-        best = min(best, fa, fb)
-    return best

@@ -31,9 +31,9 @@ from plangen.joinery.sockets import (
     passage_of,
     proud_end,
     spans_along,
-    touching,
     wedged,
 )
+from plangen.joinery.touching import touching
 from plangen.tables.joint_rules import ROUND_TENON, SOCKET_DEEPER
 
 BIT_MM, BIT_INCH = 1.0, 25.4 / 16

@@ -1,0 +1,114 @@
+"""Where a flat shoulder, square to a round tenon's axis, first touches the second."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from plangen.geometry.many_lines import Lines, first_shared, lines_through
+from plangen.geometry.patches import Array
+from plangen.geometry.surfaces import Plane
+from plangen.geometry.vectors import dot
+from plangen.joinery.meeting import Placed
+from plangen.joinery.sockets import ROUND_THE_RIM, Passage
+
+_BESIDE = 1e-9
+"""Millimetres outside the tenon, and that both must share on a line."""
+_PLACES = 17
+"""Looked at across a stretch, which is then drawn in to those on either side of the best."""
+_COARSE, _FINE = 0.1, 1e-8
+"""Millimetres out from the axis: to tell which side touches first, and where it does."""
+_ROUND = 1e-6
+"""Millimetres round the axis: where the valley is smooth its depth is then found far closer, and it has its sharp
+corners at turns that are looked at by themselves."""
+
+
+def touching(passage: Passage, radius: float) -> float | None:
+    """How far a flat shoulder round a tenon comes along the axis until it touches the second; None: no shoulder.
+
+    The least distance at which wood of the first farther than ``radius`` from the axis would enter the second's.
+    """
+    face = passage.face(passage.entered)
+    size = passage.meeting.first.body.size
+    ring = _Ring(passage, radius + _BESIDE, max(radius + _BESIDE, math.hypot(size[1], size[2]) / 2))
+    step = 2 * math.pi / ROUND_THE_RIM
+    likely = _likely_turns(passage, face)
+    turns = [*(step * i for i in range(ROUND_THE_RIM)), *likely]
+    seen = ring.nearest(turns, _COARSE)
+    best = int(np.argmin(np.round(seen, 9)))
+    if seen[best] == math.inf:
+        return None
+    if face is not None and abs(dot(face.normal, passage.way)) > 1 - 1e-12:
+        return passage.entered
+    found = float(ring.nearest(likely, _FINE).min())
+    if face is not None and found <= seen[best] + _FINE:
+        return found
+    return min(found, ring.least(turns[best] - step, turns[best] + step))
+
+
+def _likely_turns(passage: Passage, face: Plane | None) -> list[float]:
+    """Round the axis, where the first comes to the second soonest: its corners, up and down the face or the length."""
+    u, v = passage.ring()
+    size = passage.meeting.first.body.size
+    corner = math.atan2(size[2], size[1])
+    steep = passage.meeting.second.frame.l if face is None else face.normal
+    slope = math.atan2(dot(steep, v), dot(steep, u))
+    return [slope, slope + math.pi, corner, -corner, math.pi - corner, math.pi + corner]
+
+
+@dataclass(frozen=True)
+class _Ring:
+    """Lines along the axis beside the tenon, from ``near`` to ``far`` millimetres from it, all round."""
+
+    passage: Passage
+    near: float
+    far: float
+
+    def nearest(self, turns: Sequence[float], fine: float) -> Array:
+        """The least way along the axis (n,) to where both members' wood begins, at each turn; ``fine`` is how
+        close to its place out from the axis it is searched.
+
+        A half plane from the axis cuts the two in figures that bow outward, mostly: along it there is one valley.
+        """
+        near, far = np.full(len(turns), self.near), np.full(len(turns), self.far)
+        best = np.full(len(turns), math.inf)
+        while True:
+            step = (far - near) / (_PLACES - 1)
+            met = self._entered(turns, near[:, None] + step[:, None] * np.arange(_PLACES))
+            at = np.argmin(met, axis=1)
+            best = np.minimum(best, met[np.arange(len(turns)), at])
+            if step.max() < fine:
+                return best
+            near, far = near + step * np.maximum(at - 1, 0), near + step * np.minimum(at + 1, _PLACES - 1)
+
+    def least(self, first: float, last: float) -> float:
+        """The least way between two turns, where it has one valley."""
+        best = math.inf
+        while True:
+            step = (last - first) / (_PLACES - 1)
+            met = self.nearest([first + step * i for i in range(_PLACES)], _FINE)
+            at = int(np.argmin(met))
+            best = min(best, float(met[at]))
+            if step * self.far < _ROUND:
+                return best
+            first, last = first + step * max(at - 1, 0), first + step * min(at + 1, _PLACES - 1)
+
+    def _entered(self, turns: Sequence[float], outs: Array) -> Array:
+        """How far along the axis lines so turned, and so far out (n, m), first run in both members' wood: (n, m)."""
+        u, v = self.passage.ring()
+        aside = np.array([[u[i] * math.cos(t) + v[i] * math.sin(t) for i in range(3)] for t in turns])
+        starts = (np.array(self.passage.start) + aside[:, None, :] * outs[:, :, None]).reshape(-1, 3)
+        meeting = self.passage.meeting
+        first, second = (self._lines(m, starts) for m in (meeting.first, meeting.second))
+        return first_shared(first, second, _BESIDE).reshape(outs.shape)
+
+    def _lines(self, member: Placed, starts: Array) -> Lines:
+        frame, body = member.frame, member.body
+        d = starts - np.array(frame.origin)
+        local = np.stack([d[:, 0] * a[0] + d[:, 1] * a[1] + d[:, 2] * a[2] for a in frame.axes], axis=1)
+        cutters = [s.cutter for s in body.shapings]
+        way = frame.local_direction(self.passage.way)
+        return lines_through(body.box.planes().values(), cutters, local, way)
