@@ -17,7 +17,7 @@ from plangen.geometry.curves import Arc, Bezier, EllipseArc, Line
 size = st.floats(0.5, 200)
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=12, deadline=None)
 @given(
     long=size,
     flat=st.floats(0.05, 1.0),

@@ -18,7 +18,7 @@ coordinate = st.floats(-200, 200).map(lambda v: round(v, 3))
 point = st.tuples(coordinate, coordinate)
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=12, deadline=None)
 @given(a=point, b=point, c=point, d=point)
 def test_arcs_follow_any_gentle_curve_smoothly_within_a_hundredth(a: Vec2, b: Vec2, c: Vec2, d: Vec2) -> None:
     assume(min(math.dist(p, q) for p, q in itertools.combinations((a, b, c, d), 2)) > 5)
@@ -48,7 +48,7 @@ def test_an_ellipse_of_a_hundred_by_forty_keeps_its_area_and_needs_few_arcs() ->
     assert abs(Loop(pieces).area - math.pi * 1000) < 0.01 * 230
 
 
-@settings(max_examples=50, deadline=None)
+@settings(max_examples=12, deadline=None)
 @given(a=point, b=point, c=point, d=point, first=st.floats(0, 0.45), last=st.floats(0.55, 1))
 def test_part_of_a_curve_is_the_curve_between(
     a: Vec2, b: Vec2, c: Vec2, d: Vec2, first: float, last: float

@@ -53,7 +53,7 @@ def in_body(body, p, room) -> bool:
     )
 
 
-@settings(max_examples=20, deadline=None)
+@settings(max_examples=12, deadline=None)
 @given(cutters, cutters, st.lists(places, min_size=3, max_size=3), directions)
 def test_lines_first_run_in_both_bodies_where_their_points_do(a, b, starts, way):
     walls = list(BLANK.planes().values())

@@ -49,7 +49,7 @@ places = st.tuples(st.floats(-80, 340), st.floats(-80, 240), st.floats(-50, 50))
 
 
 @given(places, places)
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=12, deadline=None)
 def test_a_line_leaves_the_outline_where_a_clipper_says(first: Point, last: Point) -> None:
     a, b = space(*first), space(*last)
     if math.dist(first[:2], last[:2]) < 1:
@@ -63,7 +63,7 @@ def test_a_line_leaves_the_outline_where_a_clipper_says(first: Point, last: Poin
 
 
 @given(places, places)
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=12, deadline=None)
 def test_an_opening_has_its_wood_where_a_profile_has_none(first: Point, last: Point) -> None:
     a, b = space(*first), space(*last)
     if math.dist(first[:2], last[:2]) < 1:

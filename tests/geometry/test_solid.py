@@ -381,7 +381,7 @@ def _volume(cutters: Cutters) -> float:
         return 0.0
 
 
-@settings(max_examples=60, deadline=None, derandomize=True)
+@settings(max_examples=12, deadline=None, derandomize=True)
 @given(cutters_of_planes())
 def test_a_member_and_what_was_cut_away_make_up_the_blank(cutter: list[Plane]) -> None:
     member = _volume([cutter])
@@ -389,7 +389,7 @@ def test_a_member_and_what_was_cut_away_make_up_the_blank(cutter: list[Plane]) -
     assert member + cut_away == pytest.approx(700 * 90 * 38, rel=1e-12)
 
 
-@settings(max_examples=40, deadline=None, derandomize=True)
+@settings(max_examples=12, deadline=None, derandomize=True)
 @given(st.lists(cutters_of_planes(), min_size=2, max_size=4), st.randoms(use_true_random=False))
 def test_the_order_of_cuts_does_not_matter(cutters: list[list[Plane]], turn: random.Random) -> None:
     other = cutters.copy()
@@ -410,7 +410,7 @@ def test_the_order_of_cuts_does_not_matter(cutters: list[list[Plane]], turn: ran
     assert corners(first) == corners(second)
 
 
-@settings(max_examples=40, deadline=None, derandomize=True)
+@settings(max_examples=12, deadline=None, derandomize=True)
 @given(
     st.integers(30, 140).map(lambda n: n / 10), stations, st.integers(-100, 1000).map(lambda n: n / 10), tilts,
     tilts,

@@ -60,7 +60,7 @@ def test_rafters_come_in_skew_on_beveled_plates(tally):
     turns = st.integers(-350, 350).map(lambda tenths: tenths / 10)
     bevels = st.integers(-80, 80).map(lambda tenths: tenths / 10)
 
-    @settings(max_examples=30, deadline=None)
+    @settings(max_examples=12, deadline=None)
     @given(pitches, turns, bevels, bevels, TAPERS)
     def seated(pitch, skew, bevel, roll, taper):
         built = tally.build(roof(pitch, skew, 12.0, bevel, taper, roll=roll))

@@ -63,7 +63,7 @@ PLACES = st.tuples(sizes(70, 170), sizes(36, 54))
 LEANS = st.tuples(sizes(-0.5, 0.5), sizes(-0.25, 0.25))
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=12, deadline=None)
 @given(PLACES, LEANS, sizes(4, 16), st.sampled_from(["", "cbore", "csk", "spot"]), st.booleans())
 def test_a_hole_at_any_angle_is_what_the_exact_kernel_bores(at, lean, diameter, mouth, through):
     way = unit((lean[0], lean[1], -1.0))
@@ -93,7 +93,7 @@ def test_a_hole_at_any_angle_is_what_the_exact_kernel_bores(at, lean, diameter, 
     assert member.solid.area == pytest.approx(kernel_area(theirs), rel=1e-6)
 
 
-@settings(max_examples=30, deadline=None)
+@settings(max_examples=12, deadline=None)
 @given(sizes(60, 180), sizes(-0.6, 0.6), sizes(-0.2, 0.0), sizes(5, 20))
 def test_a_half_round_seat_is_the_half_of_a_hole_that_lies_in_the_wood(at, skew, dip, diameter):
     way = unit((skew, 1.0, dip))

@@ -60,7 +60,7 @@ def test_a_slide_fit_leaves_its_room_in_the_slot_alone():
 
 @pytest.mark.parametrize("tee", [False, True])
 def test_any_two_members_are_their_bodies_less_prongs_and_tenon(tally, tee):
-    @settings(max_examples=25, deadline=None)
+    @settings(max_examples=12, deadline=None)
     @given(DEGREES, st.integers(-100, 100).map(lambda tenths: tenths / 10), TAPERS)
     def straddled(lean, tilt, taper):
         text = corner(lean, tilt, taper, thick=60.0, tee=tee)

@@ -11,7 +11,7 @@ flares = st.integers(-200, 200).map(lambda tenths: tenths / 10)
 
 
 def test_a_leg_against_a_rails_face_is_sound_at_any_lean(tally):
-    @settings(max_examples=25, deadline=None)
+    @settings(max_examples=12, deadline=None)
     @given(degrees, flares)
     def butted(lean, flare):
         built = tally.build(Crossing(lean=lean, flare=flare, off=38, joint="{butt: [leg, rail]}").text)

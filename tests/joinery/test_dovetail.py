@@ -219,7 +219,7 @@ def whole_volume(bodies):
 
 
 def test_through_dovetails_are_sound_on_corners_of_any_angle(tally):
-    @settings(max_examples=20, deadline=None)
+    @settings(max_examples=12, deadline=None)
     @given(degrees, degrees, turns, slopes, slopes, st.sampled_from([5, 6, 8]))
     def cornered(lean, other, turn, a, b, one_in):
         joint = f"{{through dovetail: [front, side], tails: 2, slope: 1 in {one_in}}}"
@@ -236,7 +236,7 @@ def test_through_dovetails_are_sound_on_corners_of_any_angle(tally):
 
 
 def test_half_blind_dovetails_are_sound_on_corners_of_any_angle(tally):
-    @settings(max_examples=20, deadline=None)
+    @settings(max_examples=12, deadline=None)
     @given(degrees, degrees, turns, slopes, slopes, st.integers(3, 7))
     def cornered(lean, other, turn, a, b, lap):
         joint = f"{{half-blind dovetail: [front, side], tails: 2, lap: {lap}}}"

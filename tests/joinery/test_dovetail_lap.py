@@ -59,7 +59,7 @@ def test_the_slope_is_the_one_said(said, degrees):
 
 
 def test_tails_are_sound_at_any_angle(tally):
-    @settings(max_examples=25, deadline=None)
+    @settings(max_examples=12, deadline=None)
     @given(DEGREES, DEGREES, TAPERS, st.sampled_from(["first", "second", "between"]))
     def lapped(lean, skew, taper, floor):
         built = tally.build(tee(lean, skew, taper, options=f", floor: {floor}", width=90.0))

@@ -47,7 +47,7 @@ def test_over_says_which_board_is_slotted_from_below():
 
 
 def test_boards_out_of_square_both_ways_keep_all_their_wood(tally):
-    @settings(max_examples=25, deadline=None)
+    @settings(max_examples=12, deadline=None)
     @given(DEGREES, DEGREES, DEGREES, widths, widths, st.sampled_from(["first", "second"]))
     def crossed(turn, lean, tip, first, second, over):
         _, _, text = boards(turn, lean, tip, first, second, f"{{edge lap: [long, cross], over: {over}}}")

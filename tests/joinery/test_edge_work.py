@@ -75,7 +75,7 @@ def sizes(low, high):
     return st.floats(low, high).map(lambda x: round(x, 4))
 
 
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=12, deadline=None)
 @given(sizes(0.5, 9), sizes(45, 66), sizes(-0.6, 0.6), st.booleans())
 def test_long_arrises_between_tapered_and_sloping_faces_are_eased_as_the_kernel_eases_them(
     size, narrow, lean, rounded
@@ -108,7 +108,7 @@ def test_a_stopped_chamfer_takes_its_section_between_its_stops_only():
     assert any("drawn square" in n for n in member.notes)
 
 
-@settings(max_examples=20, deadline=None)
+@settings(max_examples=12, deadline=None)
 @given(sizes(2, 9))
 def test_arrises_that_meet_in_a_corner_are_each_worked_through(size):
     """The kernel's chamfers of three edges that meet differ in the corner; two prisms' overlap is plain geometry."""

@@ -102,7 +102,7 @@ def test_members_of_unequal_width_are_mitred_from_corner_to_corner():
 def test_frames_are_parted_from_corner_to_corner_and_lose_nothing(tally):
     widths = st.integers(500, 1000).map(lambda tenths: tenths / 10)
 
-    @settings(max_examples=25, deadline=None)
+    @settings(max_examples=12, deadline=None)
     @given(DEGREES, widths, widths, TAPERS, st.sampled_from([0.0, 12.5]))
     def mitred(lean, rail_width, stile_width, taper, past):
         built = tally.build(frame(lean, rail_width, stile_width, taper, past))
@@ -152,7 +152,7 @@ def box_plane(built):
 def test_compound_corners_of_any_two_boards(tally):
     stock = st.sampled_from([(20.0, 20.0), (20.0, 26.0), (32.0, 18.0)])
 
-    @settings(max_examples=25, deadline=None)
+    @settings(max_examples=12, deadline=None)
     @given(DEGREES, DEGREES, DEGREES, stock, st.sampled_from([0.0, 7.5]))
     def mitred(first, second, turn, thick, past):
         built = tally.build(box_corner(first, second, turn, thick, past))
@@ -323,7 +323,7 @@ def test_a_loose_fit_makes_room_on_both_sides_of_the_spline():
 
 
 def test_splined_corners_of_any_slope_are_sound(tally):
-    @settings(max_examples=20, deadline=None)
+    @settings(max_examples=12, deadline=None)
     @given(DEGREES, DEGREES, DEGREES, st.booleans())
     def splined(first, second, turn, is_frame):
         text = (

@@ -300,7 +300,41 @@ def test_a_tenon_of_more_than_three_fifths_of_the_leg_is_advised_against():
 )
 def test_a_rung_trimmed_by_the_posts_face_runs_on_by_its_tenon(more, runs_on):
     text = Rung(into=25, more=f", diameter: 20{more}").text
-    text = text.replace("    length: 250\n", "").replace("joints:\n", "    trim: {left end: post.right}\njoints:\n")
+    text = text.replace("    length: 250\n", "").replace(
+        "joints:\n", "    trim: {left end: post.right}\njoints:\n"
+    )
     built = build(text)
     assert [str(f) for f in built.findings] == []
     assert built.member("rung").finished[0] == pytest.approx(175 + runs_on)
+
+
+BESIDE = """title: T
+units: mm
+stock:
+  post wood: {{ask for: beech, species: beech, width: 70, thickness: 44}}
+  rail wood: {{ask for: beech, species: beech, width: 84, thickness: 28}}
+planes:
+  post wall:
+    through line: {{from: [0, 0, 0], going: rear}}
+    lean: {{by: 9 deg, toward: left, going: up, measured: from plumb}}
+members:
+  post:
+    stock: post wood
+    place: {{face: {{toward: front}}, back edge: {{flush with: post wall}}, middle: [depth plane]}}
+    trim: {{lower end: floor, upper end: {{level at: 260}}}}
+  rail:
+    stock: rail wood
+    place:
+      length: [cos(8 deg), sin(8 deg), 0]
+      face: {{flush with: {{through point: [0, {side}, 0], square to: front, turned: {{by: 8 deg, toward: right}}}}}}
+      edge: {{at: {{level at: 90}}}}
+    trim: {{left end: post.right, right end: {{through point: [200, 0, 0], square to: right}}}}
+joints:
+  - {{round tenon: [rail, post], diameter: 10}}
+"""
+
+
+@pytest.mark.parametrize("side", [-14, -14.02, -13.9, -14.06, -10, -20])
+def test_a_shoulder_stops_at_an_arris_that_hardly_stands_before_the_post(tally, side):
+    """The rail's arris passes the post's by hundredths of a millimetre, or stands well before it."""
+    assert_sound(build(BESIDE.format(side=side)), tally)

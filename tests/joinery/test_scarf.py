@@ -63,7 +63,7 @@ def test_a_nib_is_a_blunt_end_square_to_the_length():
 def test_any_two_members_are_parted_by_one_plane(tally, nib):
     options = f", nib: {nib}" if nib else ""
 
-    @settings(max_examples=20, deadline=None)
+    @settings(max_examples=12, deadline=None)
     @given(bends, bends, TAPERS, st.sampled_from(["1 in 8", "1 in 10", "1 in 12"]))
     def scarfed(bend, tip, taper, slope):
         text = lengthened(bend, tip, 420.0, taper, f"{options}, slope: {slope}".replace(", ,", ","))

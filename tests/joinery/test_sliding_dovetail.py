@@ -134,7 +134,7 @@ def tail_of(built):
 
 
 def test_sliding_dovetails_are_sound_however_the_side_leans_and_turns(tally):
-    @settings(max_examples=20, deadline=None)
+    @settings(max_examples=12, deadline=None)
     @given(tangents, tangents, tapers, st.booleans())
     def joined(lean, turn, wide, stopped):
         more = (", short of: front, short: 100" if stopped else "") + NECK

@@ -68,7 +68,7 @@ def shoulders(built):
     return {rail.surface(cutter[0]).form.placed(placed.frame) for cutter in feature.cutters}
 
 
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=12, deadline=None)
 @given(st.integers(-200, 200).map(lambda tenths: tenths / 10), st.sampled_from([0.0, -9.0, 3.5, 12.0]))
 def test_shoulders_lie_on_the_entered_face_whatever_the_angle(lean, turn):
     built = build(frame(lean, turn, "length: 30, thickness: 10, width: 55"))
@@ -86,7 +86,7 @@ def test_shoulders_lie_on_the_entered_face_whatever_the_angle(lean, turn):
     assert area > section - 55 * 10 / abs(ir.frame.local_direction(wall.normal)[0]) - 1e-6
 
 
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=12, deadline=None)
 @given(st.integers(-200, 200).map(lambda tenths: tenths / 10), st.sampled_from([0.0, -9.0, 3.5, 12.0]))
 def test_tenon_and_mortise_take_each_other_exactly_but_for_the_room_below(lean, turn):
     built = build(frame(lean, turn, "length: 30, thickness: 10, width: 55"))

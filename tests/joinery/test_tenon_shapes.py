@@ -34,7 +34,7 @@ SHAPES = {
 def test_rail_and_post_are_their_bodies_parted_by_the_tenon(tally, shape):
     options, prisms, length = SHAPES[shape]
 
-    @settings(max_examples=14, deadline=None)
+    @settings(max_examples=12, deadline=None)
     @given(DEGREES, TILTS, TAPERS, st.sampled_from(["snug", "slide", "loose"]))
     def parted(lean, tilt, taper, fit):
         text = tenoned(f"{options}, fit: {fit}", lean, tilt, taper, height=60.0)
@@ -47,7 +47,7 @@ def test_rail_and_post_are_their_bodies_parted_by_the_tenon(tally, shape):
     parted()
 
 
-@settings(max_examples=20, deadline=None)
+@settings(max_examples=12, deadline=None)
 @given(DEGREES, TILTS, st.floats(0, 12))
 def test_a_proud_tenon_stands_out_of_the_far_face_by_what_was_said(lean, tilt, proud):
     built = build(tenoned(f", width: 56, proud: {proud:.3f}", lean, tilt))

@@ -88,7 +88,7 @@ corners = st.lists(
 )
 
 
-@settings(max_examples=20, deadline=None)
+@settings(max_examples=12, deadline=None)
 @given(corners, st.integers(0, 360), st.integers(-80, 80))
 def test_any_bar_that_can_be_bent_is_the_exact_kernels_and_as_long_as_its_parts(legs, heading, tilt):
     turned, tilted = math.radians(heading), math.radians(tilt)

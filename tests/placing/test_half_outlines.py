@@ -47,7 +47,7 @@ def test_each_radius_serves_its_corner_on_both_halves():
     assert half.volume == pytest.approx(whole.volume, rel=1e-12)
 
 
-@settings(max_examples=20, deadline=None)
+@settings(max_examples=12, deadline=None)
 @given(st.integers(-60, 60), st.lists(st.integers(20, 200), min_size=2, max_size=5))
 def test_it_has_twice_the_area_of_its_half_about_any_line(angle, offs):
     """The half's area by the trapezoid rule about its own mirror line (school geometry)."""

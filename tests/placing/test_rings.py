@@ -53,7 +53,7 @@ def test_a_ring_of_mitred_sides_closes_all_round(count):
         assert area == pytest.approx(90 * 15 / end_b.normal[0], rel=1e-6)
 
 
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=12, deadline=None)
 @given(
     count=st.integers(2, 9),
     point=st.tuples(*[st.integers(-400, 400)] * 3),
