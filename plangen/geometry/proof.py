@@ -19,6 +19,7 @@ from plangen.geometry.patches import FACET_SAG, Array, PatchSet, crosses, dots, 
 from plangen.geometry.skin import Skin, WrongCut
 from plangen.geometry.surfaces import Box, Cone, Cylinder, Extruded, Form, Plane
 from plangen.geometry.turned import gathered
+from plangen.geometry.vectors import Vec
 
 STEP = 5e-6
 """Millimetres from a facet at which wood and air are asked for: more than coplanar surfaces may differ."""
@@ -159,11 +160,18 @@ def _no_facets_back_to_back(skin: Skin) -> None:
         if not isinstance(form, Plane) or not ((skin.patch == i).any() and (skin.patch == j).any()):
             continue
         e1, e2 = frame_about(form.normal)
-        one, two = (skin.vertices[skin.triangles[skin.patch == k]] for k in (i, j))
-        flat = [np.stack([dots(x, np.array(e1)), dots(x, np.array(e2))], axis=2) for x in (one, two)]
-        shared = shapely.intersection(*(shapely.union_all(shapely.polygons(x)) for x in flat))
-        if 2 * shared.area > LEAST_THICKNESS * shared.length:
+        one, two = (_flat_facets(skin, k, e1, e2) for k in (i, j))
+        near = shapely.STRtree(one).query(two)
+        shared = shapely.intersection(one[near[1]], two[near[0]])
+        if 2 * shapely.area(shared).sum() > LEAST_THICKNESS * shapely.length(shared).sum():
             raise WrongCut("wood of no thickness is left between two cuts")
+
+
+def _flat_facets(skin: Skin, patch: int, e1: Vec, e2: Vec) -> Array:
+    """The facets of a plane as polygons, those of no height left out."""
+    x = skin.vertices[skin.triangles[skin.patch == patch]]
+    found = shapely.polygons(np.stack([dots(x, np.array(e1)), dots(x, np.array(e2))], axis=2))
+    return np.asarray(found[shapely.area(found) > LEAST_THICKNESS * shapely.length(found)])
 
 
 def _corners_kept(skin: Skin, blank: Box, tests: Sequence[Within]) -> None:

@@ -3,15 +3,16 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
 from plangen.geometry.many_lines import Lines, first_shared, lines_through
 from plangen.geometry.patches import Array
-from plangen.geometry.surfaces import Plane
-from plangen.geometry.vectors import dot
+from plangen.geometry.spans import outer_spans
+from plangen.geometry.surfaces import Cylinder, Plane
+from plangen.geometry.vectors import Point, along, dot, length, sub, unit
 from plangen.joinery.meeting import Placed
 from plangen.joinery.sockets import ROUND_THE_RIM, Passage
 
@@ -39,11 +40,12 @@ def touching(passage: Passage, radius: float) -> float | None:
     turns = [*(step * i for i in range(ROUND_THE_RIM)), *likely]
     seen = ring.nearest(turns, _COARSE)
     best = int(np.argmin(np.round(seen, 9)))
+    corners = _at_corners(passage, ring.near)
     if seen[best] == math.inf:
-        return None
+        return min(corners, default=None)
     if face is not None and abs(dot(face.normal, passage.way)) > 1 - 1e-12:
         return passage.entered
-    found = float(ring.nearest(likely, _FINE).min())
+    found = min([float(ring.nearest(likely, _FINE).min()), *corners])
     if face is not None and found <= seen[best] + _FINE:
         return found
     return min(found, ring.least(turns[best] - step, turns[best] + step))
@@ -57,6 +59,34 @@ def _likely_turns(passage: Passage, face: Plane | None) -> list[float]:
     steep = passage.meeting.second.frame.l if face is None else face.normal
     slope = math.atan2(dot(steep, v), dot(steep, u))
     return [slope, slope + math.pi, corner, -corner, math.pi - corner, math.pi + corner]
+
+
+def _at_corners(passage: Passage, radius: float) -> list[float]:
+    """How far along the axis corners of what the two share lie, and its arrises where they come out of the tenon.
+
+    The search round the tenon may pass over a corner that stands in the way by little. None where either is round or
+    curved.
+    """
+    first, second = passage.meeting.first, passage.meeting.second
+    region = passage.meeting.shared()
+    if region is None or not (first.body.is_flat and second.body.is_flat):
+        return []
+    found: list[Point] = []
+    for _, corners in region.faces:
+        for p, q in zip(corners, [*corners[1:], corners[0]], strict=True):
+            found += _beside(passage, radius, p, q)
+    return [dot(sub(p, passage.start), passage.way) for p in found]
+
+
+def _beside(passage: Passage, radius: float, p: Point, q: Point) -> Iterator[Point]:
+    """The start of the straight from ``p`` to ``q`` where it is not in the tenon, and where it comes out of it."""
+    way, far = unit(sub(q, p)), length(sub(q, p))
+    tenon = Cylinder(passage.start, passage.way, radius, "post")
+    if tenon.distance(p) > 0:
+        yield p
+    for stop in (s for span in outer_spans(tenon, p, way) for s in span):
+        if 0 < stop < far:
+            yield along(p, way, stop)
 
 
 @dataclass(frozen=True)
