@@ -17,7 +17,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Literal, TypeAlias
 
 from plangen.geometry.curves import Arc, Curve
@@ -105,16 +105,20 @@ def make_template(member: Member) -> Template | None:
     Raises GeometryError or ValueError where its parts cannot be told apart.
     """
     top = member.finished[2]
-    shapings, cutters = _sorted_cutters(member)
+    blank = _Blank(member)
+    shapings, rest = _sorted_cutters(member)
+    if not level_faces(blank.less(shapings), top, True):
+        return None
+    cutters = [_Cutter(feature, forms, _reaches(blank, shapings, forms)) for feature, forms in rest]
     open_ = [c for c in cutters if c.reach == "through" and not c.is_bored and not c.is_conical]
     base = [*shapings, *(c.forms for c in open_)]
-    face = level_loops(_built(member, base), top, True)
+    face = level_loops(blank.less(base), top, True)
     if not face:
         return None
     contours = [
-        *_mouths(member, base, cutters),
-        *_back(member, shapings, cutters, face),
-        *_pockets(member, base, cutters),
+        *_mouths(blank, base, cutters),
+        *_back(blank, shapings, cutters, face),
+        *_pockets(blank, base, cutters),
         *_bored(member, cutters),
         # insides, whose area is negative, before the outline
         *(Contour("through", loop.curves) for loop in sorted(face, key=_inner_first)),
@@ -130,8 +134,31 @@ def label_of(member: Member) -> str:
     return " ".join([member.mark, member.name, *([member.drawn] if member.drawn else [])])
 
 
-def _sorted_cutters(member: Member) -> tuple[list[tuple[Form, ...]], list[_Cutter]]:
-    """What shapes the outline, and every other cutter with the faces it reaches."""
+@dataclass(frozen=True)
+class _Blank:
+    """The member's blank, and what some of its cutters leave of it, each made once."""
+
+    member: Member
+    _made: dict[tuple[tuple[Form, ...], ...], Solid] = field(default_factory=dict)
+
+    @property
+    def top(self) -> float:
+        return self.member.finished[2]
+
+    def less(self, cutters: Sequence[Sequence[Form]]) -> Solid:
+        """The member itself where that is all of them."""
+        if len(cutters) == sum(len(f.cutters) for f in self.member.features):
+            return self.member.solid
+        key = tuple(tuple(c) for c in cutters)
+        if key not in self._made:
+            self._made[key] = build_solid(self.member.blank, cutters)
+        return self._made[key]
+
+
+def _sorted_cutters(
+    member: Member,
+) -> tuple[list[tuple[Form, ...]], list[tuple[Feature, tuple[Form, ...]]]]:
+    """What shapes the outline, and every other cutter with its feature."""
     known: dict[str, Form] = dict(member.blank.planes())
     known |= {s.id: s.form for f in member.features for s in f.surfaces}
     shapings: list[tuple[Form, ...]] = []
@@ -143,23 +170,14 @@ def _sorted_cutters(member: Member) -> tuple[list[tuple[Form, ...]], list[_Cutte
                 shapings.append(forms)
             elif not (feature.hole is not None and feature.stage == "on the work"):
                 rest.append((feature, forms))
-    shaped: list[Solid] = []
-
-    def reach(forms: tuple[Form, ...]) -> Reach:
-        if all(is_plumb(f) or is_level(f, True) or is_level(f, False) for f in forms):
-            return _straight_reach(member, forms)
-        if not shaped:
-            shaped.append(build_solid(member.blank, shapings))
-        return _cut_reach(member, shaped[0], build_solid(member.blank, [*shapings, forms]))
-
-    return shapings, [_Cutter(feature, forms, reach(forms)) for feature, forms in rest]
+    return shapings, rest
 
 
-def _built(member: Member, cutters: Sequence[Sequence[Form]]) -> Solid:
-    """The blank less some of the member's cutters; the member itself where that is all of them."""
-    if len(cutters) == sum(len(f.cutters) for f in member.features):
-        return member.solid
-    return build_solid(member.blank, cutters)
+def _reaches(blank: _Blank, shapings: Sequence[tuple[Form, ...]], forms: tuple[Form, ...]) -> Reach:
+    """Which of the two faces a cutter comes out of."""
+    if all(is_plumb(f) or is_level(f, True) or is_level(f, False) for f in forms):
+        return _straight_reach(blank.member, forms)
+    return _cut_reach(blank.member, blank.less(shapings), blank.less([*shapings, forms]))
 
 
 def _straight_reach(member: Member, forms: Sequence[Form]) -> Reach:
@@ -198,18 +216,18 @@ def _is_square_bore(cutter: _Cutter) -> bool:
 # --- the operations ---------------------------------------------------------------------------------------
 
 
-def _pockets(member: Member, base: Sequence[Sequence[Form]], cutters: Sequence[_Cutter]) -> list[Contour]:
+def _pockets(blank: _Blank, base: Sequence[Sequence[Form]], cutters: Sequence[_Cutter]) -> list[Contour]:
     """Round each level floor; pockets of one depth that run into each other are one.
 
     A pocket that runs out through a side leaning out over it runs on to the face side's outline.
     """
-    base = [tuple(_upright(f, member.finished[2]) for f in forms) for forms in base]
+    base = [tuple(_upright(f, blank.top) for f in forms) for forms in base]
     plain = [c for c in cutters if c.reach == "face" and c.is_plain_pocket and not c.is_bored]
     found = []
     for floor in sorted({round(c.floor, 6) for c in plain}, reverse=True):
         level = [c for c in plain if abs(c.floor - floor) < _SAME]
-        solid = build_solid(member.blank, [*base, *(c.forms for c in level)])
-        depth = member.finished[2] - level[0].floor
+        solid = blank.less([*base, *(c.forms for c in level)])
+        depth = blank.top - level[0].floor
         loops = level_loops(solid, level[0].floor, True)
         found += [Contour("pocket", loop.curves, depth=depth) for loop in sorted(loops, key=_inner_first)]
     return found
@@ -239,7 +257,7 @@ def _bored(member: Member, cutters: Sequence[_Cutter]) -> list[Contour]:
     return [found[key] for key in sorted(found)]
 
 
-def _mouths(member: Member, base: Sequence[Sequence[Form]], cutters: Sequence[_Cutter]) -> list[Contour]:
+def _mouths(blank: _Blank, base: Sequence[Sequence[Form]], cutters: Sequence[_Cutter]) -> list[Contour]:
     """The edges on the face side of what runs in aslant."""
     found = []
     for cutter in cutters:
@@ -248,8 +266,8 @@ def _mouths(member: Member, base: Sequence[Sequence[Form]], cutters: Sequence[_C
         )
         sloping_pocket = cutter.reach == "face" and not cutter.is_plain_pocket and not cutter.is_bored
         if slanting_bore or sloping_pocket or (cutter.is_conical and cutter.reach == "through"):
-            solid = build_solid(member.blank, [*base, cutter.forms])
-            lines = rim_lines(solid, member.finished[2], cutter.forms)
+            solid = blank.less([*base, cutter.forms])
+            lines = rim_lines(solid, blank.top, cutter.forms)
             found += [
                 Contour("engrave", (curve,), closed=isinstance(curve, Arc) and curve.is_full)
                 for curve in lines
@@ -258,11 +276,11 @@ def _mouths(member: Member, base: Sequence[Sequence[Form]], cutters: Sequence[_C
 
 
 def _back(
-    member: Member, shapings: Sequence[Sequence[Form]], cutters: Sequence[_Cutter], face: Sequence[Loop]
+    blank: _Blank, shapings: Sequence[Sequence[Form]], cutters: Sequence[_Cutter], face: Sequence[Loop]
 ) -> list[Contour]:
     """The outline of the wood on the back, holes bored square through left to the drill."""
     kept = [c.forms for c in cutters if not (_is_square_bore(c) and c.reach in ("face", "through"))]
-    back = level_loops(_built(member, [*shapings, *kept]), 0.0, False)
+    back = level_loops(blank.less([*shapings, *kept]), 0.0, False)
     if {_key(loop) for loop in back} == {_key(loop) for loop in face}:
         return []
     return [Contour("back", loop.curves) for loop in sorted(back, key=_inner_first)]
