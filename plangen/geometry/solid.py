@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -44,6 +44,7 @@ __all__ = [
     "build_solid",
     "count_pieces",
     "form_areas",
+    "seen_from",
 ]
 
 
@@ -76,6 +77,30 @@ class Solid:
     volume: float
     area: float
     centroid: Point
+
+
+def seen_from(solid: Solid, origin: Point) -> Solid:
+    """The same solid in a frame that starts at ``origin``, not turned."""
+    frame = replace(WORLD, origin=origin)
+    vertices = solid.vertices - np.array(origin)
+    vertices.setflags(write=False)
+    return replace(
+        solid,
+        forms=tuple(f.local_to(frame) for f in solid.forms),
+        vertices=vertices,
+        edges=tuple(replace(e, curve=_curve_from(e.curve, frame)) for e in solid.edges),
+        centroid=frame.local_point(solid.centroid),
+    )
+
+
+def _curve_from(curve: EdgeCurve, frame: Frame) -> EdgeCurve:
+    match curve:
+        case Straight():
+            return Straight(frame.local_point(curve.start), frame.local_point(curve.end))
+        case Conic():
+            return replace(curve, centre=frame.local_point(curve.centre))
+        case Chain():
+            return Chain(tuple(frame.local_point(p) for p in curve.points))
 
 
 def _turned(a: float, b: float, origin: Point) -> Frame:

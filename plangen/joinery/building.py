@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 
 from plangen.findings import DesignError, Place, error
 from plangen.geometry.frames import Frame
-from plangen.geometry.solid import GeometryError, NothingLeft, Solid, build_solid, count_pieces
+from plangen.geometry.solid import GeometryError, NothingLeft, Solid, build_solid, count_pieces, seen_from
 from plangen.geometry.surfaces import Box, Form, Surface
 from plangen.geometry.vectors import Point, Vec, scale, sub
 from plangen.joinery.congruence import (
@@ -166,7 +166,7 @@ def build_member(group: Alike, mark: str, name: str) -> Member:
         shift = Frame(origin, (1.0, 0.0, 0.0), (0.0, 1.0, 0.0), (0.0, 0.0, 1.0))
         features = [moved_feature(f, shift) for f in features]
         blank = Box(sub(body.blank.origin, origin), body.blank.size)
-        solid = build_solid(blank, cutters_of(features))
+        solid = seen_from(solid, origin)
     else:
         shift, blank = None, body.blank
     surfaces = remaining_surfaces(blank, features, solid)

@@ -12,7 +12,7 @@ from typing import get_args
 
 from plangen.findings import DesignError, error
 from plangen.geometry.frames import Frame
-from plangen.geometry.solid import GeometryError, Solid, build_solid
+from plangen.geometry.solid import GeometryError, Solid, build_solid, seen_from
 from plangen.geometry.surfaces import Box
 from plangen.geometry.vectors import Point, Vec, sub
 from plangen.joinery.assembly_cuts import LATER
@@ -83,7 +83,7 @@ def member_with(member: Member, keeps: Callable[[Feature], bool]) -> Member:
             shift = Frame(origin, (1.0, 0.0, 0.0), (0.0, 1.0, 0.0), (0.0, 0.0, 1.0))
             features = [moved_feature(f, shift) for f in features]
             blank = Box(sub(blank.origin, origin), blank.size)
-            solid = build_solid(blank, cutters_of(features))
+            solid = seen_from(solid, origin)
     except GeometryError as problem:
         text = f'"{member.name}" before it is cut on the assembly: {problem}'
         raise DesignError([error(member.place, "solid", text, member.name)]) from None

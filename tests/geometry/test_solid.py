@@ -20,7 +20,7 @@ from plangen.geometry.boundary import outward_normal
 from plangen.geometry.curves import Arc, Bezier, Curve, EllipseArc, Line
 from plangen.geometry.cutting import GeometryError, NothingLeft
 from plangen.geometry.frames import WORLD, Frame
-from plangen.geometry.patches import PatchSet
+from plangen.geometry.patches import PatchSet, same_surface
 from plangen.geometry.solid import (
     Chain,
     Conic,
@@ -29,8 +29,9 @@ from plangen.geometry.solid import (
     build_solid,
     count_pieces,
     form_areas,
+    seen_from,
 )
-from plangen.geometry.surfaces import Box, Cylinder, Extruded, Form, Plane
+from plangen.geometry.surfaces import Box, Cone, Cylinder, Extruded, Form, Plane
 from plangen.geometry.vectors import Point, Vec, along, cross, dot, length, sub, unit
 
 Cutters = Sequence[Sequence[Form]]
@@ -427,3 +428,33 @@ def test_a_hole_anywhere_and_what_it_takes_out_make_up_the_blank(
     check_skin(solid)
     core = _volume([[form.flipped()] for form in cutter])
     assert solid.volume + core == pytest.approx(700 * 90 * 38, rel=1e-10)
+
+
+def test_a_solid_seen_from_another_corner_is_the_one_cut_there():
+    origin = (7.25, -3.5, 11.0)
+    frame = Frame(origin, (1.0, 0.0, 0.0), (0.0, 1.0, 0.0), (0.0, 0.0, 1.0))
+    blank = Box((0.0, 0.0, 0.0), (120.0, 60.0, 40.0))
+    slope = unit((1.0, 0.3, 0.2))
+    cutters = [
+        [Plane(slope, dot(slope, (100.0, 20.0, 10.0)))],
+        [Cylinder((40.0, 30.0, 0.0), unit((0.2, 0.1, 1.0)), 9.0, "hole")],
+        [Cone((70.0, 30.0, 40.0), (0.0, 0.0, 1.0), 8.0, 0.5, "hole")],
+    ]
+    moved = seen_from(build_solid(blank, cutters), origin)
+    there = Box((-7.25, 3.5, -11.0), blank.size)
+    cut = build_solid(there, [[form.local_to(frame) for form in cutter] for cutter in cutters])
+    assert moved.volume == pytest.approx(cut.volume, rel=1e-12)
+    assert moved.centroid == pytest.approx(cut.centroid, abs=1e-9)
+    assert sorted(f.area for f in moved.faces) == pytest.approx(sorted(f.area for f in cut.faces), rel=1e-9)
+    for form in moved.forms:
+        assert any(same_surface(form, other) for other in cut.forms)
+    for edge in moved.edges:
+        ends = (edge.curve.start, edge.curve.end) if isinstance(edge.curve, Straight) else ()
+        for p in ends:
+            assert abs(moved.forms[moved.faces[edge.left].surface].distance(p)) < 1e-9
+            assert abs(moved.forms[moved.faces[edge.right].surface].distance(p)) < 1e-9
+        if isinstance(edge.curve, Conic):
+            assert any(
+                isinstance(other.curve, Conic) and math.dist(other.curve.centre, edge.curve.centre) < 1e-9
+                for other in cut.edges
+            )
