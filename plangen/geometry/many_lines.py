@@ -62,9 +62,16 @@ class Lines:
 def lines_through(walls: Iterable[Form], cutters: Iterable[Sequence[Form]], starts: Array, way: Vec) -> Lines:
     """Where lines from each of ``starts`` (n, 3) along the unit ``way`` run on the inner side of all ``walls`` and
     in none of the cutters."""
-    low, high = np.full(len(starts), -FAR), np.full(len(starts), FAR)
-    left: list[tuple[Stretches, ...]] = []
+    plain: list[Plane] = []
+    rest: list[Sequence[Form]] = []
     for cutter in [*([wall] for wall in walls), *cutters]:
+        if len(cutter) == 1 and isinstance(cutter[0], Plane):
+            plain.append(cutter[0])
+        else:
+            rest.append(cutter)
+    low, high = _inside_planes(plain, starts, way)
+    left: list[tuple[Stretches, ...]] = []
+    for cutter in rest:
         taken = tuple(outer_stretches(form, starts, way) for form in cutter)
         kept = taken[0].others()
         if len(taken) == 1 and kept.is_one:
@@ -72,6 +79,22 @@ def lines_through(walls: Iterable[Form], cutters: Iterable[Sequence[Form]], star
         else:
             left.append(taken)
     return Lines(low, high, tuple(left))
+
+
+def _inside_planes(planes: Sequence[Plane], starts: Array, way: Vec) -> tuple[Array, Array]:
+    """From where to where each line runs on the inner side of all of them."""
+    low, high = np.full(len(starts), -FAR), np.full(len(starts), FAR)
+    if not planes:
+        return low, high
+    slope = np.array([dot(p.normal, way) for p in planes])
+    normals, offsets = np.array([p.normal for p in planes]), np.array([p.offset for p in planes])
+    distance = dots(starts[:, None, :], normals) - offsets
+    runs_out, runs_in = slope >= _FLAT, slope <= -_FLAT
+    at = -distance / np.where(runs_out | runs_in, slope, 1.0)
+    low = at[:, runs_in].max(axis=1, initial=-FAR)
+    high = at[:, runs_out].min(axis=1, initial=FAR)
+    beside = (distance[:, ~(runs_out | runs_in)] > 0).any(axis=1)
+    return low, np.where(beside, -FAR, high)
 
 
 def first_shared(a: Lines, b: Lines, least: float) -> Array:

@@ -5,13 +5,15 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 
+from plangen.geometry.cutting import corners_of
 from plangen.geometry.many_lines import Lines, first_shared, lines_through
 from plangen.geometry.patches import Array
 from plangen.geometry.spans import outer_spans
-from plangen.geometry.surfaces import Cylinder, Plane
+from plangen.geometry.surfaces import Cylinder, Form, Plane
 from plangen.geometry.vectors import Point, along, dot, length, sub, unit
 from plangen.joinery.meeting import Placed
 from plangen.joinery.sockets import ROUND_THE_RIM, Passage
@@ -97,6 +99,25 @@ class _Ring:
     near: float
     far: float
 
+    @cached_property
+    def bodies(self) -> tuple[tuple[Placed, list[Sequence[Form]]], ...]:
+        """The two members, each with those of its cutters that these lines may meet within both boxes."""
+        start, way = self.passage.start, self.passage.way
+        members = (self.passage.meeting.first, self.passage.meeting.second)
+        reaches = [[dot(sub(m.frame.point(c), start), way) for c in corners_of(m.body.box)] for m in members]
+        ends = [along(start, way, s) for s in (max(map(min, reaches)), min(map(max, reaches)))]
+        return tuple(
+            (m, [s.cutter for s in m.body.shapings if self._may_meet(m, s.cutter, ends)]) for m in members
+        )
+
+    def _may_meet(self, member: Placed, cutter: Sequence[Form], ends: Sequence[Point]) -> bool:
+        """Whether none of a cutter's planes has all of the lines, between two ends of the axis, on its inner side."""
+        for plane in (f.placed(member.frame) for f in cutter if isinstance(f, Plane)):
+            aside = self.far * math.sqrt(max(0.0, 1 - dot(plane.normal, self.passage.way) ** 2))
+            if max(map(plane.distance, ends)) + aside < 0:
+                return False
+        return True
+
     def nearest(self, turns: Sequence[float], fine: float) -> Array:
         """The least way along the axis (n,) to where both members' wood begins, at each turn; ``fine`` is how
         close to its place out from the axis it is searched.
@@ -131,14 +152,12 @@ class _Ring:
         u, v = self.passage.ring()
         aside = np.array([[u[i] * math.cos(t) + v[i] * math.sin(t) for i in range(3)] for t in turns])
         starts = (np.array(self.passage.start) + aside[:, None, :] * outs[:, :, None]).reshape(-1, 3)
-        meeting = self.passage.meeting
-        first, second = (self._lines(m, starts) for m in (meeting.first, meeting.second))
+        first, second = (self._lines(member, cutters, starts) for member, cutters in self.bodies)
         return first_shared(first, second, _BESIDE).reshape(outs.shape)
 
-    def _lines(self, member: Placed, starts: Array) -> Lines:
-        frame, body = member.frame, member.body
+    def _lines(self, member: Placed, cutters: Sequence[Sequence[Form]], starts: Array) -> Lines:
+        frame = member.frame
         d = starts - np.array(frame.origin)
         local = np.stack([d[:, 0] * a[0] + d[:, 1] * a[1] + d[:, 2] * a[2] for a in frame.axes], axis=1)
-        cutters = [s.cutter for s in body.shapings]
         way = frame.local_direction(self.passage.way)
-        return lines_through(body.box.planes().values(), cutters, local, way)
+        return lines_through(member.body.box.planes().values(), cutters, local, way)
