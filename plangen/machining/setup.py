@@ -1,0 +1,223 @@
+"""Set-ups: how the work lies at a machine for one cut, and where the tool stands. Records only, nothing computed.
+
+At a machine: x along the fence to the right, y away from the operator toward the fence, z up. The blade at rest is
+the plane x = 0; a miter turns it counter-clockwise seen from above, then a bevel leans its top to the right about its
+own trace. A tilt turns the *work* about a level axis, before both. Angles are radians, lengths millimetres, points
+and directions in the member's frame.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import Literal, TypeAlias
+
+from plangen.geometry.curves import Curve
+from plangen.geometry.vectors import Point, Vec
+from plangen.joinery.model import Hand, Stage
+
+Machine: TypeAlias = Literal[
+    "mitre saw",
+    "table saw",
+    "trenching head",
+    "router",
+    "bandsaw",
+    "jointer",
+    "drill press",
+    "lathe",
+    "vise",
+    "hand",
+]
+"""``trenching head``: a stack of cutters on the table saw's arbor that clears a flat-bottomed trench from below."""
+
+Operation: TypeAlias = Literal[
+    "crosscut", "rip", "taper", "kerf", "trench", "rout", "plane", "bore", "ream", "mould", "saw to line",
+    "rout to template", "turn", "bend", "by hand",
+]  # fmt: skip
+"""``crosscut``, ``rip``, ``taper``, ``plane``: right through, across the grain, along the fence, on a tapering carrier,
+at the jointer. ``kerf``: a saw blade to a depth. ``trench``: the trenching head to a depth. ``rout``: a straight bit
+to a depth along a run. ``mould``: a shaped bit along an arris. ``ream``: a tapering bit."""
+
+HandReason: TypeAlias = Literal[
+    "undercut wall", "square inside corner", "dovetail", "scribed shoulder", "wedge slot", "free curve",
+    "fitted on the work",
+]  # fmt: skip
+"""The only reasons for which a cut is left to hand tools."""
+
+End: TypeAlias = Literal["A", "B"]
+
+
+@dataclass(frozen=True)
+class Tool:
+    """What cuts. ``width`` of a blade's kerf or a head or straight bit; ``diameter`` of a blade, drill or bit.
+
+    A tapering bit (reamer, countersink) has ``diameter`` where its axis enters the work and its ``included`` angle; a
+    shaped bit the ``radius`` it leaves on an arris.
+    """
+
+    shape: Literal["blade", "head", "bit", "drill"]
+    width: float | None = None
+    diameter: float | None = None
+    included: float | None = None
+    radius: float | None = None
+
+
+@dataclass(frozen=True)
+class Tilt:
+    """The work is turned by ``angle`` > 0 by the right-hand rule about the level axis at ``azimuth`` from the fence."""
+
+    angle: float
+    azimuth: float
+
+
+@dataclass(frozen=True)
+class Stop:
+    """Where the tool's plane meets an arris: ``distance`` along it from the plane ``start``, positive into the wood.
+
+    ``at`` is that point. The arris is the line common to two planes, whether or not wood is left there.
+    """
+
+    end: End
+    arris: tuple[str, str]
+    distance: float
+    start: str
+    """Id of the plane that the distance starts at (``stop.from``)."""
+    at: Point
+    point: Literal["long", "short"] | None = None
+    wall: Literal["near", "far"] | None = None
+
+
+@dataclass(frozen=True)
+class Setup:
+    """One cut: the work on the table, the tool, the stop; what it makes.
+
+    ``makes`` names each surface once for each hand; ``goes_on`` names surfaces begun by an earlier set-up of the
+    feature that this one carries on (a shoulder's line taken round the other faces). ``frees`` repeats the feature's
+    cutters: each a set of surface ids that together part one piece of waste from the work.
+    """
+
+    member: str
+    """Mark."""
+    feature: str
+    stage: Stage
+    operation: Operation
+    machine: Machine
+    makes: tuple[str, ...]
+    frees: tuple[tuple[str, ...], ...]
+    goes_on: tuple[str, ...] = ()
+    tool: Tool | None = None
+    """None at the lathe, in the vise and by hand."""
+    cut_from: Literal["above", "below", "end"] | None = None
+    surface_down: str | None = None
+    surface_against: str | None = None
+    end_left: End | None = None
+    """None where the work stands on an end."""
+    miter: float = 0.0
+    bevel: float = 0.0
+    tilt: Tilt | None = None
+    jig: str | None = None
+    stop: Stop | None = None
+    fence: float | None = None
+    """Second distance for the bench: of a bored hole's or routed run's middle from the surface against the fence."""
+    waste: Literal["left", "right", "between"] | None = None
+    width: float | None = None
+    """Between the walls of a trench, square to them."""
+    depth: tuple[float, float] | None = None
+    """Least and most, square to ``depth_from``, over the corners of the floor; None: right through."""
+    depth_from: str | None = None
+    depth_at: tuple[tuple[Point, float], ...] = ()
+    """Points on ``depth_from`` and the depth there; the floor is square to the blade, parallel to its trace, through
+    the first."""
+    run: tuple[Point, Point] | None = None
+    """Along the trace, where it stops short of an edge; None: right through."""
+    path: tuple[Point, ...] = ()
+    """A bored hole: where its axis enters, on ``depth_from``. A turned piece: two points of its axis."""
+    outline: tuple[Curve, ...] = ()
+    """Sawn or routed to a line, or bent: the line on the face that is up, in the plane of ``frame``."""
+    outline_frame: tuple[Point, Vec, Vec] | None = None
+    """Origin and the two directions of the outline's plane; the walls run along their cross product."""
+    profile: tuple[tuple[float, float], ...] = ()
+    """Turned: (distance along the axis from its first point, diameter)."""
+    by_hand: HandReason | None = None
+    residue: float = 0.0
+    """Most that a tool of real width leaves standing (positive) or takes too much (negative), mm."""
+    residue_note: str = ""
+    block: str = ""
+    """A sacrificial block clamped on while the hole is bored, in words with its size."""
+    passes: int = 1
+    alternative: tuple[float, float] | None = None
+    """Miter and bevel for the work standing on edge, where that is at hand too."""
+    quantity: int = 1
+    """Pieces of this hand."""
+    hand: Hand | None = None
+    sequence: int = 0
+    """Place in the order of cuts of its member, from 1."""
+    index: int = 0
+    """Place in the order of the whole set, from 1."""
+    cautions: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class Way:
+    """One way to make a feature: its set-ups in order, and what they cost a maker (a plain cut is about 1)."""
+
+    setups: tuple[Setup, ...]
+    cost: float
+
+
+@dataclass(frozen=True)
+class Setting:
+    """What the operator sets once for several set-ups."""
+
+    index: int
+    machine: Machine
+    tool: Tool | None
+    miter: float
+    bevel: float
+    tilt: Tilt | None
+    jig: str | None
+    setups: tuple[int, ...]
+    snap_error: float = 0.0
+    """Most that any of the work's points moves because near settings were made one, mm."""
+
+
+@dataclass(frozen=True)
+class Jig:
+    """A shop-made aid; its member (mark) stands among the model's members with the role ``jig``."""
+
+    name: str
+    kind: Literal["wedge", "taper carrier", "angle block", "fence strip", "bending form", "cradle"]
+    member: str
+    angle: float
+    azimuth: float
+    """Of the axis about which the work turns, from the fence."""
+    rise: float
+    length: float
+    width: float
+    setups: tuple[int, ...]
+
+
+@dataclass(frozen=True)
+class Spared:
+    """A jig that an order of cuts, or an offcut, made needless."""
+
+    member: str
+    feature: str
+    before: str
+    """The feature that is cut afterwards; or the one whose offcut serves."""
+    text: str
+
+
+@dataclass(frozen=True)
+class Machining:
+    """Every cut of the piece: set-ups in the order of the set, settings, jigs."""
+
+    setups: tuple[Setup, ...] = ()
+    settings: tuple[Setting, ...] = ()
+    jigs: tuple[Jig, ...] = ()
+    spared: tuple[Spared, ...] = ()
+    changes: int = 0
+    """Times that a machine is set."""
+    least_changes: int = 0
+    """No order that the stages allow has fewer."""
+    beyond: tuple[str, ...] = field(default=())
+    """What this shop cannot make, in words."""

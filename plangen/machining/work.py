@@ -1,0 +1,99 @@
+"""The work as it stands at a moment: its blank less the features cut so far, and what of it can lie on a machine."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass, field
+
+from plangen.geometry.seats import Seat, corners_on, seat_of
+from plangen.geometry.solid import Solid, build_solid
+from plangen.geometry.surfaces import Plane
+from plangen.geometry.vectors import Point, Vec, cross, dot, unit
+from plangen.joinery.building import cutters_of
+from plangen.joinery.model import Feature, Member
+
+
+@dataclass
+class Bench:
+    """One member's states, each built once while its cuts are planned."""
+
+    member: Member
+    _solids: dict[frozenset[str], Solid] = field(default_factory=dict)
+    _seats: dict[tuple[frozenset[str], Plane], Seat] = field(default_factory=dict)
+
+    def work(self, done: Iterable[str] = ()) -> Work:
+        """The work once the features ``done`` are cut. Its solid raises GeometryError where nothing is left."""
+        return Work(self, frozenset(done))
+
+    def solid(self, done: frozenset[str]) -> Solid:
+        if done not in self._solids:
+            kept = [f for f in self.member.features if f.id in done]
+            whole = len(kept) == len(self.member.features)
+            self._solids[done] = (
+                self.member.solid if whole else build_solid(self.member.blank, cutters_of(kept))
+            )
+        return self._solids[done]
+
+    def seat(self, done: frozenset[str], plane: Plane) -> Seat:
+        if (done, plane) not in self._seats:
+            self._seats[done, plane] = seat_of(self.solid(done), plane)
+        return self._seats[done, plane]
+
+
+@dataclass(frozen=True)
+class Work:
+    """A member once the features ``done`` are cut; everything in the member's frame."""
+
+    bench: Bench
+    done: frozenset[str]
+
+    @property
+    def member(self) -> Member:
+        return self.bench.member
+
+    @property
+    def solid(self) -> Solid:
+        return self.bench.solid(self.done)
+
+    def after(self, feature: Feature) -> Work:
+        return Work(self.bench, self.done | {feature.id})
+
+    def planes(self) -> dict[str, Plane]:
+        """The blank's faces and the plane surfaces cut so far, by id, whether or not wood is left on them."""
+        cut = {
+            s.id: s.form
+            for f in self.member.features
+            if f.id in self.done
+            for s in f.surfaces
+            if isinstance(s.form, Plane)
+        }
+        return {**self.member.blank.planes(), **cut}
+
+    def seat(self, plane: Plane) -> Seat:
+        """What of a plane can lie on a table or stand at a fence."""
+        return self.bench.seat(self.done, plane)
+
+    def corners(self, plane: Plane) -> tuple[Point, ...]:
+        """Corners of what wood is left on a plane; none where none is."""
+        return corners_on(self.solid, plane)
+
+
+def meeting_line(a: Plane, b: Plane) -> tuple[Point, Vec] | None:
+    """A point and the unit direction of the line common to two planes; None where they are parallel."""
+    d = cross(a.normal, b.normal)
+    size = dot(d, d)
+    if size < 1e-18:
+        return None
+    p, q = cross(b.normal, d), cross(d, a.normal)
+    point = (
+        (a.offset * p[0] + b.offset * q[0]) / size,
+        (a.offset * p[1] + b.offset * q[1]) / size,
+        (a.offset * p[2] + b.offset * q[2]) / size,
+    )
+    return point, unit(d)
+
+
+def distance_along(point: Point, direction: Vec, plane: Plane) -> float | None:
+    """How far along a line it meets a plane; None where it runs along it."""
+    fall = dot(plane.normal, direction)
+    return None if abs(fall) < 1e-12 else -plane.distance(point) / fall
