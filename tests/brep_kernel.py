@@ -57,6 +57,7 @@ from OCP.HLRBRep import HLRBRep_Algo, HLRBRep_HLRToShape, HLRBRep_TypeOfResultin
 from OCP.TopAbs import TopAbs_EDGE, TopAbs_FACE, TopAbs_REVERSED
 from OCP.TopExp import TopExp_Explorer
 from OCP.TopoDS import TopoDS, TopoDS_Compound, TopoDS_Shape, TopoDS_Wire
+from revolved import FUZZ, by_axis, corners_of, spun_solid
 
 from plangen.geometry.curves import Arc, Bezier, Curve, EllipseArc, Line, Vec2
 from plangen.geometry.frames import Frame
@@ -64,8 +65,6 @@ from plangen.geometry.surfaces import Box, Cone, Cylinder, Extruded, Form, Plane
 from plangen.geometry.vectors import Point, Vec, add, along, cross, dot, scale, sub, unit
 from plangen.geometry.views import Projection, Stroke
 
-FUZZ = 1e-6
-"""Millimetres: the step of lengths in plan.json, by which ends of a turned profile's stretches may differ."""
 NEAR = 0.02
 """Millimetres: two strokes nearer than this are the same stroke."""
 
@@ -76,14 +75,19 @@ NEAR = 0.02
 def kernel_solid(blank: Box, cutters: Sequence[Sequence[Form]]) -> TopoDS_Shape:
     """The blank less its cutters, in the member's frame, by one boolean of all tools.
 
-    A cutter is the set of points on the outer side of all its forms, as in ``build_solid``. Where there are cones
-    the cuts are made one after another, and what is nearer than ``FUZZ`` is one: of the stretches of a turned
-    profile, which lie end to end, the kernel else now and then leaves one out (measured: 6 of 1,000).
+    A cutter is the set of points on the outer side of all its forms, as in ``build_solid``. What is cut round one
+    axis, as the stretches of a turned profile are, is one solid of revolution: cut one by one, with each its own
+    ends to meet, the kernel now and then leaves a stretch out. Where there are other cones the cuts are made one
+    after another, and what is nearer than ``FUZZ`` is one.
     """
-    body = _box(blank)
     around = blank.grown(5.0 + 0.05 * max(blank.size))
-    tools = [tool for cutter in cutters if (tool := _cutter(cutter, around)) is not None]
-    tapers = any(isinstance(form, Cone) for cutter in cutters for form in cutter)
+    turned, others = by_axis(cutters)
+    body = _box(blank)
+    for axis in turned:
+        spun, inside = spun_solid(axis, blank, around)
+        body = spun if inside and len(turned) == 1 else _boolean(BRepAlgoAPI_Common(), body, [spun], FUZZ)
+    tools = [tool for cutter in others if (tool := _cutter(cutter, around)) is not None]
+    tapers = any(isinstance(form, Cone) for cutter in others for form in cutter)
     solid = body
     for batch in [[tool] for tool in tools] if tapers else [tools] if tools else []:
         solid = _boolean(BRepAlgoAPI_Cut(), solid, batch, FUZZ if tapers else 0.0)
@@ -163,12 +167,7 @@ def _boolean(
 
 def _cutter(forms: Sequence[Form], around: Box) -> TopoDS_Shape | None:
     """The cutter as a solid inside ``around``; None where it does not reach it."""
-    corners = [
-        add(around.origin, (around.size[0] * i, around.size[1] * j, around.size[2] * k))
-        for i in (0, 1)
-        for j in (0, 1)
-        for k in (0, 1)
-    ]
+    corners = corners_of(around)
     shape = _box(around)
     for form in forms:
         if isinstance(form, Plane):

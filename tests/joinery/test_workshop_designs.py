@@ -32,11 +32,7 @@ def test_it_builds_without_an_error_or_a_warning(built):
 
 
 def test_every_member_has_the_kernels_volume_and_centroid(built):
-    """But turned members of several stretches: of these the kernel now and then leaves a stretch out in one cut of
-    all tools. They are held against solids of revolution and formulas in ``test_cones`` and ``test_taper_tenon``."""
     for member in built.model.members:
-        if sum(f.kind == "turned" for f in member.features) > 1:
-            continue
         cutters = []
         for feature in member.features:
             forms = {s.id: s.form for s in feature.surfaces}
