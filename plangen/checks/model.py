@@ -11,6 +11,7 @@ from collections.abc import Iterator, Sequence
 from itertools import combinations
 
 from plangen.checks.mortises import meeting_mortises
+from plangen.checks.reaching import check_reach
 from plangen.checks.removing import check_removable
 from plangen.design import design as d
 from plangen.findings import DesignError, Finding, Place, error, note, warning
@@ -69,6 +70,7 @@ def check_model(design: d.Design, scope: Scope, model: Model) -> tuple[Finding, 
     found += _loose_members(scope, standings)
     found += _worked_away(scope, joined)
     found += meeting_mortises(scope, model)
+    found += check_reach(scope, model, standings)
     found += check_removable(design, scope, model, standings)
     found += _heavy(model)
     return tuple(found)

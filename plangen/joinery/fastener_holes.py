@@ -19,7 +19,7 @@ from plangen.geometry.surfaces import Cylinder, Form, Plane
 from plangen.geometry.vectors import Point, Vec, along, dot, length, neg, scale, squared, sub
 from plangen.joinery.bores import Bore
 from plangen.joinery.meeting import Cut, Placed
-from plangen.joinery.model import FeatureKind, Hole, HolePurpose, Stage
+from plangen.joinery.model import Driven, FeatureKind, Hole, HolePurpose, Stage
 from plangen.joinery.piercing import wood_spans
 from plangen.placing.boring import COUNTERSINK, LEAST_WALL, countersink_cutter, hole_cutter
 from plangen.placing.scope import Scope
@@ -60,6 +60,7 @@ class Holes:
 
     cuts: tuple[Cut, ...]
     bores: tuple[Bore, ...]
+    driven: tuple[Driven, ...]
     findings: tuple[Finding, ...]
 
 
@@ -121,13 +122,15 @@ def make_holes(run: Run, joined: Sequence[Cut], scope: Scope) -> Holes:
     """Every hole of a row. Raises DesignError where a fastener of it cannot hold or a hole cannot be bored."""
     cuts: list[Cut] = []
     bores: list[Bore] = []
+    driven: list[Driven] = []
     findings: list[Finding] = []
     for at in run.axes:
         axis = Axis(run, joined, at, scope)
         cuts += _holes_on(axis)
         bores += _bores_on(axis, cuts)
+        driven.append(_driven(axis))
         findings += [*_seat_advice(axis), *_near_sides(axis)]
-    return Holes(tuple(cuts), tuple(bores), tuple(dict.fromkeys(findings)))
+    return Holes(tuple(cuts), tuple(bores), tuple(driven), tuple(dict.fromkeys(findings)))
 
 
 def length_needed(runs: Sequence[Run], joined: Sequence[Cut], scope: Scope) -> float | None:
@@ -449,3 +452,32 @@ def _stretch(axis: Axis, placed: Placed, low: float, high: float, radius: float)
     a, b = along(axis.at, run.into, low), along(axis.at, run.into, high)
     what = f"{run.spec.kind} {run.fastener.name}"
     return Bore(what, placed.name, a, b, run.into, radius, run.spec.place)
+
+
+def _driven(axis: Axis) -> Driven:
+    """The metal itself, from the seat of its head to its point or to the seat of its nut."""
+    run, fastener = axis.run, axis.run.fastener
+    head, nut = _head_seat(axis), _nut_seat(axis)
+    start = axis.wood(run.passed[0])[0][0] + head.sunk
+    end = axis.wood(run.passed[-1])[-1][1] - nut.sunk
+    if run.holding is not None and fastener.length is not None:
+        end = start + fastener.length
+    wide = fastener.head_diameter or 2 * fastener.diameter
+    washer = fastener.washer_diameter or wide
+    under_head = washer if fastener.washers == 2 else wide
+    flush = head.sunk > 0 or fastener.kind == "wood screw"
+    height = (fastener.head_height or fastener.nut_height or 0.0) + (fastener.washer_thickness or 0.0)
+    return Driven(
+        axis.name,
+        fastener.family,
+        tuple(run.names),
+        along(axis.at, run.into, start),
+        along(axis.at, run.into, end),
+        run.into,
+        fastener.diameter / 2,
+        under_head / 2,
+        0.0 if flush else height,
+        washer / 2 if fastener.nuts else None,
+        run.spec.when,
+        run.spec.place,
+    )

@@ -19,7 +19,7 @@ from plangen.geometry.vectors import Point, Vec, along, cross, dot, length, neg,
 from plangen.joinery.bores import Bore
 from plangen.joinery.fastener_holes import Run, length_needed, make_holes
 from plangen.joinery.meeting import Cut, Placed, standing_for, touches
-from plangen.joinery.model import Hardware
+from plangen.joinery.model import Driven, Hardware
 from plangen.joinery.piercing import wood_spans
 from plangen.placing.body import BOUND_MM
 from plangen.placing.boring import GLANCING
@@ -40,6 +40,7 @@ class Fastened:
     hardware: tuple[Hardware, ...]
     bores: tuple[Bore, ...]
     """Where each goes, to see whether any two meet."""
+    driven: tuple[Driven, ...]
     findings: tuple[Finding, ...]
 
 
@@ -57,6 +58,7 @@ def fasten(
     cuts: list[Cut] = []
     hardware: list[Hardware] = []
     bores: list[Bore] = []
+    driven: list[Driven] = []
     findings: list[Finding] = []
     for spec in design.fasteners:
 
@@ -66,11 +68,12 @@ def fasten(
             for holes in made:
                 cuts.extend(holes.cuts)
                 bores.extend(holes.bores)
+                driven.extend(holes.driven)
                 findings.extend(f for f in holes.findings if f not in findings)
             hardware.extend(_to_buy(spec, runs, length_needed(runs, joined, scope)))
 
         run_step(make)
-    return Fastened(tuple(cuts), tuple(hardware), tuple(bores), tuple(findings))
+    return Fastened(tuple(cuts), tuple(hardware), tuple(bores), tuple(driven), tuple(findings))
 
 
 def _to_buy(spec: d.Fastener, runs: Sequence[Run], rod_length: float | None) -> list[Hardware]:

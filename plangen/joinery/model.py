@@ -179,6 +179,33 @@ class Hardware:
 
 
 @dataclass(frozen=True)
+class Driven:
+    """A screw, bolt or rod where it sits, in the world: the metal that a later cutter could meet."""
+
+    name: str
+    """``screw batten to post``."""
+    kind: Literal["screw", "bolt", "rod"]
+    members: tuple[str, ...]
+    """Names of the instances that it passes, then of the one it holds in."""
+    head: Point
+    """Middle of the seat under its head, or under its nut at that end."""
+    far: Point
+    """Its point, or the seat of the nut at the far end."""
+    into: Vec
+    """The way it is driven, unit."""
+    radius: float
+    head_radius: float
+    """Of what lies on the seat, washer or head."""
+    proud: float
+    """Height of head and washer over the surface; none where they are sunk in it."""
+    nut_radius: float | None
+    """Of the nut or washer at the far end; None: it holds in the wood."""
+    stage: Stage
+    """At which its holes are bored."""
+    place: Place
+
+
+@dataclass(frozen=True)
 class AssemblyFeature:
     """What is cut on an assembly for its own sake, in the world; the members it cuts have it as features."""
 
@@ -223,6 +250,7 @@ class Model:
     hardware: tuple[Hardware, ...]
     assemblies: tuple[Assembly, ...]
     findings: tuple[Finding, ...] = field(default=())
+    driven: tuple[Driven, ...] = field(default=())
 
     def instance(self, name: str) -> tuple[Member, Instance]:
         for member in self.members:

@@ -52,6 +52,7 @@ def build_model(design: d.Design, scope: Scope) -> Model:
         tuple(hardware),
         assemblies_of(design, scope, everything, joined.between, members, on_assemblies.features),
         tuple(collected.findings),
+        fastened.driven,
     )
 
 
