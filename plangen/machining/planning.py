@@ -2,11 +2,171 @@
 
 from __future__ import annotations
 
-from plangen.joinery.model import Model
-from plangen.machining.setup import Machining
+from collections import Counter
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+from plangen.geometry.solid import GeometryError
+from plangen.joinery.model import Feature, Hand, Member, Model, Stage
+from plangen.machining.hands import setups_of_hands
+from plangen.machining.order import CutOrder, Trials, order_cuts, used_surfaces
+from plangen.machining.settings import Cut, settings_of
+from plangen.machining.setup import Machining, Setting, Setup, Spared
+from plangen.machining.spared import spared_by_offcuts, spared_by_order
+from plangen.machining.whole_order import Task, fewest_changes
 from plangen.tables.machines import Shop
+
+_PHASES: dict[Stage, int] = {"square": 0, "shaped": 0, "glued": 1, "assembled": 2, "on the work": 3}
+"""What is cut at the bench is cut for all members before any are glued, and so on."""
+
+
+@dataclass(frozen=True)
+class MemberPlan:
+    """One member's set-ups as drawn and of the other hand, in the order of its cuts."""
+
+    member: Member
+    order: CutOrder
+    setups: tuple[Setup, ...]
+    cuts: tuple[Cut, ...]
+    """The same set-ups, each with the work it is made on."""
+    spared: tuple[Spared, ...] = ()
+    beyond: tuple[str, ...] = ()
 
 
 def plan_cuts(model: Model, shop: Shop) -> Machining:
-    """Set-ups of every member of the piece (``model`` is the piece when all is done), and what they need."""
-    return Machining()
+    """Set-ups of every member of the piece (``model`` is the piece when all is done), and what they need.
+
+    Never raises for what a design may hold: what cannot be planned is told in ``beyond``.
+    """
+    plans, beyond = [], list[str]()
+    for member in model.members:
+        if _is_made(member):
+            try:
+                plans.append(plan_member(member, shop))
+            except (GeometryError, ArithmeticError, LookupError, ValueError) as problem:
+                beyond.append(f"{member.name}: its cuts could not be planned ({problem})")
+    beyond += [text for p in plans for text in p.beyond]
+    spared = tuple(s for p in plans for s in p.spared)
+    return replace(whole_set(plans), spared=spared, beyond=tuple(dict.fromkeys(beyond)))
+
+
+def _is_made(member: Member) -> bool:
+    """The shop cuts it: work and jigs, and bought bar that it bends; other bought parts come as they are."""
+    return bool(member.features) and (member.role != "bought" or member.bent is not None)
+
+
+def plan_member(member: Member, shop: Shop) -> MemberPlan:
+    """The set-ups of one member."""
+    trials = Trials(member, shop)
+    order = order_cuts(trials)
+    offcuts, earlier = spared_by_offcuts(trials, order)
+    order = replace(order, bindings=(*order.bindings, *earlier))
+    drawn: list[Setup] = []
+    states: list[tuple[Feature, frozenset[str]]] = []
+    beyond: list[str] = []
+    done: list[str] = []
+    for step in order.steps:
+        if step.way is None:
+            beyond.append(f"{member.name}: {shop.name} has no way to make {step.feature.id}")
+        else:
+            beyond += [f"{member.name}, {step.feature.id}: {text}" for text in step.way.beyond]
+            drawn += step.way.setups
+            states += [(step.feature, frozenset(done))] * len(step.way.setups)
+        done.append(step.feature.id)
+    setups = setups_of_hands(_numbered(drawn), member)
+    cuts = []
+    for n, setup in enumerate(setups):
+        feature, before = states[n % len(states)]
+        work = trials.bench.work(before)
+        cuts.append(Cut(setup, work, work.after(feature), drawn=setup.hand == member.drawn))
+    spared = (*spared_by_order(trials, order), *offcuts)
+    return MemberPlan(member, order, setups, tuple(cuts), spared, tuple(beyond))
+
+
+def _numbered(setups: Sequence[Setup]) -> list[Setup]:
+    return [replace(s, sequence=n) for n, s in enumerate(setups, 1)]
+
+
+# --- the whole set ----------------------------------------------------------------------------------------
+
+
+def whole_set(plans: Sequence[MemberPlan]) -> Machining:
+    """All set-ups in the order that changes settings least, numbered; their settings in the order of first use."""
+    cuts = [c for p in plans for c in p.cuts]
+    settings = settings_of(cuts)
+    colour_of = {place: setting.index for setting, served in settings for place in served}
+    machine = {setting.index: setting.machine for setting, _ in settings}
+    tasks = _tasks(plans, colour_of)
+    whole = fewest_changes(tasks, lambda colour: machine[colour])
+    index_of = {place: n for n, place in enumerate(whole.order, 1)}
+    return Machining(
+        setups=_placed([cuts[i].setup for i in whole.order]),
+        settings=_in_order_of_use(settings, index_of),
+        changes=whole.changes,
+        least_changes=whole.least_changes,
+    )
+
+
+def _tasks(plans: Sequence[MemberPlan], colour_of: dict[int, int]) -> list[Task]:
+    """The set-ups of all plans in a row as tasks: what binds within a member binds for each hand of it."""
+    setups = [s for p in plans for s in p.setups]
+    phase = [_PHASES[s.stage] for s in setups]
+    after: list[set[int]] = [set() for _ in setups]
+    start = 0
+    for plan in plans:
+        here = range(start, start + len(plan.setups))
+        start += len(plan.setups)
+        by_feature: dict[tuple[Hand | None, str], list[int]] = {}
+        for i in here:
+            by_feature.setdefault((setups[i].hand, setups[i].feature), []).append(i)
+        for b in plan.order.bindings:
+            for (hand, feature), later in by_feature.items():
+                if feature == b.later:
+                    for i in later:
+                        after[i].update(by_feature.get((hand, b.earlier), ()))
+        for of_one in by_feature.values():
+            for n, i in enumerate(of_one):
+                after[i].update(j for j in of_one[:n] if _must_follow(setups[i], setups[j]))
+        for i in here:
+            if setups[i].stage == "shaped":
+                after[i].update(
+                    j for j in here if setups[j].stage == "square" and setups[j].hand == setups[i].hand
+                )
+    for i, p in enumerate(phase):
+        if p:
+            last = max((q for q in phase if q < p), default=None)
+            after[i].update(j for j, q in enumerate(phase) if q == last)
+    return [Task(colour_of.get(i), frozenset(after[i]), _rank(s, plans)) for i, s in enumerate(setups)]
+
+
+def _must_follow(later: Setup, earlier: Setup) -> bool:
+    """Two set-ups of one feature: like cuts may change places unless one rests on the other or carries it on."""
+    if later.operation != earlier.operation:
+        return True
+    made = set(earlier.makes)
+    return bool(made & (used_surfaces(later) | set(later.goes_on)))
+
+
+def _rank(setup: Setup, plans: Sequence[MemberPlan]) -> tuple[float, ...]:
+    """In one setting: piece by piece, and what is cut against one stop together, handed pairs among it."""
+    member = next(n for n, p in enumerate(plans) if p.member.mark == setup.member)
+    stop = 0.0 if setup.stop is None else round(setup.stop.distance, 3)
+    return (float(member), stop, float(setup.sequence), 0.0 if setup.hand != "right" else 1.0)
+
+
+def _placed(setups: Sequence[Setup]) -> tuple[Setup, ...]:
+    """Numbered through the set, and through each member and hand."""
+    count: Counter[tuple[str, Hand | None]] = Counter()
+    found = []
+    for index, setup in enumerate(setups, 1):
+        count[setup.member, setup.hand] += 1
+        found.append(replace(setup, index=index, sequence=count[setup.member, setup.hand]))
+    return tuple(found)
+
+
+def _in_order_of_use(
+    settings: Sequence[tuple[Setting, tuple[int, ...]]], index_of: dict[int, int]
+) -> tuple[Setting, ...]:
+    found = [replace(s, setups=tuple(sorted(index_of[i] for i in served))) for s, served in settings]
+    found.sort(key=lambda s: s.setups)
+    return tuple(replace(s, index=n) for n, s in enumerate(found, 1))

@@ -1,0 +1,252 @@
+"""The order in which a member's features are cut, found by trying: what does a cut cost before another, what after?
+
+Stages come first, then what the trade does first whatever it costs, then what is cheaper earlier, the greatest saving
+before the smaller. Only these bind; everything else may be cut at any moment of its stage.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field
+
+from plangen.geometry.solid import GeometryError
+from plangen.geometry.surfaces import Cone, Cylinder, Extruded, Plane
+from plangen.geometry.vectors import Point, cross, dot, sub
+from plangen.joinery.model import Feature, Member
+from plangen.joinery.stages import STAGES
+from plangen.machining.setup import Setup, Way
+from plangen.machining.ways import ways_to_make
+from plangen.machining.work import Bench
+from plangen.tables.machines import Shop
+
+WORTH = 0.05
+"""A difference of cost that counts: a twentieth of a plain cut. What is less is no reason to bind an order."""
+UNMAKEABLE = 1000.0
+"""Cost of a cut for which there is no way, so that an order that has one is preferred to any that has none."""
+
+_ON = 1e-6
+
+_BY_TRADE = {"crosscut": 0, "rip": 0, "taper": 0, "plane": 0, "saw to line": 1, "rout to template": 1, "kerf": 2,
+             "trench": 2, "rout": 2, "bore": 3, "ream": 4, "turn": 5, "bend": 6, "mould": 7}  # fmt: skip
+"""Where nothing binds (common practice): to length and shape, joints, holes, and arrises eased last of all."""
+
+
+@dataclass
+class Trials:
+    """The cheapest way to make each feature on each state of a member, each looked for once."""
+
+    member: Member
+    shop: Shop
+    bench: Bench = field(init=False)
+    _ways: dict[tuple[str, frozenset[str]], Way | None] = field(default_factory=dict)
+
+    def __post_init__(self) -> None:
+        self.bench = Bench(self.member)
+
+    def best(self, feature: Feature, done: Iterable[str]) -> Way | None:
+        """None where the shop has no way, or where the work cannot be built in that state."""
+        key = (feature.id, frozenset(done))
+        if key not in self._ways:
+            try:
+                ways = ways_to_make(self.bench.work(key[1]), feature, self.shop)
+            except GeometryError:
+                ways = ()
+            self._ways[key] = ways[0] if ways else None
+        return self._ways[key]
+
+    def cost(self, feature: Feature, done: Iterable[str]) -> float:
+        way = self.best(feature, done)
+        return UNMAKEABLE if way is None else way.cost
+
+
+@dataclass(frozen=True)
+class Binding:
+    """``earlier`` is cut before ``later`` (ids of features of one stage), because the other way costs ``saves`` more.
+
+    ``saves`` is infinite where the trade knows no other order.
+    """
+
+    earlier: str
+    later: str
+    saves: float
+
+
+@dataclass(frozen=True)
+class Step:
+    """A feature and the way in which it is made at its moment; no way where this shop has none."""
+
+    feature: Feature
+    way: Way | None
+
+
+@dataclass(frozen=True)
+class CutOrder:
+    """A member's features in an order of work, and which pairs of them must keep it."""
+
+    steps: tuple[Step, ...]
+    bindings: tuple[Binding, ...]
+
+
+def order_cuts(trials: Trials) -> CutOrder:
+    """The order of a member's cuts that loses least; equal work gives equal order."""
+    done: list[str] = []
+    steps: list[Step] = []
+    kept: list[Binding] = []
+    for stage in STAGES:
+        features = [f for f in trials.member.features if f.stage == stage]
+        bindings = [*_by_the_trade(features), *_by_cost(trials, features, done)]
+        chosen = keep_heaviest([f.id for f in features], bindings)
+        kept += chosen
+        for feature in _sorted(trials, features, chosen, done):
+            steps.append(Step(feature, trials.best(feature, done)))
+            done.append(feature.id)
+    return CutOrder(tuple(steps), tuple(kept + _by_use(trials, steps)))
+
+
+def keep_heaviest(ids: Sequence[str], bindings: Sequence[Binding]) -> list[Binding]:
+    """Bindings that no heavier ones contradict: each is kept unless those kept lead round to its beginning."""
+    place = {i: n for n, i in enumerate(ids)}
+    before: dict[str, set[str]] = {i: set() for i in ids}
+    kept = []
+    for b in sorted(bindings, key=lambda b: (-round(b.saves, 6), place[b.earlier], place[b.later])):
+        if b.earlier in _all_before(b.later, before):
+            continue  # follows from those kept
+        if b.later not in _all_before(b.earlier, before) and b.earlier != b.later:
+            before[b.later].add(b.earlier)
+            kept.append(b)
+    return kept
+
+
+def _all_before(i: str, before: dict[str, set[str]]) -> set[str]:
+    found: set[str] = set()
+    waiting = [i]
+    while waiting:
+        for j in before[waiting.pop()]:
+            if j not in found:
+                found.add(j)
+                waiting.append(j)
+    return found
+
+
+# --- what the trade does first ----------------------------------------------------------------------------
+
+
+def _by_the_trade(features: Sequence[Feature]) -> list[Binding]:
+    """The wider hole before the narrower on its axis, so that the drill's point still finds wood to stand in."""
+    found = []
+    for wide in features:
+        for narrow in features:
+            if wide is not narrow and _counterbores(wide, narrow):
+                found.append(Binding(wide.id, narrow.id, math.inf))
+    return found
+
+
+def _counterbores(wide: Feature, narrow: Feature) -> bool:
+    """``wide`` is bored or sunk to a flat or tapering seat about the axis of the longer, narrower hole."""
+    a, b = _bore(wide), _bore(narrow)
+    if a is None or b is None or a.radius < b.radius + 1e-6:
+        return False
+    off = sub(b.point, a.point)
+    aside = cross(off, a.axis)
+    return abs(dot(a.axis, b.axis)) > 1.0 - 1e-9 and dot(aside, aside) < 1e-8
+
+
+def _bore(feature: Feature) -> Cylinder | Cone | None:
+    rounds = [s.form for s in feature.surfaces if isinstance(s.form, Cylinder | Cone)]
+    return rounds[0] if len(rounds) == 1 and rounds[0].side == "hole" else None
+
+
+# --- what is cheaper earlier ------------------------------------------------------------------------------
+
+
+def _by_cost(trials: Trials, features: Sequence[Feature], done: Sequence[str]) -> list[Binding]:
+    ids = {f.id for f in features}
+    found = []
+    for feature in features:
+        others = [g for g in features if g is not feature]
+        first = trials.cost(feature, done)
+        last = trials.cost(feature, {*done, *ids} - {feature.id})
+        if abs(last - first) <= WORTH:
+            continue
+        pairs = [(g, trials.cost(feature, {*done, g.id}) - first) for g in others]
+        blamed = [(g, more) for g, more in pairs if abs(more) > WORTH]
+        if not any((more > 0) == (last > first) for _, more in blamed):
+            # no single one of them makes the difference, only several together
+            blamed += [(g, (last - first) / len(others)) for g in others if g not in [b for b, _ in blamed]]
+        for g, more in blamed:
+            earlier, later = (feature, g) if more > 0 else (g, feature)
+            found.append(Binding(earlier.id, later.id, abs(more)))
+    return found
+
+
+def _sorted(
+    trials: Trials, features: Sequence[Feature], kept: Sequence[Binding], done: Sequence[str]
+) -> list[Feature]:
+    """Every feature as soon as those bound before it are cut; among those ready, by the trade, then as modelled."""
+    waiting, found = list(features), list[Feature]()
+    while waiting:
+        ids = {f.id for f in waiting}
+        ready = [f for f in waiting if not any(b.later == f.id and b.earlier in ids for b in kept)]
+        following = min(ready, key=lambda f: (_rank(trials.best(f, done)), features.index(f)))
+        found.append(following)
+        waiting.remove(following)
+    return found
+
+
+def _rank(way: Way | None) -> int:
+    return max((_BY_TRADE.get(s.operation, 4) for s in way.setups), default=4) if way else 4
+
+
+# --- what a set-up rests on -------------------------------------------------------------------------------
+
+
+def _by_use(trials: Trials, steps: Sequence[Step]) -> list[Binding]:
+    """A surface is cut before what lies on it or is measured from it, and is not cut away until then."""
+    made_by = {s.id: step.feature for step in steps for s in step.feature.surfaces}
+    planes = {**trials.member.blank.planes(), **_planes_of(steps)}
+    found = []
+    for n, step in enumerate(steps):
+        used = sorted({u for s in (step.way.setups if step.way else ()) for u in used_surfaces(s)})
+        for maker in (made_by.get(u) for u in used):
+            if maker is not None and maker is not step.feature:
+                found.append(Binding(maker.id, step.feature.id, math.inf))
+        for later in steps[n + 1 :]:
+            if later.feature.stage == step.feature.stage and any(
+                u in planes and _cuts_away(trials, steps[: n + 1], later.feature, planes[u]) for u in used
+            ):
+                found.append(Binding(step.feature.id, later.feature.id, math.inf))
+    return found
+
+
+def _planes_of(steps: Sequence[Step]) -> dict[str, Plane]:
+    return {s.id: s.form for step in steps for s in step.feature.surfaces if isinstance(s.form, Plane)}
+
+
+def used_surfaces(setup: Setup) -> frozenset[str]:
+    """Ids of the surfaces that the work lies on, stands against or is measured from."""
+    named = [setup.surface_down, setup.surface_against, setup.depth_from]
+    if setup.stop is not None:
+        named.append(setup.stop.start)
+    return frozenset(i for i in named if i is not None)
+
+
+def _cuts_away(trials: Trials, so_far: Sequence[Step], later: Feature, plane: Plane) -> bool:
+    """The later cut leaves no wood on the plane."""
+    try:
+        now = trials.bench.work(s.feature.id for s in so_far[:-1])
+        corners = now.corners(plane)
+        if not corners or not _reaches_all(later, corners):
+            return False
+        return not now.after(later).corners(plane)
+    except GeometryError:
+        return True
+
+
+def _reaches_all(feature: Feature, points: Sequence[Point]) -> bool:
+    """Every one of the points lies in some cutter of the feature, or on its skin; true where that is not plain."""
+    forms = {s.id: s.form for s in feature.surfaces}
+    if any(isinstance(f, Extruded) for f in forms.values()):
+        return True
+    cutters = [[f for i in cutter if not isinstance(f := forms[i], Extruded)] for cutter in feature.cutters]
+    return all(any(all(f.distance(p) > -_ON for f in cutter) for cutter in cutters) for p in points)
