@@ -13,7 +13,7 @@ from typing import Literal, TypeAlias
 
 from plangen.geometry.curves import Curve
 from plangen.geometry.vectors import Point, Vec
-from plangen.joinery.model import Hand, Stage
+from plangen.joinery.model import Hand, Member, Stage
 
 Machine: TypeAlias = Literal[
     "mitre saw",
@@ -50,8 +50,8 @@ End: TypeAlias = Literal["A", "B"]
 class Tool:
     """What cuts. ``width`` of a blade's kerf or a head or straight bit; ``diameter`` of a blade, drill or bit.
 
-    A tapering bit (reamer, countersink) has ``diameter`` where its axis enters the work and its ``included`` angle; a
-    shaped bit the ``radius`` it leaves on an arris.
+    A tapering bit (reamer, countersink) has its ``included`` angle and the ``diameter`` that its taper has, or would
+    have, where its axis enters the work; a shaped bit the ``radius`` it leaves on an arris.
     """
 
     shape: Literal["blade", "head", "bit", "drill"]
@@ -84,6 +84,21 @@ class Stop:
     at: Point
     point: Literal["long", "short"] | None = None
     wall: Literal["near", "far"] | None = None
+
+
+@dataclass(frozen=True)
+class Block:
+    """A piece of waste wood clamped to the work while it is bored, and bored with it.
+
+    ``backing board``: where the drill comes out. ``side block``: on the face that a hole runs half out of. ``guide
+    block``: bored at the hole's own angle, it leads a drill that enters aslant.
+    """
+
+    kind: Literal["backing board", "side block", "guide block"]
+    on: str
+    """Id of the surface that it is clamped to."""
+    size: Vec
+    """Least length along the hole's trace on that surface, width across it, thickness square to it, mm."""
 
 
 @dataclass(frozen=True)
@@ -122,28 +137,36 @@ class Setup:
     width: float | None = None
     """Between the walls of a trench, square to them."""
     depth: tuple[float, float] | None = None
-    """Least and most, square to ``depth_from``, over the corners of the floor; None: right through."""
+    """Least and most, square to ``depth_from``, over the corners of the floor; of a bored hole both along its axis.
+    None: right through."""
     depth_from: str | None = None
     depth_at: tuple[tuple[Point, float], ...] = ()
     """Points on ``depth_from`` and the depth there; the floor is square to the blade, parallel to its trace, through
-    the first."""
+    the first. A bored hole has one: its ``path[0]``, and the depth of the floor along the axis."""
     run: tuple[Point, Point] | None = None
     """Along the trace, where it stops short of an edge; None: right through."""
     path: tuple[Point, ...] = ()
-    """A bored hole: where its axis enters, on ``depth_from``. A turned piece: two points of its axis."""
+    """A bored hole: where its axis enters, on ``depth_from``, and, of a hole right through, the middle of its mouth on
+    the other side. A turned piece: two points of its axis."""
+    touches: tuple[Point, float] | None = None
+    """Where a drill's middle touches wood on a round or sawn surface, and how much deeper its hole is bored from there
+    (0: right through); ``depth_from`` is then a face of the blank that the work no longer has."""
     outline: tuple[Curve, ...] = ()
     """Sawn or routed to a line, or bent: the line on the face that is up, in the plane of ``frame``."""
     outline_frame: tuple[Point, Vec, Vec] | None = None
     """Origin and the two directions of the outline's plane; the walls run along their cross product."""
     profile: tuple[tuple[float, float], ...] = ()
-    """Turned: (distance along the axis from its first point, diameter)."""
+    """Turned: (distance along the axis from its first point, diameter), two of a stretch. ``makes`` is then the round
+    surface, the plane at the first of them and the plane at the last; where it has one plane, that is at the first."""
     by_hand: HandReason | None = None
     residue: float = 0.0
     """Most that a tool of real width leaves standing (positive) or takes too much (negative), mm."""
     residue_note: str = ""
     block: str = ""
-    """A sacrificial block clamped on while the hole is bored, in words with its size."""
+    """What is clamped on while the hole is bored, in words; ``blocks`` has the sizes."""
+    blocks: tuple[Block, ...] = ()
     passes: int = 1
+    """Of the tool; 0: nothing of its own is cut here, since the wood is bought so or the stroke before left it so."""
     alternative: tuple[float, float] | None = None
     """Miter and bevel for the work standing on edge, where that is at hand too."""
     quantity: int = 1
@@ -162,6 +185,8 @@ class Way:
 
     setups: tuple[Setup, ...]
     cost: float
+    beyond: tuple[str, ...] = ()
+    """What of this way the shop's machines do not reach, in words; a way within reach has none."""
 
 
 @dataclass(frozen=True)
@@ -221,3 +246,5 @@ class Machining:
     """No order that the stages allow has fewer."""
     beyond: tuple[str, ...] = field(default=())
     """What this shop cannot make, in words."""
+    members: tuple[Member, ...] = ()
+    """The jigs as members, to stand with those of the piece."""
