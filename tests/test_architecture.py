@@ -26,10 +26,12 @@ MAY_IMPORT: dict[str, set[str]] = {
     "checks": {"units", "findings", "tables", "geometry", "design", "placing", "joinery", "stock"},
     "dimensioning": {"units", "findings", "tables", "geometry", "design", "joinery"},
     "facts": {
-        "units", "findings", "tables", "design", "placing", "joinery", "stock", "checks", "dimensioning",
+        "units", "findings", "tables", "design", "placing", "joinery", "stock", "machining", "checks",
+        "dimensioning",
     },
     "drawing": {
-        "units", "findings", "tables", "geometry", "design", "joinery", "stock", "dimensioning", "facts",
+        "units", "findings", "tables", "geometry", "design", "joinery", "stock", "machining", "dimensioning",
+        "facts",
     },
     "export": {
         "units", "findings", "tables", "geometry", "design", "joinery", "stock", "machining", "dimensioning",

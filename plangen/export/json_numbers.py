@@ -7,6 +7,8 @@ from collections.abc import Iterable
 
 LENGTH_DECIMALS = 6
 """Millimetres, degrees, kilograms, square and cubic millimetres."""
+SETTING_DECIMALS = 9
+"""Degrees of a machine's setting: at 1e-6 the far end of a taper a metre long would be off by 1e-5 mm."""
 DIRECTION_DECIMALS = 12
 """Components of unit vectors and of rotations: at 1e-6 a normal would cost 5e-4 mm on a metre."""
 
@@ -23,6 +25,11 @@ def plain_all(values: Iterable[float]) -> list[float]:
 def unit_all(values: Iterable[float]) -> list[float]:
     """The components of a direction."""
     return [round(v, DIRECTION_DECIMALS) + 0.0 for v in values]
+
+
+def set_degrees(radians: float) -> float:
+    """An angle to which a machine is set."""
+    return round(math.degrees(radians), SETTING_DECIMALS) + 0.0
 
 
 def degrees(radians: float) -> float:

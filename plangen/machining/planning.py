@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 
 from plangen.geometry.solid import GeometryError
 from plangen.joinery.model import Feature, Hand, Member, Model, Stage
+from plangen.machining.cautions import with_cautions
 from plangen.machining.hands import setups_of_hands
 from plangen.machining.order import CutOrder, Trials, order_cuts, used_surfaces
 from plangen.machining.settings import Cut, settings_of
@@ -15,6 +16,7 @@ from plangen.machining.setup import Machining, Setting, Setup, Spared
 from plangen.machining.spared import spared_by_offcuts, spared_by_order
 from plangen.machining.whole_order import Task, fewest_changes
 from plangen.tables.machines import Shop
+from plangen.units import LengthUnit
 
 _PHASES: dict[Stage, int] = {"square": 0, "shaped": 0, "glued": 1, "assembled": 2, "on the work": 3}
 """What is cut at the bench is cut for all members before any are glued, and so on."""
@@ -33,9 +35,10 @@ class MemberPlan:
     beyond: tuple[str, ...] = ()
 
 
-def plan_cuts(model: Model, shop: Shop) -> Machining:
+def plan_cuts(model: Model, shop: Shop, units: LengthUnit = "mm") -> Machining:
     """Set-ups of every member of the piece (``model`` is the piece when all is done), and what they need.
 
+    Cautions name sizes in ``units``.
     Never raises for what a design may hold: what cannot be planned is told in ``beyond``.
     """
     plans, beyond = [], list[str]()
@@ -47,7 +50,13 @@ def plan_cuts(model: Model, shop: Shop) -> Machining:
                 beyond.append(f"{member.name}: its cuts could not be planned ({problem})")
     beyond += [text for p in plans for text in p.beyond]
     spared = tuple(s for p in plans for s in p.spared)
-    return replace(whole_set(plans), spared=spared, beyond=tuple(dict.fromkeys(beyond)))
+    whole = whole_set(plans)
+    return replace(
+        whole,
+        setups=with_cautions(whole.setups, model, shop, units),
+        spared=spared,
+        beyond=tuple(dict.fromkeys(beyond)),
+    )
 
 
 def _is_made(member: Member) -> bool:
