@@ -1,0 +1,336 @@
+"""The words of the set-up sheets: one fixed grammar, written for the maker and read back by the tests.
+
+A sheet holds headings and cards. Each is a title and then fields ``Label: text``, in the order below; a line break
+means no more than a space. Figures are those of ``machining/printed.py`` and of nothing else.
+
+Heading: ``SETTING n: machine[, blade|head|bit|drill[, kerf|wide x][, Ø x][, included x°][, radius x]]``
+    ``Along``   the fence: the cut runs along it, no swing
+    ``Swing``   ``x° left|right`` the far end of the line goes there; then other readings in parentheses
+    ``Taper``   ``x°, nearer the fence ahead|behind``: fed along the fence, out of line with it
+    ``Tilt``    ``x° left|right``, fed ``toward|away from the fence``: where the top of the tool leans
+    ``Raise``   ``x°, high side at y°``: the work lies tilted; bearings from the operator's right (0) over ahead (90)
+    ``Jig``     name
+    ``Hand``, ``Test``, ``Near``: the same angles by hand; the test in scrap; what near settings made one cost
+
+Card: ``CUT n: mark name[, left|right hand], m piece|pieces``
+    ``For``     feature
+    ``State``   ``square blank`` or ``after cut k``; then the stage where it is not at the bench
+    ``Exactly`` this cut's own swing, taper, tilt or raise, where the setting has made near ones one
+    ``Lay``     surface down, surface at the fence, the end at the left (fed: the end ahead)
+    ``Stop``    ``x from s on s/s[, long point|short point][, near wall|far wall]``: along the line of two surfaces
+    ``Fence``   ``x``: from the surface at the fence to the middle of the tool
+    ``Waste``   ``left|right|between``, fed ``toward|away from the fence``
+    ``Leaves``  what the cut makes, where that is more than one surface: ``wall, floor``
+    ``Wide``    ``x`` between the walls, square to them
+    ``Deep``    ``x[ to y] from s[: x at place; x at place ...]``
+    ``Hole``    ``at place``; ``Run`` ``place to place``; ``Turn`` ``place to place; Ø x at y; ...``
+    ``Line``    where the line to saw or rout to is drawn
+    ``On``      surfaces of earlier cuts that this cut carries on
+    ``Waste free``  the cuts whose waste comes away together: ``cut 7 + cut 9 floor; ...``. The surfaces of a cut
+                that no such field names make one piece of waste by themselves
+    ``Passes``, ``Left standing`` or ``Cut too far`` (a tool of real width), ``Block``,
+    ``On edge`` (the other posture), ``Only by hand``, ``Caution``
+
+    ``CUT k: ... as cut n, but`` then has only the fields that differ from cut n's; ``none`` takes one away.
+
+Surfaces: ``end A``, ``end B``, ``face edge``, ``back edge``, ``back``, ``face side``; ``cut n`` or ``cut n wall``,
+``cut n floor``, ``cut n far wall``, ``cut n hole``, ``cut n side i``. Places: ``A x, edge y, back z``, counted from the
+blank's end A, face edge and back; what a face of the blank that the place lies on settles is left out.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import TypeAlias
+
+from plangen.drawing.setup_names import (
+    BLANK_NAMES,
+    TURNED,
+    Names,
+    Stance,
+    canonical,
+    place_text,
+    stance,
+    surface_parts,
+)
+from plangen.drawing.wording import plain_words
+from plangen.geometry.vectors import Point
+from plangen.joinery.model import Stage
+from plangen.machining.printed import (
+    Figure,
+    angle_figure,
+    printed_angle,
+    printed_figures,
+    tool_style,
+)
+from plangen.machining.setup import End, Setting, Setup, Tilt, Tool
+from plangen.units import UnitStyle, length_text, length_text_with_unit
+
+Field: TypeAlias = tuple[str, str]
+"""Label and text."""
+
+_STAGE_WORDS: dict[Stage, str] = {
+    "square": "", "shaped": "", "glued": ", on the glued assembly", "assembled": ", once assembled",
+    "on the work": ", on the work",
+}  # fmt: skip
+
+
+def setting_title(setting: Setting, style: UnitStyle) -> str:
+    if setting.machine == "hand":
+        return f"SETTING {setting.index}: by hand"
+    return f"SETTING {setting.index}: {setting.machine}{tool_text(setting.tool, style)}"
+
+
+def tool_text(tool: Tool | None, style: UnitStyle) -> str:
+    if tool is None:
+        return ""
+    fine = tool_style(style)
+    words: list[str] = [tool.shape]
+    if tool.width is not None:
+        words.append(f"{'kerf' if tool.shape == 'blade' else 'wide'} {length_text(tool.width, fine)}")
+    if tool.diameter is not None:
+        words.append(f"Ø {length_text(tool.diameter, fine)}")
+    if tool.included is not None:
+        words.append(f"included {_degrees(printed_angle(tool.included, style), style)}")
+    if tool.radius is not None:
+        words.append(f"radius {length_text(tool.radius, fine)}")
+    return "".join(f", {w}" for w in words)
+
+
+def setting_fields(setting: Setting, style: UnitStyle) -> list[Field]:
+    """What the operator sets; tests and hand ways stand apart."""
+    miter, bevel = printed_angle(setting.miter, style), printed_angle(setting.bevel, style)
+    fields = angle_fields(
+        miter, bevel, setting.tilt, setting.machine == "mitre saw", stance(setting.machine, miter), style
+    )
+    if setting.jig:
+        fields.append(("Jig", _free(setting.jig)))
+    if setting.snap_error > 1e-6:
+        cost = length_text_with_unit(setting.snap_error, tool_style(style))
+        fields.append(("Near", f"settings made one; it moves the work by {cost} at most"))
+    return fields
+
+
+def angle_fields(
+    miter: float, bevel: float, tilt: Tilt | None, handled: bool, where: Stance, style: UnitStyle
+) -> list[Field]:
+    """Swing, tilt and raise of printed angles (degrees); ``handled``: the machine swings by a handle."""
+    miter, bevel, _ = canonical(miter, bevel, where)
+    fields: list[Field] = []
+    if where == "feeding":
+        if miter == 90.0:
+            fields.append(("Along", "the fence"))
+        else:
+            off = round(abs(90.0 - miter), 6)
+            side = "ahead" if miter < 90.0 else "behind"
+            fields.append(("Taper", f"{_degrees(off, style)}, nearer the fence {side}"))
+        if bevel:
+            side = "toward the fence" if bevel > 0.0 else "away from the fence"
+            fields.append(("Tilt", f"{_degrees(abs(bevel), style)} {side}{_scale_of_90(bevel, style)}"))
+    else:
+        if miter:
+            fields.append(("Swing", _swing(miter, handled, where, style)))
+        if bevel:
+            side = "right" if (bevel > 0.0) != (where == "gauge") else "left"
+            fields.append(("Tilt", f"{_degrees(abs(bevel), style)} {side}{_scale_of_90(bevel, style)}"))
+    if tilt is not None:
+        bearing = round((printed_angle(tilt.azimuth, style) + 90.0 - TURNED[where]) % 360.0, 6)
+        angle = _degrees(printed_angle(tilt.angle, style), style)
+        fields.append(("Raise", f"{angle}, high side at {_degrees(bearing, style)}{_bearing_words(bearing)}"))
+    return fields
+
+
+def _swing(miter: float, handled: bool, where: Stance, style: UnitStyle) -> str:
+    side, other = ("left", "right") if miter > 0.0 else ("right", "left")
+    words = f"{_degrees(abs(miter), style)} {side}"
+    if handled:
+        words += f", handle {other}"
+    elif where == "gauge":
+        words += f", gauge's {side} end forward"
+    rest = round(90.0 - abs(miter), 6)
+    more = [f"scale that reads 90: {_degrees(rest, style)}", f"supplement {_degrees(180.0 - rest, style)}"]
+    if rest:
+        more.append(f"two such ends meet at {_degrees(2 * rest, style)}")
+    return f"{words} ({', '.join(more)})"
+
+
+def _scale_of_90(angle: float, style: UnitStyle) -> str:
+    return f" (scale that reads 90: {_degrees(round(90.0 - abs(angle), 6), style)})"
+
+
+def _bearing_words(bearing: float) -> str:
+    names = {0.0: "right", 90.0: "ahead", 180.0: "left", 270.0: "near you"}
+    return f" ({names[bearing]})" if bearing in names else ""
+
+
+def cut_title(setup: Setup, name: str) -> str:
+    hand = f", {setup.hand} hand" if setup.hand else ""
+    pieces = "1 piece" if setup.quantity == 1 else f"{setup.quantity} pieces"
+    return f"CUT {setup.index}: {setup.member} {name}{hand}, {pieces}"
+
+
+def cut_fields(
+    setup: Setup,
+    setting: Setting,
+    before: int | None,
+    names: Names,
+    origin: Point,
+    line: str,
+    style: UnitStyle,
+) -> list[Field]:
+    """The fields of one cut, none of them empty. ``before``: the cut after which the work comes to this one; ``origin``
+    of the blank; ``line``: where a line to follow is drawn."""
+    figures = printed_figures(setup, style, origin)
+    where = stance(setup.machine, _number(figures["miter"]))
+    fields = [
+        ("For", setup.feature),
+        ("State", ("square blank" if before is None else f"after cut {before}") + _STAGE_WORDS[setup.stage]),
+        ("Exactly", _exactly(setup, setting, figures, where, style)),
+        ("Lay", _lay(setup, names, where)),
+        ("Stop", _stop(setup, figures, names, style)),
+        ("Fence", _length(figures["fence"], style)),
+        ("Waste", _waste(setup, figures, where)),
+        ("Leaves", ", ".join(surface_parts(setup)) if len(setup.makes) > 1 else ""),
+        ("Wide", _length(figures["width"], style)),
+        ("Deep", _deep(setup, figures, names, style)),
+        *_paths(setup, figures, style),
+        ("Line", line if setup.outline else ""),
+        ("On", ", ".join(names.surface(setup, s) for s in setup.goes_on)),
+        ("Waste free", "; ".join(names.freed(setup))),
+        *_remarks(setup, figures, where, style),
+    ]
+    return [(label, text) for label, text in fields if text]
+
+
+def _exactly(
+    setup: Setup, setting: Setting, figures: dict[str, Figure], where: Stance, style: UnitStyle
+) -> str:
+    """The cut's own angles where the setting's are others."""
+
+    def fields(miter: float, bevel: float, tilt: Tilt | None) -> list[Field]:
+        return angle_fields(miter, bevel, tilt, False, where, style)
+
+    own = fields(_number(figures["miter"]), _number(figures["bevel"]), setup.tilt)
+    common = fields(printed_angle(setting.miter, style), printed_angle(setting.bevel, style), setting.tilt)
+    if own == common:
+        return ""
+    return "; ".join(f"{label.lower()} {text.partition(' (')[0]}" for label, text in own) or "square"
+
+
+def _lay(setup: Setup, names: Names, where: Stance) -> str:
+    words = []
+    if setup.surface_down:
+        words.append(f"{names.surface(setup, setup.surface_down)} down")
+    if setup.surface_against:
+        words.append(f"{names.surface(setup, setup.surface_against)} at the fence")
+    if setup.end_left:
+        words.append(end_words(setup.end_left, where))
+    return ", ".join(words)
+
+
+def end_words(left: End, where: Stance) -> str:
+    """``end A left``; on a gauge the other end is at the operator's left, fed along the fence it goes ahead."""
+    if where == "feeding":
+        return f"end {left} ahead"
+    if where == "gauge":
+        left = "B" if left == "A" else "A"
+    return f"end {left} left"
+
+
+def _stop(setup: Setup, figures: dict[str, Figure], names: Names, style: UnitStyle) -> str:
+    stop = setup.stop
+    if stop is None:
+        return ""
+    one, two = (names.surface(setup, s) for s in stop.arris)
+    words = f"{_length(figures['distance'], style)} from {names.surface(setup, stop.start)} on {one}/{two}"
+    words += f", {stop.point} point" if stop.point else ""
+    return words + (f", {stop.wall} wall" if stop.wall else "")
+
+
+def _waste(setup: Setup, figures: dict[str, Figure], where: Stance) -> str:
+    if setup.waste is None or setup.waste == "between":
+        return setup.waste or ""
+    turned = canonical(_number(figures["miter"]), 0.0, where)[2]
+    along_normal = (setup.waste == "right") != turned
+    if where == "feeding":
+        return "toward the fence" if along_normal else "away from the fence"
+    return "right" if along_normal != (where == "gauge") else "left"
+
+
+def _deep(setup: Setup, figures: dict[str, Figure], names: Names, style: UnitStyle) -> str:
+    depth = figures["depth"]
+    if not isinstance(depth, list) or not depth or setup.depth_from is None:
+        return ""
+    least, most = (_length(d, style) for d in depth)
+    words = least if least == most else f"{least} to {most}"
+    words += f" from {names.surface(setup, setup.depth_from)}"
+    rows = _rows(figures["depth_at"])
+    if least == most:
+        rows = rows[:1]
+    if len(rows) == 1 and [rows[0][:3]] == _rows(figures["path"]):
+        return words
+    at = [f"{_length(row[3], style)} at {place_text(row[:3], setup.depth_from, style)}" for row in rows]
+    return words + (f": {'; '.join(at)}" if at else "")
+
+
+def _paths(setup: Setup, figures: dict[str, Figure], style: UnitStyle) -> list[Field]:
+    run, path, profile = (_rows(figures[k]) for k in ("run", "path", "profile"))
+    on = setup.depth_from if setup.depth_from in BLANK_NAMES else None
+    fields: list[Field] = []
+    if run:
+        fields.append(("Run", " to ".join(place_text(p, None, style) for p in run)))
+    if path and profile:
+        along = " to ".join(place_text(p, None, style) for p in path)
+        steps = [f"Ø {_length(d, style)} at {_length(x, style)}" for x, d in profile]
+        fields.append(("Turn", "; ".join([along, *steps])))
+    elif path:
+        fields.append(("Hole", "; ".join(f"at {place_text(p, on, style)}" for p in path)))
+    return fields
+
+
+def _remarks(setup: Setup, figures: dict[str, Figure], where: Stance, style: UnitStyle) -> list[Field]:
+    residue = _number(figures["residue"])
+    note = f" ({_free(setup.residue_note)})" if setup.residue_note else ""
+    other = ""
+    if setup.alternative is not None:
+        angles = angle_fields(
+            _number(figures["other_miter"]), _number(figures["other_bevel"]), None, False, where, style
+        )
+        other = "; ".join(f"{label.lower()} {text.partition(' (')[0]}" for label, text in angles)
+    return [
+        ("Passes", str(setup.passes) if setup.passes > 1 else ""),
+        ("Left standing", f"{_length(residue, style)}, clear it by chisel{note}" if residue > 0.0 else ""),
+        ("Cut too far", f"{_length(-residue, style)}{note}" if residue < 0.0 else ""),
+        ("Block", _free(setup.block)),
+        ("On edge", other),
+        ("Only by hand", _free(setup.by_hand or "")),
+        ("Caution", " ".join(_free(c) for c in setup.cautions)),
+    ]
+
+
+def differing(fields: Sequence[Field], base: Sequence[Field]) -> list[Field]:
+    """The fields that are not as the base has them; ``none`` for what only the base has."""
+    own, other = dict(fields), dict(base)
+    gone = [(label, "none") for label in other if label not in own]
+    return [(label, text) for label, text in fields if other.get(label) != text] + gone
+
+
+def _free(text: str) -> str:
+    """Words from elsewhere, without the signs that part fields."""
+    return plain_words(text).replace(":", ",").rstrip(".")
+
+
+def _degrees(value: float, style: UnitStyle) -> str:
+    return angle_figure(value, style)
+
+
+def _length(value: Figure, style: UnitStyle) -> str:
+    return length_text(value, style) if isinstance(value, float) else ""
+
+
+def _number(value: Figure) -> float:
+    return value if isinstance(value, float) else 0.0
+
+
+def _rows(value: Figure) -> list[list[float]]:
+    return [row for row in value if isinstance(row, list)] if isinstance(value, list) else []
