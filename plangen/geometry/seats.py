@@ -24,6 +24,8 @@ class Seat:
     """Longest distance between two of its corners, mm."""
     steady: bool
     """The solid's middle stands over the seat, so that it does not tip."""
+    clear: bool
+    """No wood stands out past the plane."""
 
 
 def corners_on(solid: Solid, plane: Plane) -> tuple[Point, ...]:
@@ -37,7 +39,7 @@ def seat_of(solid: Solid, plane: Plane) -> Seat:
     """What of ``plane`` is there to set the solid down on; of no area where no wood is left on it."""
     corners = corners_on(solid, plane)
     if len(corners) < 3:
-        return Seat(0.0, 0.0, False)
+        return Seat(0.0, 0.0, False, False)
     u, v = level_axes(plane.normal)
     hull = shapely.convex_hull(shapely.MultiPoint([(dot(p, u), dot(p, v)) for p in corners]))
     middle = shapely.Point(dot(solid.centroid, u), dot(solid.centroid, v))
@@ -45,7 +47,33 @@ def seat_of(solid: Solid, plane: Plane) -> Seat:
     area = sum(f.area for f in solid.faces if f.surface in on)
     ring = shapely.get_coordinates(hull)
     span = max(float(np.hypot(*(ring - p).T).max()) for p in ring)
-    return Seat(area, span, bool(hull.contains(middle)))
+    clear = extent(solid, plane.normal)[1] < plane.offset + _SAME
+    return Seat(area, span, bool(hull.contains(middle)), clear)
+
+
+def extent(solid: Solid, direction: Vec) -> tuple[float, float]:
+    """How far the solid reaches along a direction: least and most."""
+    v = solid.vertices
+    d = v[:, 0] * direction[0] + v[:, 1] * direction[1] + v[:, 2] * direction[2]
+    return float(d.min()), float(d.max())
+
+
+def section(solid: Solid, plane: Plane) -> tuple[Point, ...]:
+    """Points in which ``plane`` passes through the edges of the solid's skin; none where it misses the solid.
+
+    Every corner of the section is among them.
+    """
+    n, v = plane.normal, solid.vertices
+    d = v[:, 0] * n[0] + v[:, 1] * n[1] + v[:, 2] * n[2] - plane.offset
+    d[np.abs(d) < _SAME] = 0.0
+    found = [v[d == 0.0]]
+    for i, j in ((0, 1), (1, 2), (2, 0)):
+        a, b = solid.triangles[:, i], solid.triangles[:, j]
+        through = d[a] * d[b] < 0.0
+        a, b = a[through], b[through]
+        share = (d[a] / (d[a] - d[b]))[:, None]
+        found.append(v[a] + share * (v[b] - v[a]))
+    return tuple((float(x), float(y), float(z)) for x, y, z in np.concatenate(found))
 
 
 def level_axes(normal: Vec) -> tuple[Vec, Vec]:

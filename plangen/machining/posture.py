@@ -87,7 +87,7 @@ def blade_angles(posture: Posture, normal: Vec) -> BladeAngles:
     m = squared(unit(posture.to_machine(normal)))
     right = m[0] > LEVEL or (abs(m[0]) <= LEVEL and m[1] > 0.0)
     n = m if right else neg(m)
-    return BladeAngles(math.atan2(n[1], n[0]), math.asin(max(-1.0, min(1.0, -n[2]))), right)
+    return BladeAngles(math.atan2(n[1], n[0]) + 0.0, math.asin(max(-1.0, min(1.0, -n[2]))) + 0.0, right)
 
 
 def blade_normal(posture: Posture, miter: float, bevel: float) -> Vec:

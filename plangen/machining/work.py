@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
 
 from plangen.geometry.seats import Seat, corners_on, seat_of
 from plangen.geometry.solid import Solid, build_solid
@@ -12,12 +13,17 @@ from plangen.geometry.vectors import Point, Vec, cross, dot, unit
 from plangen.joinery.building import cutters_of
 from plangen.joinery.model import Feature, Member
 
+if TYPE_CHECKING:
+    from plangen.machining.lying import Lying
+
 
 @dataclass
 class Bench:
     """One member's states, each built once while its cuts are planned."""
 
     member: Member
+    lyings: dict[frozenset[str], tuple[Lying, ...]] = field(default_factory=dict)
+    """How each state can lie at a machine, once asked for (``machining/lying.py``)."""
     _solids: dict[frozenset[str], Solid] = field(default_factory=dict)
     _seats: dict[tuple[frozenset[str], Plane], Seat] = field(default_factory=dict)
 
