@@ -7,17 +7,17 @@ before the smaller. Only these bind; everything else may be cut at any moment of
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 
-from plangen.geometry.solid import GeometryError
-from plangen.geometry.surfaces import Cone, Cylinder, Extruded, Plane
+from plangen.geometry.solid import GeometryError, Solid
+from plangen.geometry.surfaces import Box, Cone, Cylinder, Extruded, Plane
 from plangen.geometry.vectors import Point, cross, dot, sub
 from plangen.joinery.model import Feature, Member
 from plangen.joinery.stages import STAGES
 from plangen.machining.setup import Setup, Way
 from plangen.machining.ways import ways_to_make
-from plangen.machining.work import Bench
+from plangen.machining.work import Bench, Work
 from plangen.tables.machines import Shop
 
 WORTH = 0.05
@@ -26,6 +26,8 @@ UNMAKEABLE = 1000.0
 """Cost of a cut for which there is no way, so that an order that has one is preferred to any that has none."""
 
 _ON = 1e-6
+_MUCH = 0.8
+"""A seat that keeps this part of its span still serves."""
 
 _BY_TRADE = {"crosscut": 0, "rip": 0, "taper": 0, "plane": 0, "saw to line": 1, "rout to template": 1, "kerf": 2,
              "trench": 2, "rout": 2, "bore": 3, "ream": 4, "turn": 5, "bend": 6, "mould": 7}  # fmt: skip
@@ -40,6 +42,7 @@ class Trials:
     shop: Shop
     bench: Bench = field(init=False)
     _ways: dict[tuple[str, frozenset[str]], Way | None] = field(default_factory=dict)
+    _scars: dict[tuple[str, frozenset[str]], Box] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
         self.bench = Bench(self.member)
@@ -58,6 +61,27 @@ class Trials:
     def cost(self, feature: Feature, done: Iterable[str]) -> float:
         way = self.best(feature, done)
         return UNMAKEABLE if way is None else way.cost
+
+    def scar(self, feature: Feature, done: Iterable[str]) -> Box:
+        """The box round what the feature takes from the work. Raises GeometryError where it cannot be built."""
+        key = (feature.id, frozenset(done))
+        if key not in self._scars:
+            work = self.bench.work(key[1])
+            self._scars[key] = _box_round(_corners(work.solid) ^ _corners(work.after(feature).solid))
+        return self._scars[key]
+
+
+def _corners(solid: Solid) -> frozenset[Point]:
+    return frozenset((round(x, 4), round(y, 4), round(z, 4)) for x, y, z in solid.vertices.tolist())
+
+
+def _box_round(points: Iterable[Point]) -> Box:
+    """Empty where there are none."""
+    rows = list(zip(*points, strict=True))
+    if not rows:
+        return Box((0.0, 0.0, 0.0), (-math.inf, -math.inf, -math.inf))
+    low, high = [min(r) for r in rows], [max(r) for r in rows]
+    return Box((low[0], low[1], low[2]), (high[0] - low[0], high[1] - low[1], high[2] - low[2]))
 
 
 @dataclass(frozen=True)
@@ -78,6 +102,8 @@ class Step:
 
     feature: Feature
     way: Way | None
+    seen: frozenset[str]
+    """The features cut before it that the way was found with; others cut by then make no difference to it."""
 
 
 @dataclass(frozen=True)
@@ -95,13 +121,30 @@ def order_cuts(trials: Trials) -> CutOrder:
     kept: list[Binding] = []
     for stage in STAGES:
         features = [f for f in trials.member.features if f.stage == stage]
-        bindings = [*_by_the_trade(features), *_by_cost(trials, features, done)]
+        matter = {
+            f.id: [g for g in features if g is not f and _matters(trials, g, f, done)] for f in features
+        }
+        bindings = [*_by_the_trade(features), *_by_cost(trials, features, matter, done)]
         chosen = keep_heaviest([f.id for f in features], bindings)
         kept += chosen
+        before: set[str] = set()
         for feature in _sorted(trials, features, chosen, done):
-            steps.append(Step(feature, trials.best(feature, done)))
-            done.append(feature.id)
+            seen = {g.id for g in matter[feature.id]} & before
+            steps.append(_step(trials, feature, {*done, *before}, {*done, *seen}))
+            before.add(feature.id)
+        done += [f.id for f in features]
     return CutOrder(tuple(steps), tuple(kept + _by_use(trials, steps)))
+
+
+def _step(trials: Trials, feature: Feature, done: set[str], seen: set[str]) -> Step:
+    """The way found where only what matters to the feature is cut (``seen``), if it rests on what is really there."""
+    way = trials.best(feature, seen)
+    work = trials.bench.work(done)
+    planes = work.planes()
+    used = {u for s in (way.setups if way else ()) for u in used_surfaces(s)}
+    if all(u in planes and work.corners(planes[u]) for u in sorted(used)):
+        return Step(feature, way, frozenset(seen))
+    return Step(feature, trials.best(feature, done), frozenset(done))
 
 
 def keep_heaviest(ids: Sequence[str], bindings: Sequence[Binding]) -> list[Binding]:
@@ -160,24 +203,48 @@ def _bore(feature: Feature) -> Cylinder | Cone | None:
 # --- what is cheaper earlier ------------------------------------------------------------------------------
 
 
-def _by_cost(trials: Trials, features: Sequence[Feature], done: Sequence[str]) -> list[Binding]:
-    ids = {f.id for f in features}
+def _by_cost(
+    trials: Trials, features: Sequence[Feature], matter: Mapping[str, Sequence[Feature]], done: Sequence[str]
+) -> list[Binding]:
     found = []
     for feature in features:
-        others = [g for g in features if g is not feature]
-        first = trials.cost(feature, done)
-        last = trials.cost(feature, {*done, *ids} - {feature.id})
-        if abs(last - first) <= WORTH:
-            continue
-        pairs = [(g, trials.cost(feature, {*done, g.id}) - first) for g in others]
-        blamed = [(g, more) for g, more in pairs if abs(more) > WORTH]
-        if not any((more > 0) == (last > first) for _, more in blamed):
-            # no single one of them makes the difference, only several together
-            blamed += [(g, (last - first) / len(others)) for g in others if g not in [b for b, _ in blamed]]
-        for g, more in blamed:
-            earlier, later = (feature, g) if more > 0 else (g, feature)
-            found.append(Binding(earlier.id, later.id, abs(more)))
+        first = trials.cost(feature, done) if matter[feature.id] else 0.0
+        for other in matter[feature.id]:
+            more = trials.cost(feature, {*done, other.id}) - first
+            if abs(more) > WORTH:
+                earlier, later = (feature, other) if more > 0 else (other, feature)
+                found.append(Binding(earlier.id, later.id, abs(more)))
     return found
+
+
+def _matters(trials: Trials, other: Feature, feature: Feature, done: Sequence[str]) -> bool:
+    """Whether it can make a difference to the feature that the other is cut before it.
+
+    It can where the two meet, where the other takes away what the feature's set-ups rest on, and, if they need a jig
+    or there is no way at all, where it makes a plane that they might rest on.
+    """
+    way = trials.best(feature, done)
+    in_need = way is None or any(s.jig or s.tilt for s in way.setups)
+    if in_need and any(isinstance(s.form, Plane) for s in other.surfaces):
+        return True
+    try:
+        if _boxes_meet(trials.scar(feature, done), trials.scar(other, done)):
+            return True
+        now = trials.bench.work(done)
+        planes = now.planes()
+        used = sorted({u for s in (way.setups if way else ()) for u in used_surfaces(s)} & set(planes))
+        return any(_unseats(now, now.after(other), planes[u]) for u in used)
+    except GeometryError:
+        return True
+
+
+def _unseats(before: Work, after: Work, plane: Plane) -> bool:
+    was, is_ = before.seat(plane), after.seat(plane)
+    return is_.span < _MUCH * was.span or (was.steady and not is_.steady)
+
+
+def _boxes_meet(a: Box, b: Box) -> bool:
+    return all(p < q + r and q < p + s for p, q, r, s in zip(a.origin, b.origin, b.size, a.size, strict=True))
 
 
 def _sorted(

@@ -73,15 +73,13 @@ def plan_member(member: Member, shop: Shop) -> MemberPlan:
     drawn: list[Setup] = []
     states: list[tuple[Feature, frozenset[str]]] = []
     beyond: list[str] = []
-    done: list[str] = []
     for step in order.steps:
         if step.way is None:
             beyond.append(f"{member.name}: {shop.name} has no way to make {step.feature.id}")
         else:
             beyond += [f"{member.name}, {step.feature.id}: {text}" for text in step.way.beyond]
             drawn += step.way.setups
-            states += [(step.feature, frozenset(done))] * len(step.way.setups)
-        done.append(step.feature.id)
+            states += [(step.feature, step.seen)] * len(step.way.setups)
     setups = setups_of_hands(_numbered(drawn), member)
     cuts = []
     for n, setup in enumerate(setups):
