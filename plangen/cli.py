@@ -131,7 +131,7 @@ def _facts(file: str) -> tuple["PlanFacts | None", int]:
         return None, WRONG_USAGE
     from plangen.facts import plan_facts
 
-    facts, findings = plan_facts(data, file)
+    facts, findings = plan_facts(data, file, lambda name: _beside(file, name))
     _tell(findings)
     wrong = facts is None or any(f.level == "error" for f in findings)
     return (None, WRONG_DESIGN) if wrong else (facts, 0)
@@ -141,7 +141,7 @@ def _read(file: str) -> bytes:
     path = Path(file)
     try:
         if path.is_dir():
-            raise _Unreadable("this is a folder; a design is a file")
+            raise _Unreadable("this is a folder, not a file")
         with path.open("rb") as stream:
             return stream.read(LARGEST_FILE + 1)
     except FileNotFoundError:
@@ -150,6 +150,14 @@ def _read(file: str) -> bytes:
         raise _Unreadable(f"cannot be read: {(problem.strerror or str(problem)).lower()}") from None
     except ValueError:
         raise _Unreadable("this cannot be the name of a file") from None
+
+
+def _beside(file: str, name: str) -> bytes | str:
+    """The bytes of a file that stands beside a design; or why it cannot be read."""
+    try:
+        return _read(str(Path(file).parent / name))
+    except _Unreadable as problem:
+        return str(problem)
 
 
 def _folders(designs: Sequence[str], output: str) -> list[Path]:

@@ -14,6 +14,7 @@ from pathlib import PurePath
 from plangen.checks.model import check_model
 from plangen.design.design import Design
 from plangen.design.reading import read_design_bytes
+from plangen.design.shop_reading import Beside, ChosenShop, choose_shop, nothing_beside
 from plangen.design.sizes import evaluate_values
 from plangen.dimensioning.assemblies import dimension_assemblies
 from plangen.dimensioning.bent import BentBar, dimension_bent
@@ -44,6 +45,8 @@ class PlanFacts:
     sha256: str
     """Of the design file's bytes."""
     values: dict[str, Quantity]
+    shop: ChosenShop
+    """The workshop that it is planned for."""
     style: UnitStyle
     model: Model
     """The piece as it is when all is done."""
@@ -61,17 +64,20 @@ class PlanFacts:
     findings: tuple[Finding, ...]
 
 
-def plan_facts(data: bytes, file: str) -> tuple[PlanFacts | None, tuple[Finding, ...]]:
+def plan_facts(
+    data: bytes, file: str, beside: Beside = nothing_beside
+) -> tuple[PlanFacts | None, tuple[Finding, ...]]:
     """Everything an output needs, and all findings in the order of the file.
 
-    ``data`` are the design file's bytes, ``file`` its name as the user gave it (for messages). None where
-    a finding is an error. Never raises for anything the file may hold.
+    ``data`` are the design file's bytes, ``file`` its name as the user gave it (for messages), ``beside`` reads a
+    file that stands beside it. None where a finding is an error. Never raises for anything the files may hold.
     """
     design, findings = read_design_bytes(data, file)
     if design is None:
         return None, findings
     try:
         values = evaluate_values(design)
+        shop = choose_shop(design, file, beside)
         scope = Scope(design, values, place_member)
         model = build_model(design, scope)
         bench = bench_model(model)
@@ -88,6 +94,7 @@ def plan_facts(data: bytes, file: str) -> tuple[PlanFacts | None, tuple[Finding,
         source=PurePath(file).name,
         sha256=hashlib.sha256(data).hexdigest(),
         values=values,
+        shop=shop,
         style=style,
         model=model,
         bench=bench,

@@ -204,7 +204,7 @@ def test_a_terminal_that_knows_only_ascii_still_gets_every_message(here: Path) -
 def test_a_fault_of_the_program_is_one_line(here: Path) -> None:
     code = (
         "import sys, plangen.facts\n"
-        "def broken(data, file): raise KeyError('leg')\n"
+        "def broken(data, file, beside): raise KeyError('leg')\n"
         "plangen.facts.plan_facts = broken\n"
         "from plangen.cli import main\n"
         "sys.argv = ['plangen', 'check', 'bench.yaml']\n"

@@ -40,7 +40,8 @@ from plangen.design.locations import (
     ShiftedPoint,
     Turn,
 )
-from plangen.design.records import Direction, Entry, Expression, Name, Record, Text, keyed
+from plangen.design.records import Direction, Entry, Expression, FileName, Name, Record, Text, keyed
+from plangen.design.shop import Workshop
 from plangen.design.words import (
     Fit,
     Side,
@@ -384,6 +385,10 @@ class Design(Record):
     joints: tuple[Joint, ...] = keyed("the joints", default=())
     fasteners: tuple[Fastener, ...] = keyed("screws, bolts, rods", default=())
     assemblies: dict[Name, Assembly] = keyed("sub-assemblies", default={})
+    shop: Workshop | FileName | None = keyed(
+        "the machines it is made with, or the name of a file beside the design that says them; default: a small shop",
+        default=None,
+    )
     order: tuple[Text, ...] = keyed("order of work", default=())
     finish: tuple[Text, ...] = keyed("finish", default=())
     notes: tuple[Text, ...] = keyed("general notes", default=())

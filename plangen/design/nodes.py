@@ -10,7 +10,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 from dataclasses import dataclass
-from typing import TypeAlias
+from typing import Literal, TypeAlias
 
 import yaml
 
@@ -20,6 +20,9 @@ LONGEST_FILE = 1_000_000
 LONGEST_SCALAR = 4_000
 MOST_NODES = 100_000
 DEEPEST = 40
+FileKind: TypeAlias = Literal["design", "shop file"]
+_STARTS: dict[FileKind, tuple[str, str]] = {"design": ("title", "Garden bench"), "shop file": ("units", "in")}
+"""The first key of a file, with a value."""
 NO_VALUE = "has no value"
 
 
@@ -71,14 +74,14 @@ def decode(data: bytes, file: str) -> tuple[str | None, tuple[Finding, ...]]:
         return None, (error(Place(file, line, column), "encoding", text),)
 
 
-def read_nodes(text: str, file: str) -> tuple[Mapping | None, tuple[Finding, ...]]:
-    """The tree of a design file's text, and what is wrong with it as YAML. None where nothing can be read."""
+def read_nodes(text: str, file: str, of: FileKind = "design") -> tuple[Mapping | None, tuple[Finding, ...]]:
+    """The tree of a file's text, and what is wrong with it as YAML. None where nothing can be read."""
     text = text.removeprefix("\ufeff")
     if len(text) > LONGEST_FILE:
         return None, (_too_long(file),)
     if strange := tuple(_strange_signs(text, file)):
         return None, strange
-    composer = _Composer(text, file)
+    composer = _Composer(text, file, of)
     try:
         root = composer.document()
     except DesignError as wrong:
@@ -114,9 +117,10 @@ def _strange_signs(text: str, file: str) -> Iterator[Finding]:
 class _Composer:
     """Events to nodes, with bounds. ``findings`` collects what need not stop the reading."""
 
-    def __init__(self, text: str, file: str) -> None:
+    def __init__(self, text: str, file: str, of: FileKind) -> None:
         self.findings: list[Finding] = []
         self._file = file
+        self._of = of
         self._lines = text.split("\n")
         self._text = text
         self._anchors: dict[str, Node] = {}
@@ -130,21 +134,21 @@ class _Composer:
         event = next(self._events)
         while not isinstance(event, yaml.DocumentStartEvent):
             if isinstance(event, yaml.StreamEndEvent):
-                raise fail(
-                    Place(self._file), "empty", "the file says nothing; a design starts with its title"
-                )
+                text = f"the file says nothing; a {self._of} starts with its {_STARTS[self._of][0]}"
+                raise fail(Place(self._file), "empty", text)
             event = next(self._events)
         if event.version or event.tags:
-            raise fail(self._place(event), "directive", "a % directive has no meaning in a design; remove it")
+            text = f"a % directive has no meaning in a {self._of}; remove it"
+            raise fail(self._place(event), "directive", text)
         root = self._node(next(self._events), 1)
         next(self._events)
         following = next(self._events)
         if isinstance(following, yaml.DocumentStartEvent):
-            raise fail(
-                self._place(following), "documents", "a second document starts here; a file holds one design"
-            )
+            text = f"a second document starts here; a file holds one {self._of}"
+            raise fail(self._place(following), "documents", text)
         if not isinstance(root, Mapping):
-            raise fail(root.place, "yaml", 'a design is keys and values, such as "title: Garden bench"')
+            example = ": ".join(_STARTS[self._of])
+            raise fail(root.place, "yaml", f'a {self._of} is keys and values, such as "{example}"')
         return root
 
     def _parsed(self) -> Iterator[yaml.Event]:
@@ -189,9 +193,8 @@ class _Composer:
             raise fail(place, "yaml", "this cannot be read")
         if event.tag is not None:
             tag = event.tag.replace("tag:yaml.org,2002:", "!!")[:40]
-            raise fail(
-                place, "tag", f'the tag "{tag}" has no meaning in a design; remove it, or quote the text'
-            )
+            text = f'the tag "{tag}" has no meaning in a {self._of}; remove it, or quote the text'
+            raise fail(place, "tag", text)
         self._count(1, place)
         if event.anchor:
             self._open.add(event.anchor)

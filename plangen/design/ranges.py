@@ -3,15 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import TypeAlias
+from typing import Protocol, TypeAlias
 
 from plangen.design import design as d
 from plangen.design.instances import MOST_COPIES
-from plangen.design.records import Expression, Text, key_of, place_of
+from plangen.design.records import Entry, Expression, Text, key_of, place_of
 from plangen.design.references import Figure, figures
 from plangen.design.rules import rules_of
 from plangen.design.sizes import Sizes, greatest_turned
-from plangen.findings import DesignError, Finding, error, warning
+from plangen.findings import DesignError, Finding, Place, error, warning
 from plangen.tables.fasteners import read_fastener
 from plangen.tables.stock import resolve_stock
 from plangen.units import STYLES, Quantity, length_text_with_unit
@@ -19,9 +19,17 @@ from plangen.units import STYLES, Quantity, length_text_with_unit
 _Size: TypeAlias = Expression | float | None
 
 
-def wrong_figures(design: d.Design, sizes: Sizes) -> Iterator[Finding]:
-    """Errors of every figure whose value is known without geometry."""
-    for figure in figures(design):
+class Known(Protocol):
+    """What names stand for, where that is known without geometry."""
+
+    def states(self, expression: Expression) -> bool: ...
+
+    def lookup(self, name: str, place: Place) -> Quantity: ...
+
+
+def wrong_figures(entry: Entry, sizes: Known) -> Iterator[Finding]:
+    """Errors of every figure of a record whose value is known without geometry."""
+    for figure in figures(entry):
         if not sizes.states(figure.expression):
             continue
         try:
@@ -33,7 +41,7 @@ def wrong_figures(design: d.Design, sizes: Sizes) -> Iterator[Finding]:
             yield error(figure.expression.place, "range", f'"{key_of(figure.field)}" {said}')
 
 
-def _of_kind(figure: Figure, sizes: Sizes) -> Quantity:
+def _of_kind(figure: Figure, sizes: Known) -> Quantity:
     if figure.kind == "length":
         return figure.expression.length(sizes.lookup)
     if figure.kind == "angle":

@@ -25,6 +25,7 @@ __all__ = [
     "DirectionKind",
     "Entry",
     "Expression",
+    "FileName",
     "Name",
     "NameRef",
     "Number",
@@ -63,6 +64,10 @@ class Text(str):
 
 class Name(Text):
     """A name: a word that starts with a letter, and words and figures after it, single spaces between."""
+
+
+class FileName(Text):
+    """The bare name of a YAML file beside the design."""
 
 
 DirectionKind: TypeAlias = Literal["word", "along", "against", "square to", "vector"]

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import get_args
 
 from plangen.design import design as d
+from plangen.design import shop as s
 from plangen.design.arithmetic import FUNCTIONS
 from plangen.design.examples import examples_of
 from plangen.design.joint_words import JOINTS_TOLD
@@ -69,6 +70,25 @@ CHAPTERS: tuple[tuple[str, str, tuple[type[Entry], ...]], ...] = (
     ),
     ("Joints", "", (d.Joint,)),
     ("Fasteners and bought parts", "", (d.Fastener, d.Counterbore, d.Bought)),
+    (
+        "The shop",
+        "Which machines there are, how far they reach and which cutters they have, so that every cut is planned on "
+        "what stands in the workshop. A machine that is not named is not there; what is not said of one is as in a "
+        "small shop. Without a `shop` the piece is planned for a small shop that has them all. The same keys, with "
+        "`units` beside them, may stand in a file beside the designs that share it: `shop: workshop.yml`. Its sizes "
+        "are figures alone, since it has no named values.",
+        (
+            s.Workshop,
+            s.MitreSaw,
+            s.TableSaw,
+            s.TrenchingHead,
+            s.Router,
+            s.Bandsaw,
+            s.Jointer,
+            s.DrillPress,
+            s.Lathe,
+        ),
+    ),
     ("Assemblies, critical dimensions, revisions", "", (d.Assembly, d.AssemblyCut, d.Critical, d.Revision)),
 )
 
@@ -249,6 +269,8 @@ def _word(word: Word, kind: Kind | None, shape: Shape) -> str:
         return {"length": "length", "angle": "angle", "number": "number", None: "figure"}[kind]
     if word.sort == "reference":
         return "name"
+    if word.sort == "file":
+        return "name of a file"
     return word.sort
 
 

@@ -6,6 +6,7 @@ import re
 from dataclasses import dataclass, replace
 
 from plangen.design import design as d
+from plangen.design import shop
 from plangen.design.records import Entry
 
 
@@ -161,6 +162,40 @@ RULES: dict[type[Entry], Rules] = {
     d.Drawing: Rules("the drawing", positive=("sizes", "angles")),
     d.Critical: Rules("a critical dimension"),
     d.Stock: Rules("a stock", positive=("thickness", "width", "sheet")),
+    shop.Workshop: Rules("a workshop"),
+    shop.ShopFile: Rules("a shop file"),
+    shop.MitreSaw: Rules(
+        "a mitre saw",
+        positive=("deepest", "deepest_at_45", "widest", "shortest", "kerf", "blade"),
+        not_negative=("mitre", "bevel"),
+        acute=("mitre", "bevel"),
+    ),
+    shop.TableSaw: Rules(
+        "a table saw",
+        positive=("deepest", "deepest_at_45", "rip", "shortest", "kerf", "blade"),
+        not_negative=("mitre", "bevel"),
+        acute=("mitre", "bevel"),
+    ),
+    shop.TrenchingHead: Rules(
+        "a trenching head", positive=("narrowest", "widest", "deepest", "diameter", "shortest")
+    ),
+    shop.Router: Rules("a router", positive=("deepest", "straight_bits", "round_over_bits")),
+    shop.Bandsaw: Rules(
+        "a bandsaw",
+        positive=("deepest", "throat", "kerf"),
+        not_negative=("table_tilts",),
+        acute=("table_tilts",),
+    ),
+    shop.Jointer: Rules(
+        "a jointer",
+        positive=("widest", "deepest", "shortest"),
+        not_negative=("fence_tilts",),
+        acute=("fence_tilts",),
+    ),
+    shop.DrillPress: Rules(
+        "a drill press", positive=("stroke", "drills"), not_negative=("table_tilts",), acute=("table_tilts",)
+    ),
+    shop.Lathe: Rules("a lathe", positive=("swing", "between_centres")),
 }
 
 

@@ -8,10 +8,12 @@ from functools import cache
 from typing import Any, Literal, TypeAlias, Union, get_args, get_origin
 
 from plangen.design.design import Fastener, Joint
-from plangen.design.records import Direction, Entry, Expression, Name, Text, key_of
+from plangen.design.records import Direction, Entry, Expression, FileName, Name, Text, key_of
 from plangen.design.rules import rules_of
 
-Sort: TypeAlias = Literal["text", "name", "reference", "expression", "direction", "yes or no", "choice"]
+Sort: TypeAlias = Literal[
+    "text", "name", "reference", "expression", "direction", "yes or no", "choice", "file"
+]
 
 
 @dataclass(frozen=True)
@@ -85,6 +87,7 @@ def shape_of(annotation: Any) -> Shape:
 _VECTOR = Fixed((Shape(Word("expression")),) * 3)
 _WORDS: dict[Any, Shape] = {
     Name: Shape(Word("name")),
+    FileName: Shape(Word("file")),
     Text: Shape(Word("text")),
     Expression: Shape(Word("expression")),
     Direction: Shape(Word("direction"), _VECTOR),

@@ -14,7 +14,7 @@ from plangen.design.design import MeetingLine, ShiftedPlane
 from plangen.design.expressions import read_expression
 from plangen.design.kinds import DIRECTION_WORDS, PLANE_SYNONYMS, WORD_SYNONYMS
 from plangen.design.nodes import Items, Mapping, Node, Scalar
-from plangen.design.records import Direction, Entry, Expression, Name, Text, key_of, kind_of
+from plangen.design.records import Direction, Entry, Expression, FileName, Name, Text, key_of, kind_of
 from plangen.design.rules import rules_of
 from plangen.design.shapes import (
     Fixed,
@@ -35,6 +35,7 @@ LONGEST_NAME = 60
 MOST_HINTS = 100
 NAME_PATTERN = r"[^\W\d_]\w*(?: \w+)*"
 _NAME = re.compile(NAME_PATTERN)
+_FILE = re.compile(r"[^\W_][\w -]*(?:\.[\w-]+)*\.ya?ml")
 _REFERENCE = re.compile(r"[^\W\d_]\w*(?: \w+)*(?:\.[^\W\d_]\w*(?: \w+)*)?")
 FLAGS = {"yes": True, "true": True, "on": True, "no": False, "false": False, "off": False}
 _EXAMPLES: dict[Kind | None, str] = {
@@ -69,7 +70,7 @@ class ValueReader:
             self.report(node.place, "empty", f'"{what}" {node.trouble}')
             return None
         if isinstance(node, Scalar) and shape.scalar:
-            return self.word(node, shape.scalar, what, kind)
+            return self.word(node, shape.scalar, what, kind, self.expected(shape, kind))
         if isinstance(node, Items) and isinstance(shape.items, Fixed):
             if shape.scalar and shape.scalar.sort == "direction":
                 return self._vector(node, shape.items, what)
@@ -121,6 +122,7 @@ class ValueReader:
         if word.sort == "choice":
             return " or ".join(word.choices) if len(word.choices) < 3 else "one of " + ", ".join(word.choices)
         words = {"text": "text", "name": "a name", "reference": "a name", "yes or no": "yes or no"}
+        words["file"] = "the name of a file beside the design, such as workshop.yml"
         return words.get(word.sort, "a direction such as right, along leg line or square to beam.top")
 
     def found(self, node: Node, what: str) -> str:
@@ -264,8 +266,10 @@ class ValueReader:
 
     # --- words ---
 
-    def word(self, node: Scalar, word: Word, what: str, kind: Kind | None) -> object | None:
-        """A scalar read as one sort of word."""
+    def word(
+        self, node: Scalar, word: Word, what: str, kind: Kind | None, expected: str = "yes or no"
+    ) -> object | None:
+        """A scalar read as one sort of word; ``expected`` is what may stand in its place."""
         text = " ".join(node.text.split())
         if not text:
             self.report(node.place, "empty", f'"{what}" is empty')
@@ -276,13 +280,15 @@ class ValueReader:
             return self.name(node)
         if word.sort == "reference":
             return self._reference(node, text)
+        if word.sort == "file":
+            return self._file_name(node)
         if word.sort == "expression":
             return self.expression(node, kind)
         if word.sort == "direction":
             return self._direction(node, text)
         if word.sort == "yes or no":
             if text.lower() not in FLAGS:
-                self.report(node.place, "choice", f'"{what}" is "{_shortened(text)}"; expected yes or no')
+                self.report(node.place, "choice", f'"{what}" is "{_shortened(text)}"; expected {expected}')
             return FLAGS.get(text.lower())
         if text not in word.choices:
             hint = self.hint(text, word.choices) or f"; expected {self._expected_word(word, None)}"
@@ -305,6 +311,20 @@ class ValueReader:
         else:
             why = "a name is words of letters and figures, with spaces between"
         self.report(node.place, "name", f'"{shown}" is no name: {why}')
+        return None
+
+    def _file_name(self, node: Scalar) -> FileName | None:
+        """The bare name of a YAML file: nothing that leads into another folder."""
+        text = " ".join(node.text.split())
+        if len(text) <= LONGEST_NAME and _FILE.fullmatch(text):
+            return FileName(text, node.place)
+        if len(text) > LONGEST_NAME:
+            why = f"it is longer than {LONGEST_NAME} characters"
+        elif re.search(r"[/\\:]|\.\.", text):
+            why = "it leads elsewhere; the file stands beside the design and is called by its name alone"
+        else:
+            why = "a name ends in .yaml or .yml, such as workshop.yml"
+        self.report(node.place, "file", f'"{_shortened(text)}" is no file beside the design: {why}')
         return None
 
     def _reference(self, node: Scalar, text: str) -> Text | None:

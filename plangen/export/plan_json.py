@@ -17,6 +17,7 @@ from plangen.dimensioning.figures import AssemblyFigure, AssemblyFigures, Elevat
 from plangen.drawing.marks import Sheet
 from plangen.export.json_numbers import plain
 from plangen.export.member_json import figures_by_mark, member_facts, stated
+from plangen.export.shop_json import shop_facts
 from plangen.facts import PlanFacts
 from plangen.findings import Finding
 from plangen.joinery.model import Assembly, Joint
@@ -57,6 +58,7 @@ def plan_json_bytes(facts: PlanFacts, sheets: Sequence[Sheet], files: Mapping[st
                 "step": plain(float(facts.style.step)),
                 "angle_step": plain(float(facts.style.angle_step)),
             },
+            "shop": shop_facts(facts.shop),
             "parameters": {name: _parameter(value) for name, value in facts.values.items()},
         },
         "members": [

@@ -33,6 +33,8 @@ class Reach:
     """Of heads and straight bits owned; a trenching head: least and most."""
     radii: tuple[float, ...] = ()
     """Of round-over bits owned."""
+    drills: tuple[float, ...] = ()
+    """Diameters of the drills owned; none named: any that a hole asks for."""
     tilt: float | None = None
     """Most that its table tilts."""
 
@@ -46,6 +48,13 @@ class Shop:
 
     def reach(self, machine: str) -> Reach | None:
         return next((m for m in self.machines if m.machine == machine), None)
+
+    def machine(self, name: str) -> Reach:
+        """The machine of that name, which is there. Raises KeyError where it is not."""
+        found = self.reach(name)
+        if found is None:
+            raise KeyError(name)
+        return found
 
 
 SMALL_SHOP = Shop(

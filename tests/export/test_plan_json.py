@@ -23,7 +23,7 @@ TOP = {
     "hardware", "stock", "findings", "sheets", "files",
 }  # fmt: skip
 KEYS: dict[str, set[str]] = {
-    "design": {"title", "number", "source", "sha256", "units", "parameters"},
+    "design": {"title", "number", "source", "sha256", "units", "shop", "parameters"},
     "members": {
         "mark", "name", "quantity", "stock", "species", "role", "grain", "drawn", "line", "finished", "blank",
         "length_origin", "allowance", "volume", "area", "centroid", "mass", "surfaces", "references", "features",
