@@ -12,8 +12,11 @@ import heapq
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 
-MOST_STATES = 4000
+MOST_STATES = 1000
 """States that the search opens before it goes on with the best it knows."""
+
+MOST_TAILS = 10
+"""Of those states, how many it then goes on from."""
 
 
 @dataclass(frozen=True)
@@ -58,6 +61,14 @@ class _Graph:
         self.colours = sorted({t.colour for t in tasks if t.colour is not None})
         self.of = {c: _bits(i for i, t in enumerate(tasks) if t.colour == c) for c in self.colours}
         self.free = _bits(i for i, t in enumerate(tasks) if t.colour is None)
+        self.apart = [self._apart(i) for i in range(len(tasks))]
+
+    def before(self, tasks: int) -> int:
+        """Everything that any of the tasks waits for."""
+        found = 0
+        for i in _places(tasks):
+            found |= self.waits[i]
+        return found
 
     def closed(self, done: int, colour: int | None) -> int:
         """``done`` and whatever of the colour, or of none, can then be cut."""
@@ -85,59 +96,65 @@ class _Graph:
         A colour needs a run for each time that it comes back on a chain of tasks; of the colours that each need but
         one, every ring in which each waits for the next forces one more, and rings that share no colour add up.
         """
-        left = [i for i in range(len(self.tasks)) if not done >> i & 1]
-        blocks = {c: self._blocks(left, c) for c in self.colours if self.of[c] & ~done}
+        blocks = {c: self._blocks(self.of[c] & ~done) for c in self.colours if self.of[c] & ~done}
         single = [c for c, n in blocks.items() if n == 1]
         return sum(blocks.values()) + self._rings(done, single)
 
-    def _blocks(self, left: Sequence[int], colour: int) -> int:
-        """Most runs of the colour on any chain: between two of them stands a task of another colour."""
-        members = [i for i in left if self.of[colour] >> i & 1]
-        others = [i for i in left if self.tasks[i].colour not in (colour, None)]
+    def _blocks(self, left: int) -> int:
+        """Most runs that tasks of one colour take on any chain: between two of them stands one of another colour."""
         depth: dict[int, int] = {}
-        for i in sorted(members, key=lambda i: (self.waits[i].bit_count(), i)):
-            depth[i] = 1
-            for j in members:
-                if self.waits[i] >> j & 1:
-                    apart = any(self.waits[i] >> k & 1 and self.waits[k] >> j & 1 for k in others)
-                    depth[i] = max(depth[i], depth[j] + apart)
+        for i in sorted(_places(left), key=lambda i: self.waits[i].bit_count()):
+            earlier = _places(self.waits[i] & left)
+            depth[i] = max((depth[j] + (self.apart[i] >> j & 1) for j in earlier), default=1)
         return max(depth.values())
 
+    def _apart(self, i: int) -> int:
+        """Tasks of its colour that it waits for, with one of another colour between."""
+        colour = self.tasks[i].colour
+        if colour is None:
+            return 0
+        others = self.waits[i] & ~self.of[colour] & ~self.free
+        return self.before(others) & self.of[colour]
+
     def _rings(self, done: int, single: Sequence[int]) -> int:
-        left = list(single)
+        waited = {c: self.before(self.of[c] & ~done) & ~done for c in single}
+        waits_for = {c: [d for d in single if d != c and waited[c] & self.of[d]] for c in single}
         count = 0
-        while ring := self._ring(done, left):
+        while ring := _shortest_ring(waits_for):
             count += 1
-            left = [c for c in left if c not in ring]
+            waits_for = {c: [d for d in ds if d not in ring] for c, ds in waits_for.items() if c not in ring}
         return count
 
-    def _ring(self, done: int, colours: Sequence[int]) -> list[int]:
-        """A shortest ring of colours each of which waits for the next; empty where there is none."""
-        waits_for = {
-            c: [d for d in colours if d != c and self._waits(c, self.of[d] & ~done, done)] for c in colours
-        }
-        best: list[int] = []
-        for start in colours:
-            paths, seen = [[start]], {start}
-            while paths and (not best or len(paths[0]) < len(best)):
-                longer: list[list[int]] = []
-                for path in paths:
-                    for d in waits_for[path[-1]]:
-                        if d == start:
-                            best = path
-                            longer = []
-                            break
-                        if d not in seen:
-                            seen.add(d)
-                            longer.append([*path, d])
-                    else:
-                        continue
-                    break
-                paths = longer
-        return best
 
-    def _waits(self, colour: int, on: int, done: int) -> bool:
-        return any(self.waits[i] & on for i in _places(self.of[colour] & ~done))
+def _shortest_ring(waits_for: dict[int, list[int]]) -> list[int]:
+    """Colours each of which waits for the next and the last for the first; empty where there is no such ring."""
+    best: list[int] = []
+    for start in waits_for:
+        found = _ring_from(start, waits_for)
+        if found and (not best or len(found) < len(best)):
+            best = found
+            if len(best) == 2:
+                break
+    return best
+
+
+def _ring_from(start: int, waits_for: dict[int, list[int]]) -> list[int]:
+    came_from = {start: start}
+    row = [start]
+    while row:
+        following = []
+        for c in row:
+            for d in waits_for[c]:
+                if d == start:
+                    ring = [c]
+                    while ring[-1] != start:
+                        ring.append(came_from[ring[-1]])
+                    return ring
+                if d not in came_from:
+                    came_from[d] = c
+                    following.append(d)
+        row = following
+    return []
 
 
 def _bits(places: Iterable[int]) -> int:
@@ -198,7 +215,8 @@ def _search(graph: _Graph) -> tuple[list[int], int]:
             if len(path) < best_at.get(after, len(path) + 1):
                 best_at[after] = len(path)
                 heapq.heappush(waiting, (len(path) + graph.least(after), -len(path), after, path))
-    return [*runs, *_greedily(graph, *min(waiting, key=lambda w: (w[0] + w[1], w))[2:])], base + proved
+    tails = [_greedily(graph, done, tail) for _, _, done, tail in sorted(waiting)[:MOST_TAILS]]
+    return [*runs, *min(tails, key=lambda t: (len(t), t))], base + proved
 
 
 def _whole_colours(graph: _Graph, done: int) -> tuple[int, list[int]]:
@@ -217,12 +235,16 @@ def _whole_colours(graph: _Graph, done: int) -> tuple[int, list[int]]:
 
 
 def _greedily(graph: _Graph, done: int, tail: tuple[int, ...]) -> list[int]:
-    """On from a state by the colour after which most is cut."""
+    """On from a state by the setting that leaves least to be set after it."""
     runs = list(tail)
     while done != graph.all:
-        options = [(-graph.closed(done, c).bit_count(), c) for c in graph.colours if graph.of[c] & ~done]
-        colour = min(options)[1]
-        done, more = _whole_colours(graph, graph.closed(done, colour))
+        options = []
+        for colour in graph.colours:
+            if graph.of[colour] & ~done and graph.closed(done, colour) != done:
+                after, more = _whole_colours(graph, graph.closed(done, colour))
+                rank = (len(more) + graph.least(after), -after.bit_count())
+                options.append((rank, colour, after, more))
+        _, colour, done, more = min(options)
         runs += [colour, *more]
     return runs
 
@@ -230,36 +252,35 @@ def _greedily(graph: _Graph, done: int, tail: tuple[int, ...]) -> list[int]:
 # --- the order on paper -----------------------------------------------------------------------------------
 
 
-def _grouped(graph: _Graph, runs: Sequence[int], machine_of: Callable[[int], str]) -> list[list[int]]:
-    """The runs, each with its tasks, in an order that keeps to one machine where it can.
+def _grouped(graph: _Graph, runs: Sequence[int], machine_of: Callable[[int], str]) -> list[int]:
+    """The runs as sets of tasks, in an order that keeps to one machine where it can.
 
     Runs wait for one another as their tasks do; among those ready the first on the machine in use comes next.
     """
     done = graph.closed(0, None)
-    parts: list[list[int]] = [_places(done)] if done else []
-    filled: list[tuple[int, list[int]]] = []
+    waiting: list[tuple[int, int]] = []
     for colour in runs:
         after = graph.closed(done, colour)
-        filled.append((colour, _places(after & ~done)))
+        waiting.append((colour, after & ~done & ~graph.free))
         done = after
-    now = _bits(parts[0]) if parts else 0
+    found, now = [], graph.free
     machine: str | None = None
-    while filled:
-        ready = [f for f in filled if not any(graph.waits[i] & ~now & ~_bits(f[1]) for i in f[1])]
-        following = min(ready, key=lambda f: (machine_of(f[0]) != machine, filled.index(f)))
-        filled.remove(following)
+    while waiting:
+        ready = [w for w in waiting if not graph.before(w[1]) & ~now & ~w[1]]
+        following = min(ready, key=lambda w: (machine_of(w[0]) != machine, waiting.index(w)))
+        waiting.remove(following)
         machine = machine_of(following[0])
-        now |= _bits(following[1])
-        parts.append(following[1])
-    return parts
+        now |= following[1]
+        found.append(following[1])
+    return found
 
 
-def _ordered(graph: _Graph, parts: Sequence[Sequence[int]]) -> tuple[int, ...]:
-    """Within each run every task as soon as it may be cut, by rank."""
+def _ordered(graph: _Graph, parts: Sequence[int]) -> tuple[int, ...]:
+    """Within each run every task as soon as it may be cut, by rank; what needs no machine only when it is needed."""
     order: list[int] = []
     done = 0
-    for part in parts:
-        waiting = list(part)
+    for part in [*parts, graph.all]:
+        waiting = _places((part | graph.before(part) & graph.free) & ~done)
         while waiting:
             ready = [i for i in waiting if not graph.waits[i] & ~done]
             following = min(ready, key=lambda i: (graph.tasks[i].rank, i))
