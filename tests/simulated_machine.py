@@ -1,0 +1,617 @@
+"""A simulated machine: cuts each member from the numbers of plan.json's set-ups alone, with an ideal tool.
+
+Nothing of plangen is imported: the reading is that of the project's page on plan.json (parts A, B and F), worked out
+here a second time with numpy; solids are cut with manifold3d. Read are a member's ``blank`` and its ``setups``, and
+``surfaces`` only for what is cut by hand, which is counted.
+
+At the machine: x along the fence to the right, y away from the operator to the fence, z up. ``surface_down`` looks
+down, what is level of ``surface_against`` looks to the fence. The work is tilted, then the blade turned by miter and
+bevel: its normal is Rz(miter) Ry(bevel) ex. The other hand's member is the mirror image in l, under the same names;
+its points are told in the frame of the drawn one, and so are the results here.
+
+Typical use::
+
+    made = make_member(plan["members"][0], plan["setups"])
+    assert not made.problems
+    assert far_from(made.forms["end 1.1"], published, member["blank"]) < 1e-6
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from typing import Any, TypeAlias
+
+import numpy as np
+
+Record: TypeAlias = Mapping[str, Any]
+Array: TypeAlias = np.ndarray
+
+TOLERANCE = 1e-6
+"""Millimetres, of an ideal tool."""
+WRITTEN = 2e-6
+"""Two lengths of plan.json that are each rounded to 1e-6 may differ by this much where they say one thing."""
+HAND_REASONS = (
+    "undercut wall", "square inside corner", "dovetail", "scribed shoulder", "wedge slot", "free curve",
+    "fitted on the work",
+)  # fmt: skip
+"""The closed list."""
+OPPOSITE = {
+    "A": "B", "B": "A", "edge": "back edge", "back edge": "edge", "back": "face", "face": "back",
+}  # fmt: skip
+
+
+class Unclear(Exception):
+    """The record does not say enough, or contradicts itself: a maker could not make the cut."""
+
+
+# --- what a cut leaves --------------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True)
+class Flat:
+    """``normal . x = offset``; the normal points out of the wood."""
+
+    normal: Array
+    offset: float
+
+    def off(self, points: Array) -> Array:
+        """Signed distances, positive on the outer side; points (n, 3)."""
+        return points @ self.normal - self.offset
+
+
+@dataclass(frozen=True)
+class Round:
+    """A cylinder (``slope`` 0) or cone about ``axis``; ``post``: the wood is inside it."""
+
+    point: Array
+    axis: Array
+    radius: float
+    slope: float
+    post: bool
+
+    def off(self, points: Array) -> Array:
+        d = points - self.point
+        height = d @ self.axis
+        radial = np.linalg.norm(d - np.outer(height, self.axis), axis=1)
+        found = (radial - self.radius - self.slope * height) / math.hypot(1.0, self.slope)
+        return found if self.post else -found
+
+
+@dataclass(frozen=True)
+class Walls:
+    """Curves (as plan.json writes them, head to tail) carried along ``axis``; wood on the left, the axis toward the
+    eye."""
+
+    axis: Array
+    curves: tuple[Record, ...]
+
+
+Form: TypeAlias = Flat | Round | Walls
+
+
+def published_form(surface: Record) -> Form:
+    """A surface as ``members[].surfaces`` describes it."""
+    match surface["kind"]:
+        case "plane":
+            return Flat(np.array(surface["normal"]), surface["offset"])
+        case "cylinder" | "cone":
+            return Round(
+                np.array(surface["point"]), np.array(surface["axis"]), surface["radius"],
+                surface.get("slope", 0.0), surface["side"] == "post",
+            )  # fmt: skip
+    return sawn(np.array(surface["axis"]), surface["outline"])
+
+
+def sawn(axis: Array, curves: Sequence[Record]) -> Form:
+    """What a saw leaves that follows a line, the blade along ``axis``: plane, cylinder or walls."""
+    if len(curves) == 1 and curves[0]["kind"] == "line":
+        a, b = (np.array(p) for p in curves[0]["points"])
+        out = _unit(np.cross(b - a, axis))
+        return Flat(out, float(out @ a))
+    if curves and all(c["kind"] == "arc" for c in curves):
+        found = [_arc(c, axis) for c in curves]
+        centre, radius, turn = found[0]
+        if all(
+            np.linalg.norm(c - centre) < WRITTEN and abs(r - radius) < WRITTEN and t == turn
+            for c, r, t in found
+        ):
+            return Round(centre, axis, radius, 0.0, turn > 0)
+    return Walls(axis, tuple(curves))
+
+
+def _arc(curve: Record, axis: Array) -> tuple[Array, float, int]:
+    """Centre, radius, and 1 where it turns counter-clockwise about the axis, from three points."""
+    a, b, c = (np.array(p, dtype=float) for p in curve["points"])
+    u, v = b - a, c - a
+    n = np.cross(u, v)
+    centre = a + (np.cross(n, u) * (v @ v) + np.cross(v, n) * (u @ u)) / (2.0 * (n @ n))
+    return centre, float(np.linalg.norm(a - centre)), 1 if n @ axis > 0 else -1
+
+
+def curve_points(curve: Record, axis: Array, count: int) -> Array:
+    """``count`` + 1 points along one curve of an outline."""
+    s = np.linspace(0.0, 1.0, count + 1)[:, None]
+    if curve["kind"] == "ellipse":
+        first, last = np.radians(curve["parameters"])
+        p = first + (last - first) * s
+        major, minor = (np.array(a) for a in curve["half_axes"])
+        return np.array(curve["centre"]) + np.cos(p) * major + np.sin(p) * minor
+    points = np.array(curve["points"], dtype=float)
+    if curve["kind"] == "arc":
+        centre, _, turn = _arc(curve, axis)
+        x = points[0] - centre
+        y = np.cross(axis, x) * turn
+        end = points[2] - centre
+        angle = math.atan2(float(end @ y), float(end @ x)) % (2 * math.pi)
+        return centre + np.cos(angle * s) * x + np.sin(angle * s) * y
+    while len(points) > 1 and points.ndim == 2:
+        points = np.stack([points] * (count + 1))
+    while points.shape[1] > 1:
+        points = points[:, :-1] * (1 - s[:, None]) + points[:, 1:] * s[:, None]
+    return points[:, 0]
+
+
+# --- laying the work at the machine -------------------------------------------------------------------------
+
+
+def _unit(v: Array) -> Array:
+    size = float(np.linalg.norm(v))
+    if size < 1e-9:
+        raise Unclear("two surfaces that should meet are parallel")
+    return v / size
+
+
+def _turn(axis: Array, degrees: float) -> Array:
+    """Rotation by the right-hand rule about a unit axis."""
+    a = math.radians(degrees)
+    k = np.array([[0, -axis[2], axis[1]], [axis[2], 0, -axis[0]], [-axis[1], axis[0], 0]])
+    return np.eye(3) + math.sin(a) * k + (1 - math.cos(a)) * (k @ k)
+
+
+def _named(planes: Mapping[str, Form], name: str | None, use: str) -> Flat:
+    if name is None:
+        raise Unclear(f"no {use}")
+    form = planes.get(name)
+    if not isinstance(form, Flat):
+        raise Unclear(f"{use} {name!r} is not there yet, or is no plane")
+    return form
+
+
+def laid(setup: Record, planes: Mapping[str, Form], other_hand: bool = False) -> Array:
+    """Rows: the machine's x, y, z as directions of the (drawn) member, once the work lies, leans on the fence and is
+    tilted. The determinant is -1 for the other hand, whose member is the mirror image."""
+    down = _named(planes, setup["surface_down"], "surface down").normal
+    against = _named(planes, setup["surface_against"], "surface against").normal
+    z = -down
+    y = _unit(against - z * (against @ z))
+    x = np.cross(y, z) * (-1.0 if other_hand else 1.0)
+    flat = np.stack([x, y, z])
+    tilt = setup.get("tilt")
+    if tilt is None:
+        return flat
+    a = math.radians(tilt["azimuth"])
+    return _turn(np.array([math.cos(a), math.sin(a), 0.0]), tilt["angle"]) @ flat
+
+
+def blade_axes(setup: Record, machine: Array) -> tuple[Array, Array]:
+    """The blade's normal (to the right at rest) and the upward normal of the floor that a flat head leaves."""
+    turned = _turn(np.array([0.0, 0.0, 1.0]), setup["miter"]) @ _turn(
+        np.array([0.0, 1.0, 0.0]), setup["bevel"]
+    )
+    return machine.T @ turned[:, 0], machine.T @ turned[:, 2]
+
+
+def stop_point(stop: Record, planes: Mapping[str, Form]) -> tuple[Array, Array]:
+    """Where the tool's plane meets the arris, and the arris's direction into the wood."""
+    a, b = (_named(planes, name, "arris") for name in stop["arris"])
+    start = _named(planes, stop["from"], "stop from")
+    along = _unit(np.cross(a.normal, b.normal))
+    fall = float(along @ start.normal)
+    if abs(fall) < 1e-9:
+        raise Unclear("the stop's arris runs along the plane that the distance starts at")
+    along = along if fall < 0 else -along
+    corner = np.linalg.solve(
+        np.stack([a.normal, b.normal, start.normal]), np.array([a.offset, b.offset, start.offset])
+    )
+    return corner + along * stop["distance"], along
+
+
+# --- the cuts -----------------------------------------------------------------------------------------------
+
+
+def cut_forms(
+    setup: Record, planes: Mapping[str, Form], member: Record, other_hand: bool = False
+) -> dict[str, Form]:
+    """The surfaces that one set-up makes, by id, in the drawn member's frame.
+
+    ``planes`` are the surfaces that stand so far; of ``member`` the blank is read, and the surfaces that are cut by
+    hand. Raises Unclear where the record does not say what to do.
+    """
+    if setup["by_hand"] is not None:
+        if setup["by_hand"] not in HAND_REASONS:
+            raise Unclear(f"by hand for no known reason: {setup['by_hand']}")
+        given = {s["id"]: s for s in member["surfaces"]}
+        return {i: published_form(given[i]) for i in setup["makes"]}
+    match setup["operation"]:
+        case "bore" | "ream":
+            return _bored(setup, planes, other_hand)
+        case "turn":
+            return _turned(setup, member["blank"])
+        case "mould":
+            return _moulded(setup, planes)
+        case "saw to line" | "rout to template" | "bend":
+            return _followed(setup, planes)
+    return _sawn_flat(setup, planes, other_hand)
+
+
+def _sawn_flat(setup: Record, planes: Mapping[str, Form], other_hand: bool) -> dict[str, Form]:
+    makes = setup["makes"]
+    machine = laid(setup, planes, other_hand)
+    blade, up = blade_axes(setup, machine)
+    stop = setup["stop"]
+    if stop is None:
+        if len(makes) != 1 or setup["depth"] is None:
+            raise Unclear("no stop: nothing says where the blade stands")
+        return {makes[0]: _floor(setup, planes, up)}
+    point, along = stop_point(stop, planes)
+    wall = _wall(setup, blade, along, point)
+    if setup["depth"] is None and len(makes) != 1:
+        raise Unclear("a cut right through makes one surface")
+    if len(makes) == 1:
+        return {makes[0]: wall}
+    found: dict[str, Form] = {makes[0]: wall, makes[1]: _floor(setup, planes, up)}
+    if len(makes) == 3:
+        if setup["width"] is None:
+            raise Unclear("two walls and no width")
+        found[makes[2]] = Flat(-wall.normal, -wall.offset - setup["width"])
+    elif len(makes) > 3:
+        raise Unclear("more than three surfaces of one cut")
+    return found
+
+
+def _wall(setup: Record, blade: Array, along: Array, point: Array) -> Flat:
+    """The plane of the blade, looking to the waste."""
+    waste = setup["waste"]
+    if waste in ("left", "right"):
+        out = blade if waste == "right" else -blade
+    else:
+        side = setup["stop"]["wall"]
+        if waste != "between" or side not in ("near", "far"):
+            raise Unclear("nothing says on which side of the blade the waste is")
+        away = blade if blade @ along > 0 else -blade
+        out = away if side == "near" else -away
+    return Flat(out, float(out @ point))
+
+
+def _looks_up(setup: Record) -> bool:
+    if setup["cut_from"] not in ("above", "below", "end"):
+        raise Unclear("nothing says from where it is cut")
+    return setup["cut_from"] != "below"
+
+
+def _floor(setup: Record, planes: Mapping[str, Form], up: Array) -> Flat:
+    """The floor through the first depth; the other depths must lie on it."""
+    start = _named(planes, setup["depth_from"], "depth from")
+    if not setup["depth_at"]:
+        raise Unclear("no depth")
+    out = up if _looks_up(setup) else -up
+    if out @ start.normal <= 0:
+        raise Unclear("the depth is measured from a surface on the other side of the work")
+    rows = np.array(setup["depth_at"], dtype=float)
+    bottoms = rows[:, :3] - np.outer(rows[:, 3] + start.off(rows[:, :3]), start.normal)
+    return Flat(out, float(out @ bottoms[0]))
+
+
+def _bored(setup: Record, planes: Mapping[str, Form], other_hand: bool) -> dict[str, Form]:
+    tool, makes = setup["tool"], setup["makes"]
+    machine = laid(setup, planes, other_hand)
+    axis = -machine[2]
+    if not setup["path"]:
+        raise Unclear("nothing says where the hole is")
+    entry = np.array(setup["path"][0], dtype=float)
+    start = _named(planes, setup["depth_from"], "depth from")
+    if axis @ start.normal >= 0:
+        raise Unclear("the hole is bored from the side that lies down")
+    if not makes:  # bored first, for a taper that is reamed afterwards
+        return {}
+    slope = 0.0 if not tool["included"] else -math.tan(math.radians(tool["included"]) / 2)
+    found: dict[str, Form] = {makes[0]: Round(entry, axis, tool["diameter"] / 2, slope, False)}
+    if len(makes) == 2:
+        if not setup["depth_at"]:
+            raise Unclear("no depth")
+        bottom = entry + axis * setup["depth_at"][0][3]
+        found[makes[1]] = Flat(-axis, float(-axis @ bottom))
+    elif len(makes) > 2 or (setup["depth"] is None) == (len(makes) == 2):
+        raise Unclear("a hole right through has one surface, a blind one two")
+    return found
+
+
+def _turned(setup: Record, blank: Record) -> dict[str, Form]:
+    """One run of a profile: its round surface, then the planes that part it from its neighbours.
+
+    A plane at the run's start looks along the axis, one at its end back. Where only one is made it is the one at
+    which the axis is inside the blank.
+    """
+    if len(setup["path"]) != 2 or len(setup["profile"]) != 2:
+        raise Unclear("a run is turned between two places of one axis")
+    first, last = (np.array(p, dtype=float) for p in setup["path"])
+    axis = _unit(last - first)
+    (s0, d0), (s1, d1) = setup["profile"]
+    if s1 <= s0:
+        raise Unclear("a profile runs from the first point of its axis to the second")
+    low = np.array(blank["origin"], dtype=float)
+    size = np.array([blank["length"], blank["width"], blank["thickness"]])
+
+    def parts(s: float) -> bool:
+        p = first + axis * s - low
+        return bool((p > WRITTEN).all() and (p < size - WRITTEN).all())
+
+    ends = [Flat(axis, float(axis @ (first + axis * s0))), Flat(-axis, float(-axis @ (first + axis * s1)))]
+    makes = setup["makes"]
+    if len(makes) == 2:
+        ends = [end for end, s in zip(ends, (s0, s1), strict=True) if parts(s)]
+    if len(ends) < len(makes) - 1 or (len(makes) == 2 and len(ends) != 1):
+        raise Unclear("a turned run and its dividing planes do not agree")
+    slope = (d1 - d0) / 2 / (s1 - s0)
+    forms: list[Form] = [Round(first + axis * s0, axis, d0 / 2, slope, True), *ends]
+    return dict(zip(makes, forms, strict=False))
+
+
+def _moulded(setup: Record, planes: Mapping[str, Form]) -> dict[str, Form]:
+    """A quarter round, or what is left of it, that touches both planes of an arris; then its chord."""
+    if setup["stop"] is None:
+        raise Unclear("nothing says which arris")
+    a, b = (_named(planes, name, "arris") for name in setup["stop"]["arris"])
+    radius = setup["tool"]["radius"]
+    axis = _unit(np.cross(a.normal, b.normal))
+    middle = np.linalg.solve(
+        np.stack([a.normal, b.normal, axis]), np.array([a.offset - radius, b.offset - radius, 0.0])
+    )
+    out = _unit(a.normal + b.normal)
+    forms: list[Form] = [
+        Round(middle, axis, radius, 0.0, True),
+        Flat(out, float(out @ (middle + radius * a.normal))),
+    ]
+    return dict(zip(setup["makes"], forms, strict=False))
+
+
+def _followed(setup: Record, planes: Mapping[str, Form]) -> dict[str, Form]:
+    """Sawn or routed to a line; where there is a depth, its floor too."""
+    outline = setup["outline"]
+    if outline is None:
+        raise Unclear("no line to follow")
+    axis = _unit(np.cross(np.array(outline["u"]), np.array(outline["v"])))
+    found: dict[str, Form] = {setup["makes"][0]: sawn(axis, outline["curves"])}
+    if len(setup["makes"]) == 2:
+        found[setup["makes"][1]] = _floor(setup, planes, laid(setup, planes)[2])
+    return found
+
+
+# --- one member, cut after cut ------------------------------------------------------------------------------
+
+
+@dataclass
+class Made:
+    """A member of one hand as the machine made it."""
+
+    forms: dict[str, Form]
+    """Every surface that was made, and the faces of the blank."""
+    frees: list[tuple[str, ...]]
+    """The pieces of waste that fell, each by the ids of its surfaces."""
+    by_hand: list[tuple[str, str]]
+    """Feature and reason of each cut that was left to hand tools."""
+    problems: list[str] = field(default_factory=list)
+
+
+def blank_forms(blank: Record) -> dict[str, Form]:
+    """The six faces of the blank by their ids."""
+    low = np.array(blank["origin"], dtype=float)
+    high = low + np.array([blank["length"], blank["width"], blank["thickness"]])
+    axes = np.eye(3)
+    found: dict[str, Form] = {}
+    for i, (least, most) in enumerate((("A", "B"), ("edge", "back edge"), ("back", "face"))):
+        found[least] = Flat(-axes[i], -float(low[i]))
+        found[most] = Flat(axes[i], float(high[i]))
+    return found
+
+
+def setups_of(setups: Sequence[Record], mark: str, hand: str | None) -> list[Record]:
+    """The set-ups of one member and hand in the order of its cuts."""
+    own = [s for s in setups if s["member"] == mark and s["hand"] in (None, hand)]
+    return sorted(own, key=lambda s: s["sequence"])
+
+
+def make_member(
+    member: Record, setups: Sequence[Record], hand: str | None = None, work: WorkSeen | None = None
+) -> Made:
+    """Cut a member from its blank by the set-ups of ``hand`` (None: a member that has no hands).
+
+    ``work`` is told of each piece that falls and asked what can lie down; without it only surfaces are made.
+    """
+    other = hand is not None and hand != member["drawn"]
+    made = Made(blank_forms(member["blank"]), [], [])
+    for setup in setups_of(setups, member["mark"], hand):
+        place = f"{member['mark']} {setup['feature']} (cut {setup['sequence']}, {setup['operation']})"
+        try:
+            found = cut_forms(setup, made.forms, member, other)
+            made.problems += [f"{place}: {text}" for text in checks(setup, made.forms, found, other, work)]
+        except (Unclear, np.linalg.LinAlgError) as problem:
+            made.problems.append(f"{place}: {problem}")
+            continue
+        again = sorted(i for i in found if i in made.forms)
+        if again:
+            made.problems.append(f"{place}: {again} made twice")
+        strange = sorted(i for i in setup["goes_on"] if i not in made.forms)
+        if strange:
+            made.problems.append(f"{place}: goes on with {strange}, which nobody began")
+        if setup["by_hand"] is not None:
+            made.by_hand.append((setup["feature"], setup["by_hand"]))
+        made.forms.update(found)
+        for ids in (tuple(c) for c in setup["frees"]):
+            if ids not in made.frees and all(i in made.forms for i in ids):
+                made.frees.append(ids)
+                if work is not None:
+                    work.part([made.forms[i] for i in ids])
+    return made
+
+
+class WorkSeen:
+    """What a machine asks of the work as it stands; ``simulated_work`` has one of solid wood."""
+
+    def part(self, forms: Sequence[Form]) -> None:
+        """A piece falls: the points on the outer side of all ``forms``."""
+
+    def seat(self, flat: Flat) -> tuple[float, bool]:
+        """Area of wood left on a plane, and whether the work stands steady on it."""
+        return math.inf, True
+
+
+def checks(
+    setup: Record,
+    planes: Mapping[str, Form],
+    found: Mapping[str, Form],
+    other_hand: bool,
+    work: WorkSeen | None,
+) -> list[str]:
+    """What contradicts in a record, or what its surfaces do not bear at that moment."""
+    if setup["by_hand"] is not None:
+        return []
+    wrong = [*_stop_checks(setup, planes), *_depth_checks(setup, planes, found)]
+    if setup["fence"] is not None and setup["path"]:
+        against = _named(planes, setup["surface_against"], "surface against")
+        gap = setup["fence"] + float(against.off(np.array(setup["path"][0], dtype=float)))
+        if abs(gap) > WRITTEN:
+            wrong.append(f"the middle lies {gap:.6f} mm off its distance from the fence")
+    if setup["surface_down"] is not None:
+        wrong += _posture_checks(setup, planes, other_hand)
+        if work is not None and setup["jig"] != "cradle":
+            wrong += _seat_checks(setup, planes, work)
+    return wrong
+
+
+def _stop_checks(setup: Record, planes: Mapping[str, Form]) -> list[str]:
+    stop = setup["stop"]
+    if stop is None:
+        return []
+    point, _ = stop_point(stop, planes)
+    gap = float(np.linalg.norm(point - np.array(stop["at"], dtype=float)))
+    return [f"the mark lies {gap:.6f} mm from where its distance is"] if gap > WRITTEN else []
+
+
+def _depth_checks(setup: Record, planes: Mapping[str, Form], found: Mapping[str, Form]) -> list[str]:
+    if not setup["depth_at"]:
+        return []
+    start = _named(planes, setup["depth_from"], "depth from")
+    rows = np.array(setup["depth_at"], dtype=float)
+    wrong = []
+    if (off := float(np.abs(start.off(rows[:, :3])).max())) > WRITTEN:
+        wrong.append(f"a depth starts {off:.6f} mm off its surface")
+    least, most = setup["depth"] or (-math.inf, math.inf)
+    if rows[:, 3].min() < least - WRITTEN or rows[:, 3].max() > most + WRITTEN:
+        wrong.append("a depth lies beyond the least and most")
+    floors = [f for i, f in found.items() if isinstance(f, Flat) and i in setup["makes"][-2:]]
+    if setup["operation"] not in ("bore", "ream") and floors:
+        bottoms = rows[:, :3] - np.outer(rows[:, 3], start.normal)
+        if (off := min(float(np.abs(f.off(bottoms)).max()) for f in floors)) > 2 * WRITTEN:
+            wrong.append(f"the depths lie {off:.6f} mm off one floor")
+    return wrong
+
+
+def _posture_checks(setup: Record, planes: Mapping[str, Form], other_hand: bool) -> list[str]:
+    machine = laid({**setup, "tilt": None}, planes, other_hand)
+    wrong = []
+    along = float(machine[0][0])
+    if abs(along) > 0.5:
+        left = "A" if along > 0 else "B"
+        if setup["end_left"] != left:
+            wrong.append(f"end {left} lies left, not {setup['end_left']}")
+    if not -180.0 < setup["miter"] <= 180.0 or abs(setup["bevel"]) > 90.0:
+        wrong.append("angles out of range")
+    if setup["tilt"] is not None and not 0.0 < setup["tilt"]["angle"] < 90.0:
+        wrong.append("a tilt is more than nothing and less than upright")
+    return wrong
+
+
+def _seat_checks(setup: Record, planes: Mapping[str, Form], work: WorkSeen) -> list[str]:
+    wrong = []
+    down, against = (_named(planes, setup[k], k) for k in ("surface_down", "surface_against"))
+    area, steady = work.seat(down)
+    if area <= 0.0:
+        wrong.append(f"nothing is left of {setup['surface_down']} to lie on")
+    elif not steady:
+        wrong.append(f"the work tips on {setup['surface_down']}")
+    if work.seat(against)[0] <= 0.0:
+        wrong.append(f"nothing is left of {setup['surface_against']} to stand at the fence")
+    if setup["stop"] is not None and work.seat(_named(planes, setup["stop"]["from"], "from"))[0] <= 0.0:
+        wrong.append(f"nothing is left of {setup['stop']['from']} to measure from")
+    return wrong
+
+
+# --- comparison ---------------------------------------------------------------------------------------------
+
+
+def far_from(made: Form, published: Record, blank: Record) -> float:
+    """Most that a surface as made lies off the published one over the blank, mm; infinite where it is another kind
+    of surface or has its wood on the other side."""
+    other = published_form(published)
+    if isinstance(made, Walls) or isinstance(other, Walls):
+        return _walls_apart(made, other)
+    points, outward = _points_on(other, blank)
+    turned = np.array([_outward(made, p) for p in points])
+    if (np.einsum("ij,ij->i", turned, outward) <= 0).any():
+        return math.inf
+    return float(np.abs(made.off(points)).max())
+
+
+def _walls_apart(a: Form, b: Form) -> float:
+    if not (isinstance(a, Walls) and isinstance(b, Walls)) or len(a.curves) != len(b.curves):
+        return math.inf
+    if np.linalg.norm(a.axis - b.axis) > 1e-6:
+        return math.inf
+    worst = 0.0
+    for one, two in zip(a.curves, b.curves, strict=True):
+        d = curve_points(one, a.axis, 16) - curve_points(two, b.axis, 16)
+        worst = max(worst, float(np.linalg.norm(d - np.outer(d @ b.axis, b.axis), axis=1).max()))
+    return worst
+
+
+def _corners(blank: Record) -> Array:
+    low = np.array(blank["origin"], dtype=float)
+    size = np.array([blank["length"], blank["width"], blank["thickness"]])
+    return low + size * np.array([[i, j, k] for i in (0, 1) for j in (0, 1) for k in (0, 1)])
+
+
+def _points_on(form: Flat | Round, blank: Record) -> tuple[Array, Array]:
+    """Points of a surface about the blank, and its outward normals there."""
+    corners = _corners(blank)
+    if isinstance(form, Flat):
+        points = corners - np.outer(form.off(corners), form.normal)
+        return points, np.tile(form.normal, (len(points), 1))
+    heights = (corners - form.point) @ form.axis
+    low, high = float(heights.min()), float(heights.max())
+    if form.slope:
+        tip = -form.radius / form.slope
+        low, high = (max(low, tip), high) if form.slope > 0 else (low, min(high, tip))
+        low, high = low + 0.01 * (high - low), high - 0.01 * (high - low)
+    across = np.eye(3)[int(np.argmin(np.abs(form.axis)))]
+    u = _unit(np.cross(form.axis, across))
+    v = np.cross(form.axis, u)
+    points, outward = [], []
+    for h in (low, high):
+        for a in np.linspace(0.0, 2 * math.pi, 8, endpoint=False):
+            radial = math.cos(a) * u + math.sin(a) * v
+            points.append(form.point + form.axis * h + radial * (form.radius + form.slope * h))
+            outward.append(_outward(form, points[-1]))
+    return np.array(points), np.array(outward)
+
+
+def _outward(form: Form, p: Array) -> Array:
+    assert not isinstance(form, Walls)
+    if isinstance(form, Flat):
+        return form.normal
+    d = p - form.point
+    radial = _unit(d - form.axis * (d @ form.axis))
+    out = _unit(radial - form.slope * form.axis)
+    return out if form.post else -out
