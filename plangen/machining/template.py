@@ -16,8 +16,9 @@ Holes bored on the work, through a mate, are left out: their place comes from th
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
+from functools import cached_property
 from typing import Literal, TypeAlias
 
 from plangen.geometry.curves import Arc, Curve
@@ -145,11 +146,15 @@ class _Blank:
     def top(self) -> float:
         return self.member.finished[2]
 
+    @cached_property
+    def _own(self) -> frozenset[tuple[Form, ...]]:
+        return frozenset(forms for _, forms in _cutters_of(self.member))
+
     def less(self, cutters: Sequence[Sequence[Form]]) -> Solid:
-        """The member itself where that is all of them."""
-        if len(cutters) == sum(len(f.cutters) for f in self.member.features):
-            return self.member.solid
+        """The member itself where they are all of its own, and none of them set upright."""
         key = tuple(tuple(c) for c in cutters)
+        if frozenset(key) == self._own:
+            return self.member.solid
         if key not in self._made:
             self._made[key] = build_solid(self.member.blank, cutters)
         return self._made[key]
@@ -159,18 +164,20 @@ def _sorted_cutters(
     member: Member,
 ) -> tuple[list[tuple[Form, ...]], list[tuple[Feature, tuple[Form, ...]]]]:
     """What shapes the outline, and every other cutter with its feature."""
-    known: dict[str, Form] = dict(member.blank.planes())
-    known |= {s.id: s.form for f in member.features for s in f.surfaces}
     shapings: list[tuple[Form, ...]] = []
     rest: list[tuple[Feature, tuple[Form, ...]]] = []
-    for feature in member.features:
-        for ids in feature.cutters:
-            forms = tuple(known[i] for i in ids)
-            if feature.kind in SHAPINGS:
-                shapings.append(forms)
-            elif not (feature.hole is not None and feature.stage == "on the work"):
-                rest.append((feature, forms))
+    for feature, forms in _cutters_of(member):
+        if feature.kind in SHAPINGS:
+            shapings.append(forms)
+        elif not (feature.hole is not None and feature.stage == "on the work"):
+            rest.append((feature, forms))
     return shapings, rest
+
+
+def _cutters_of(member: Member) -> Iterator[tuple[Feature, tuple[Form, ...]]]:
+    known: dict[str, Form] = dict(member.blank.planes())
+    known |= {s.id: s.form for f in member.features for s in f.surfaces}
+    return ((f, tuple(known[i] for i in ids)) for f in member.features for ids in f.cutters)
 
 
 def _reaches(blank: _Blank, shapings: Sequence[tuple[Form, ...]], forms: tuple[Form, ...]) -> Reach:

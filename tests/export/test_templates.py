@@ -26,6 +26,7 @@ from plangen.export.templates import (
     template_faults,
     template_files,
 )
+from plangen.geometry.biarcs import ARC_TOLERANCE
 from plangen.geometry.curves import Arc, Curve, Line, Vec2
 from plangen.geometry.surfaces import Form
 from plangen.joinery.model import Member, Model
@@ -114,7 +115,7 @@ def test_an_exact_kernel_finds_the_same_area_on_face_and_back(design_model: Mode
         kept = [f for f in member.features if not (f.hole and f.stage == "on the work")]
         shape = kernel_solid(member.blank, [[known[i] for i in c] for f in kept for c in f.cutters])
         by_operation: dict[str, list[Contour]] = {}
-        for contour in arcs_only(template).contours:
+        for contour in template.contours:
             by_operation.setdefault(contour.operation, []).append(contour)
 
         def total(operation: str, taken: dict[str, list[Contour]] = by_operation) -> float:
@@ -129,6 +130,18 @@ def test_an_exact_kernel_finds_the_same_area_on_face_and_back(design_model: Mode
             assert face == pytest.approx(true, rel=2e-6)
         back = (total("back") if "back" in by_operation else total("through")) - bored_through
         assert back == pytest.approx(kernel_face_area(shape, (0.0, 0.0, -1.0), 0.0), rel=2e-6)
+
+
+def test_arcs_for_free_curves_take_no_more_than_their_tolerance_off_either_side(design_model: Model) -> None:
+    for _, template in templates(design_model):
+        for contour, ready in zip(template.contours, arcs_only(template).contours, strict=True):
+            free = [c for c in contour.curves if not isinstance(c, Line | Arc)]
+            points = [[c.at(i / 64) for i in range(65)] for c in free]
+            along = math.fsum(math.dist(a, b) for run in points for a, b in itertools.pairwise(run))
+            if contour.closed:
+                assert area(ready.curves) == pytest.approx(
+                    area(contour.curves), rel=1e-9, abs=ARC_TOLERANCE * along
+                )
 
 
 def on_the_back(bore: Contour, by_operation: dict[str, list[Contour]]) -> bool:
