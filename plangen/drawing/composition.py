@@ -23,6 +23,7 @@ from plangen.drawing.list_sheets import list_drafts, plain_drafts
 from plangen.drawing.marks import Sheet
 from plangen.drawing.part_sheet import PartWork, part_drafts
 from plangen.drawing.placing_rule import Method
+from plangen.drawing.setup_sheet import setup_drafts
 from plangen.drawing.stage_sheets import stage_drafts
 from plangen.drawing.whole_piece import project_whole, side_of
 from plangen.drawing.wording import capital
@@ -38,19 +39,28 @@ _DEFAULT_METHOD: dict[str, Method] = {"in": "third", "mm": "first"}
 
 def compose_sheets(facts: PlanFacts) -> tuple[Sheet, ...]:
     """Every sheet of the set in reading order: cover and notes, elevations, what to buy, what to cut, the
-    parts in the order of the cutting list, plain parts, assemblies, stages, order of
-    work."""
+    parts in the order of the cutting list, plain parts, set-ups, assemblies, stages, order of work."""
     style = sheet_style(facts)
     whole = project_whole(facts.model, side_of(facts.elevation_figures, style.method))
     elevations = elevation_drafts(facts, style, whole)
     parts = _part_drafts(facts, style)
     plain = plain_drafts(facts, style)
+    cuts = setup_drafts(facts, style)
     together = assembly_drafts(facts, style)
     work = (*stage_drafts(facts, style), *work_drafts(facts, style))
 
     def arranged(numbers: Numbers, index: Sequence[IndexLine]) -> tuple[Draft, ...]:
         front = cover_drafts(facts, style, whole, index)
-        return (*front, *elevations, *list_drafts(facts, style, numbers), *parts, *plain, *together, *work)
+        return (
+            *front,
+            *elevations,
+            *list_drafts(facts, style, numbers),
+            *parts,
+            *plain,
+            *cuts,
+            *together,
+            *work,
+        )
 
     # numbers depend on how many sheets there are, and that not on the numbers themselves
     drafts = arranged(lambda key: "S-00", (IndexLine("S-00", ""),))

@@ -148,7 +148,7 @@ class Sheet:
     number: str
     """``S-01``"""
     title: str
-    kind: Literal["cover", "elevations", "part", "assembly", "parts table", "lists", "notes"]
+    kind: Literal["cover", "elevations", "part", "assembly", "parts table", "set-ups", "lists", "notes"]
     width: float
     height: float
     paper: str

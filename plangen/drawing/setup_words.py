@@ -23,7 +23,9 @@ Card: ``CUT n: mark name[, left|right hand], m piece|pieces``
     ``Leaves``  what the cut makes, where that is more than one surface: ``wall, floor``
     ``Wide``    ``x`` between the walls, square to them
     ``Deep``    ``x[ to y] from s[: x at place; x at place ...]``
-    ``Hole``    ``at place``; ``Run`` ``place to place``; ``Turn`` ``place to place; Ø x at y; ...``
+    ``Hole``    ``at place[; out at place]``: the middle of its mouths; ``Touches`` ``wood at place, from there
+                x deeper|right through``: where a drill's middle meets round or sawn wood
+    ``Run``     ``place to place``; ``Turn`` ``place to place; Ø x at y; ...``: y along the axis
     ``Line``    where the line to saw or rout to is drawn
     ``On``      surfaces of earlier cuts that this cut carries on
     ``Waste free``  the cuts whose waste comes away together: ``cut 7 + cut 9 floor; ...``. The surfaces of a cut
@@ -31,7 +33,8 @@ Card: ``CUT n: mark name[, left|right hand], m piece|pieces``
     ``Passes``, ``Left standing`` or ``Cut too far`` (a tool of real width), ``Block``,
     ``On edge`` (the other posture), ``Only by hand``, ``Caution``
 
-    ``CUT k: ... as cut n, but`` then has only the fields that differ from cut n's; ``none`` takes one away.
+    ``CUT k: [left|right hand, ][m pieces, ]as cut n, but`` has only the fields that differ from cut n's; ``none`` takes
+    one away. By hand ``CUT k to m, n: ...`` are several cuts, ``For`` their features in order.
 
 Surfaces: ``end A``, ``end B``, ``face edge``, ``back edge``, ``back``, ``face side``; ``cut n`` or ``cut n wall``,
 ``cut n floor``, ``cut n far wall``, ``cut n hole``, ``cut n side i``. Places: ``A x, edge y, back z``, counted from the
@@ -165,8 +168,38 @@ def _bearing_words(bearing: float) -> str:
 
 def cut_title(setup: Setup, name: str) -> str:
     hand = f", {setup.hand} hand" if setup.hand else ""
-    pieces = "1 piece" if setup.quantity == 1 else f"{setup.quantity} pieces"
-    return f"CUT {setup.index}: {setup.member} {name}{hand}, {pieces}"
+    return f"CUT {setup.index}: {setup.member} {name}{hand}, {_pieces(setup.quantity)}"
+
+
+def like_title(setup: Setup, base: Setup) -> str:
+    """Of a cut that is told by what differs from ``base``."""
+    words = [f"CUT {setup.index}:"]
+    if (setup.hand, setup.quantity) != (base.hand, base.quantity):
+        words.append(f"{setup.hand} hand, " if setup.hand else "")
+        words.append(f"{_pieces(setup.quantity)}, ")
+    return f"{words[0]} {''.join(words[1:])}as cut {base.index}, but"
+
+
+def hand_cut_title(setups: Sequence[Setup], name: str, numbers: str) -> str:
+    """``CUT 33 to 40: A beam, 1 piece``."""
+    return cut_title(setups[0], name).replace(f"CUT {setups[0].index}:", f"CUT {numbers}:", 1)
+
+
+def hand_cut_fields(setups: Sequence[Setup], line: str) -> list[Field]:
+    """Of cuts of one member and hand that are left to hand tools for one reason, their features in order."""
+    first = setups[0]
+    features = ", ".join(s.feature for s in setups)
+    stage = _STAGE_WORDS[first.stage].removeprefix(", ")
+    cautions = " ".join(dict.fromkeys(_free(c) for s in setups for c in s.cautions))
+    fields = [
+        ("For", features), ("State", stage), ("Only by hand", _free(first.by_hand or "")), ("Line", line),
+        ("Caution", cautions),
+    ]  # fmt: skip
+    return [(label, text) for label, text in fields if text]
+
+
+def _pieces(count: int) -> str:
+    return "1 piece" if count == 1 else f"{count} pieces"
 
 
 def cut_fields(
@@ -275,6 +308,7 @@ def _deep(setup: Setup, figures: dict[str, Figure], names: Names, style: UnitSty
 
 def _paths(setup: Setup, figures: dict[str, Figure], style: UnitStyle) -> list[Field]:
     run, path, profile = (_rows(figures[k]) for k in ("run", "path", "profile"))
+    touch = [x for x in _list(figures["touches"]) if isinstance(x, float)]
     on = setup.depth_from if setup.depth_from in BLANK_NAMES else None
     fields: list[Field] = []
     if run:
@@ -284,7 +318,12 @@ def _paths(setup: Setup, figures: dict[str, Figure], style: UnitStyle) -> list[F
         steps = [f"Ø {_length(d, style)} at {_length(x, style)}" for x, d in profile]
         fields.append(("Turn", "; ".join([along, *steps])))
     elif path:
-        fields.append(("Hole", "; ".join(f"at {place_text(p, on, style)}" for p in path)))
+        aslant = len(path) > 1 and setup.tilt is not None
+        out = f"; out at {place_text(path[1], None, style)}" if aslant else ""
+        fields.append(("Hole", f"at {place_text(path[0], on, style)}{out}"))
+    if touch:
+        deeper = f"{_length(touch[3], style)} deeper" if touch[3] else "right through"
+        fields.append(("Touches", f"wood at {place_text(touch[:3], None, style)}, from there {deeper}"))
     return fields
 
 
@@ -298,7 +337,7 @@ def _remarks(setup: Setup, figures: dict[str, Figure], where: Stance, style: Uni
         )
         other = "; ".join(f"{label.lower()} {text.partition(' (')[0]}" for label, text in angles)
     return [
-        ("Passes", str(setup.passes) if setup.passes > 1 else ""),
+        ("Passes", "" if setup.passes == 1 else str(setup.passes) if setup.passes else "0, it is so already"),
         ("Left standing", f"{_length(residue, style)}, clear it by chisel{note}" if residue > 0.0 else ""),
         ("Cut too far", f"{_length(-residue, style)}{note}" if residue < 0.0 else ""),
         ("Block", _free(setup.block)),
@@ -333,4 +372,8 @@ def _number(value: Figure) -> float:
 
 
 def _rows(value: Figure) -> list[list[float]]:
-    return [row for row in value if isinstance(row, list)] if isinstance(value, list) else []
+    return [row for row in _list(value) if isinstance(row, list)]
+
+
+def _list(value: Figure) -> Sequence[float | list[float]]:
+    return value if isinstance(value, list) else []

@@ -1,0 +1,153 @@
+"""Cards of the set-up sheets: cuts in the order of the work, those that are nearly alike on one card.
+
+A card is the words of one cut in full, then of each further cut what differs, beside one picture.
+"""
+
+from __future__ import annotations
+
+import itertools
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+
+from plangen.drawing.setup_names import Names, runs_text
+from plangen.drawing.setup_scene import SetupScene, setup_scene
+from plangen.drawing.setup_words import (
+    Field,
+    cut_fields,
+    cut_title,
+    differing,
+    hand_cut_fields,
+    hand_cut_title,
+    like_title,
+)
+from plangen.joinery.model import Member
+from plangen.machining.setup import Machining, Setting, Setup
+from plangen.machining.work import Bench, Work
+from plangen.units import UnitStyle
+
+_MOST_DIFFERENCES = 5
+"""Fields in which a cut may differ from the one whose card it shares."""
+_MOST_ON_A_CARD = 12
+
+
+@dataclass(frozen=True)
+class Entry:
+    """One cut on a card (by hand several alike): its title and its fields."""
+
+    title: str
+    fields: tuple[Field, ...]
+    setups: tuple[Setup, ...]
+
+
+@dataclass(frozen=True)
+class Card:
+    member: Member
+    entries: tuple[Entry, ...]
+
+    @property
+    def setups(self) -> tuple[Setup, ...]:
+        return tuple(s for e in self.entries for s in e.setups)
+
+
+@dataclass(frozen=True)
+class Section:
+    """Cuts that follow one another at one setting; None: by hand."""
+
+    setting: Setting | None
+    cards: tuple[Card, ...]
+
+
+class CardMaker:
+    """Makes the cards of a set; each state of each member is built once for its pictures."""
+
+    def __init__(self, machining: Machining, members: Sequence[Member], style: UnitStyle) -> None:
+        self._machining = machining
+        self._members = {m.mark: m for m in members}
+        self._benches = {m.mark: Bench(m) for m in members}
+        self._style = style
+        self._names = Names(machining.setups)
+        self._setting_of = {i: s for s in machining.settings for i in s.setups}
+
+    def sections(self, line_of: Callable[[Setup], str]) -> tuple[Section, ...]:
+        """In the order of the work. ``line_of`` says where the line that a cut follows is drawn."""
+        in_order = sorted(self._machining.setups, key=lambda s: s.index)
+        runs = itertools.groupby(in_order, key=lambda s: self._setting_index(s))
+        found = []
+        for index, group in runs:
+            cuts = list(group)
+            setting = None if index is None else self._setting_of[cuts[0].index]
+            cards = (
+                self._hand_cards(cuts, line_of) if setting is None else self._cards(cuts, setting, line_of)
+            )
+            found.append(Section(setting, tuple(cards)))
+        return tuple(found)
+
+    def picture(self, card: Card) -> SetupScene | None:
+        """Of the cuts on the card that are made on the same hand as the first."""
+        first = card.setups[0]
+        if first.by_hand == "fitted on the work":
+            return None
+        return setup_scene(self._work(first), [s for s in card.setups if s.hand == first.hand])
+
+    def _setting_index(self, setup: Setup) -> int | None:
+        setting = self._setting_of.get(setup.index)
+        return None if setting is None or setup.machine == "hand" else setting.index
+
+    def _cards(self, cuts: Sequence[Setup], setting: Setting, line_of: Callable[[Setup], str]) -> list[Card]:
+        cards: list[Card] = []
+        for cut in cuts:
+            fields = self._fields(cut, setting, line_of(cut))
+            joined = self._joined(cards[-1], cut, fields) if cards else None
+            if joined is not None:
+                cards[-1] = joined
+                continue
+            member = self._members[cut.member]
+            cards.append(Card(member, (Entry(cut_title(cut, member.name), tuple(fields), (cut,)),)))
+        return cards
+
+    def _joined(self, card: Card, cut: Setup, fields: Sequence[Field]) -> Card | None:
+        """The card with the cut on it; None where it differs too much."""
+        base = card.setups[0]
+        lying = (base.member, base.surface_down, base.surface_against, base.operation, base.stage)
+        if lying != (cut.member, cut.surface_down, cut.surface_against, cut.operation, cut.stage):
+            return None
+        others = differing(fields, card.entries[0].fields)
+        before = {f"after cut {s.index}" for s in card.setups}
+        others = [f for f in others if f[0] != "State" or f[1] not in before]
+        if len(others) > _MOST_DIFFERENCES or len(card.entries) >= _MOST_ON_A_CARD:
+            return None
+        entry = Entry(like_title(cut, base), tuple(others), (cut,))
+        return Card(card.member, (*card.entries, entry))
+
+    def _fields(self, cut: Setup, setting: Setting, line: str) -> list[Field]:
+        earlier = [
+            s.index
+            for s in self._machining.setups
+            if (s.member, s.hand) == (cut.member, cut.hand) and s.sequence < cut.sequence
+        ]
+        origin = self._members[cut.member].blank.origin
+        return cut_fields(cut, setting, max(earlier, default=None), self._names, origin, line, self._style)
+
+    def _hand_cards(self, cuts: Sequence[Setup], line_of: Callable[[Setup], str]) -> list[Card]:
+        """One entry for all cuts of a member and hand that are made by hand for one reason."""
+        cards: list[Card] = []
+        for (mark, *_), group in itertools.groupby(cuts, key=lambda s: (s.member, s.by_hand, s.stage)):
+            member = self._members[mark]
+            alike = list(group)
+            entries = []
+            for hand in dict.fromkeys(s.hand for s in alike):
+                own = [s for s in alike if s.hand == hand]
+                title = hand_cut_title(own, member.name, runs_text([s.index for s in own]))
+                entries.append(Entry(title, tuple(hand_cut_fields(own, line_of(own[0]))), tuple(own)))
+            cards.append(Card(member, tuple(entries)))
+        return cards
+
+    def _work(self, cut: Setup) -> Work:
+        """The work once the features are cut whose set-ups all come before."""
+        later = {
+            s.feature
+            for s in self._machining.setups
+            if (s.member, s.hand) == (cut.member, cut.hand) and s.sequence >= cut.sequence
+        }
+        bench = self._benches[cut.member]
+        return bench.work(f.id for f in bench.member.features if f.id not in later)

@@ -1,0 +1,287 @@
+"""Set-up sheets: every cut, grouped by machine and setting in the order of the work, a card with a picture for each.
+
+The grammar of the words is in ``setup_words.py``.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from fractions import Fraction
+
+from plangen.drawing.block import Block, balanced, spaced, stacked
+from plangen.drawing.draft import Draft, SheetStyle, free_field
+from plangen.drawing.mark_geometry import polyline, rectangle
+from plangen.drawing.marks import Lettering, Mark, Stroke
+from plangen.drawing.ruler_marks import ruler_marks
+from plangen.drawing.setup_cards import Card, CardMaker, Entry, Section
+from plangen.drawing.setup_names import runs_text
+from plangen.drawing.setup_picture import setup_picture
+from plangen.drawing.setup_words import Field, setting_fields, setting_title
+from plangen.drawing.text_block import caution_box, paragraph
+from plangen.facts import PlanFacts
+from plangen.machining.printed import angle_figure
+from plangen.machining.scrap_test import Bases, Opening, ScrapTest, plane_slopes, scrap_test
+from plangen.machining.setup import Machining, Setting, Setup
+from plangen.tables.cautions import DEFERRAL
+from plangen.units import MM_PER_INCH, LengthUnit, UnitStyle, length_text_with_unit
+
+LETTERS, TITLES = 2.5, 3.5
+_MARGIN, _GAP = 4.0, 2.0
+_PICTURE = (48.0, 26.0)
+_COLUMN_GAP = 5.0
+_LINES: tuple[tuple[str, ...], ...] = (
+    ("For", "State", "Exactly"),
+    ("Lay",),
+    ("Stop", "Fence", "Hole", "Touches", "Run", "Turn", "Line", "Waste", "Leaves", "Wide", "Deep"),
+    ("On", "Waste free", "Passes", "Left standing", "Cut too far", "Block", "On edge", "Only by hand"),
+    ("Caution",),
+)
+"""The fields that stand on a line together, where there is room."""
+_BASES: dict[LengthUnit, Bases] = {
+    "mm": Bases(100.0, 40.0, 300.0),
+    "in": Bases(4 * 25.4, 1.5 * 25.4, 12 * 25.4),
+}
+_READING: dict[LengthUnit, Fraction] = {"mm": Fraction(1, 2), "in": MM_PER_INCH / 32}
+"""What can be read off a rule with care."""
+
+
+_SHOP = (
+    "Guards, push sticks, clamps and least lengths: as the makers of the machines and the rules of the shop have them."
+)
+
+
+def setup_drafts(facts: PlanFacts, style: SheetStyle) -> tuple[Draft, ...]:
+    """None where nothing is cut."""
+    machining = facts.machining
+    if not machining.setups:
+        return ()
+    paper = f"{style.small} portrait"
+    field = free_field(paper)
+    x0, y0, x1, y1 = (field[0] + _MARGIN, field[1] + _MARGIN, field[2] - _MARGIN, field[3] - _MARGIN)
+    maker = CardMaker(machining, facts.model.members, facts.style)
+    blocks = [_Piece(b, ()) for b in _conventions(facts, x1 - x0)]
+    for section in maker.sections(_line_of):
+        blocks += _section_pieces(section, maker, facts.style, x1 - x0)
+    pages = _filled(blocks, y1 - y0)
+    return tuple(
+        Draft(
+            key="set-ups" if n == 0 else f"set-ups {n + 1}",
+            title="Set-ups" if len(pages) == 1 else f"Set-ups ({n + 1} of {len(pages)})",
+            purpose="Every cut, in the order of the work: machine, setting, stop; tick off as you go",
+            document_type="Set-ups",
+            kind="set-ups",
+            paper=paper,
+            marks=tuple(_placed([p.block for p in page], x0, y1)),
+            members=tuple(dict.fromkeys(m for p in page for m in p.members)),
+            alt=f"Set-ups of the cuts of {facts.design.title}",
+        )
+        for n, page in enumerate(pages)
+    )
+
+
+@dataclass(frozen=True)
+class _Piece:
+    """A block that is not parted, and the marks of the members that are cut on it."""
+
+    block: Block
+    members: tuple[str, ...]
+
+
+def _line_of(setup: Setup) -> str:
+    return (
+        "as drawn on the part sheet; full size on its template"
+        if setup.outline
+        else "as drawn on the part sheet"
+    )
+
+
+def _filled(pieces: Sequence[_Piece], room: float) -> list[list[_Piece]]:
+    pages: list[list[_Piece]] = []
+    used = math.inf
+    for piece in pieces:
+        if used + _GAP + piece.block.height > room:
+            pages.append([])
+            used = -_GAP
+        pages[-1].append(piece)
+        used += _GAP + piece.block.height
+    return pages
+
+
+def _placed(blocks: Sequence[Block], left: float, top: float) -> list[Mark]:
+    marks: list[Mark] = []
+    for block in blocks:
+        marks.append(block.placed(left, top))
+        top -= block.height + _GAP
+    return marks
+
+
+# --- the head ---------------------------------------------------------------------------------------------
+
+
+def _conventions(facts: PlanFacts, width: float) -> list[Block]:
+    step = length_text_with_unit(facts.style.step, facts.style)
+    texts = [
+        f"Scales read 0 when the tool is square. Lengths to {step}, angles to 0.1°.",
+        "Left and right are yours where you stand: facing the fence at mitre saw, drill press and bandsaw; behind a "
+        "mitre gauge or sled at the saw table; and where work is fed along a fence, with the fence at your right hand, "
+        "ahead being the way the work goes.",
+        "Swing left: the line of the blade runs away from you to the left. Tilt left: the top of the blade leans left.",
+        "A and B are the ends on the part sheets; a loop marks the face side where it is seen. Places count from the "
+        "blank's end A, face edge and back: A 120, edge 20, back 5.",
+        "In the pictures waste is hatched, chain lines are the blade or the middle of a hole, wide lines with strokes "
+        "behind are fence and table. Of a handed pair the hand named under the picture is shown.",
+        "Make the test in scrap before the first piece is cut, and keep the setting until its last piece is cut.",
+    ]
+    own = (width - _COLUMN_GAP) / 2
+    rows = [spaced(paragraph(t, own, LETTERS, hanging="•"), 0.8) for t in texts]
+    columns = balanced("conventions", rows, 2, 400.0) or ()
+    placed = tuple(c.placed(i * (own + _COLUMN_GAP), 0.0) for i, c in enumerate(columns))
+    notes = Block("conventions", placed, width, max(c.height for c in columns))
+    caution = caution_box([DEFERRAL, _SHOP], width, 2)
+    return [notes, caution]
+
+
+# --- sections ---------------------------------------------------------------------------------------------
+
+
+def _section_pieces(section: Section, maker: CardMaker, style: UnitStyle, width: float) -> list[_Piece]:
+    """The heading stays with the first card."""
+    head = _heading(section, style, width)
+    cards = [_Piece(_card(card, maker, width), (card.member.mark,)) for card in section.cards]
+    first = _Piece(stacked("setting", [head, cards[0].block], _GAP), cards[0].members)
+    return [first, *cards[1:]]
+
+
+def _heading(section: Section, style: UnitStyle, width: float) -> Block:
+    setting = section.setting
+    if setting is None:
+        texts: list[tuple[str, float, bool]] = [("BY HAND", TITLES, True)]
+    else:
+        first = section.cards[0].setups[0]
+        fields = setting_fields(setting, style)
+        texts = [(setting_title(setting, style), TITLES, True)]
+        if fields:
+            texts.append((_sentences(fields), TITLES, False))
+        more = [*_hand_fields(setting, first, style), *_test_fields(setting, first, style)]
+        texts += [(_sentences([f]), LETTERS, False) for f in more]
+    rows = [paragraph(t, width, h, "bold" if strong else "regular") for t, h, strong in texts]
+    block = stacked("heading", rows, 0.8)
+    rule = Stroke(polyline((0.0, 0.0), (width, 0.0)), "outline")
+    return Block("heading", (rule, block.placed(0.0, -1.5)), width, block.height + 1.5)
+
+
+def _sentences(fields: Sequence[Field]) -> str:
+    return " ".join(f"{label}: {text}." for label, text in fields)
+
+
+def _hand_fields(setting: Setting, first: Setup, style: UnitStyle) -> list[Field]:
+    """The same plane by bevel gauge and rule: its lines on the face and on the edge of the work."""
+    if first.operation not in ("crosscut", "kerf", "rip", "taper", "trench", "plane"):
+        return []
+    x, y, z = (abs(c) for c in plane_slopes(setting))
+    along = x < y
+    square = y if along else x
+    lines = (("along the face" if along else "across the face", x if along else y), ("down the edge", z))
+    found = []
+    for where, rise in lines:
+        degrees = math.degrees(math.atan2(rise, square))
+        if degrees >= 0.05:
+            found.append(f"{where} {angle_figure(degrees, style)} off square, {_marks(degrees, style)}")
+    return [("Hand", f"bevel gauge {'; '.join(found)}")] if found else []
+
+
+def _marks(degrees: float, style: UnitStyle) -> str:
+    try:
+        return f"rise and run {ruler_marks(degrees, style.length)}"
+    except ValueError:
+        return "less than a rule shows"
+
+
+def _test_fields(setting: Setting, first: Setup, style: UnitStyle) -> list[Field]:
+    test = scrap_test(setting, first.operation, _BASES[style.length])
+    return [] if test is None else [("Test", _test_words(test, style))]
+
+
+_HOW = {
+    "end to end": "saw a scrap across, turn one part over, butt the cut ends with edges in line",
+    "edge to edge": "saw two scraps, turn one over, put the cut edges together with ends in line",
+    "face to face": "cut two scraps, lay the cut faces together with edges in line, level at one side",
+    "on a rod": "bore two scraps, put both on one rod, turn one half round",
+    "against a square": "saw a scrap in two, turn one part over, hold the two cut faces together in a square",
+}
+_ALONG = {
+    "width": "across the face", "thickness": "through the thickness", "length": "along the face",
+    "trench": "of the floors along the trench", "side": "of the faces beside the rod",
+}  # fmt: skip
+
+
+def _test_words(test: ScrapTest, style: UnitStyle) -> str:
+    """What to do in scrap, the reading to expect and what a false reading means."""
+    reading = float(_READING[style.length])
+    if test.how == "against a square":
+        base = test.openings[0].base
+        error = math.degrees(math.atan(reading / base)) / 2
+        gap = (
+            f"no light shows; {_fine(reading, style)} in {_fine(base, style)} is {error:.2f}° in the setting"
+        )
+        return f"{_HOW[test.how]}: {gap}".replace(": ", ", ")
+    parts = [
+        f"{_fine(o.gap, style)} in {_fine(o.base, style)} {_ALONG[o.along]} "
+        f"({_fine(reading, style)} more is {_error(o, reading)}° too much)"
+        for o in test.openings
+    ]
+    return f"{_HOW[test.how]}; they part by {' and '.join(parts)}"
+
+
+def _error(opening: Opening, reading: float) -> str:
+    return f"{opening.error(reading):.2f}"
+
+
+def _fine(mm: float, style: UnitStyle) -> str:
+    return length_text_with_unit(mm, UnitStyle(style.length, _READING[style.length], style.angle_step))
+
+
+# --- cards ------------------------------------------------------------------------------------------------
+
+
+def _card(card: Card, maker: CardMaker, width: float) -> Block:
+    scene = maker.picture(card)
+    across, high = _PICTURE if scene is not None else (0.0, 0.0)
+    left = across + 3.0 if scene is not None else 0.0
+    rows = [_entry(e, width - left, i == 0) for i, e in enumerate(card.entries)]
+    words = stacked("cut", rows, 1.0)
+    marks: list[Mark] = [words.placed(left, 0.0)]
+    height = words.height
+    if scene is not None:
+        marks.append(Block("picture", (setup_picture(scene, across, high),), across, high).placed(0.0, 0.0))
+        hand = card.setups[0].hand
+        if hand is not None:
+            marks.append(Lettering(f"{hand} hand", (across / 2, -high - LETTERS), LETTERS, "middle"))
+            high += LETTERS + 1.0
+        height = max(height, high)
+    return Block("card", tuple(marks), width, height)
+
+
+def _entry(entry: Entry, width: float, in_full: bool) -> Block:
+    """A square to tick, the title, and the fields; what only differs from another cut runs on in one paragraph."""
+    size = TITLES if in_full else LETTERS
+    indent = size + 1.5
+    square = Stroke(rectangle((0.0, -0.2 - size, size, -0.2)), "narrow", True)
+    if in_full:
+        rows = [paragraph(entry.title, width - indent, TITLES, "bold")]
+        given = dict(entry.fields)
+        for labels in _LINES:
+            fields = [(label, given[label]) for label in labels if label in given]
+            if fields:
+                rows.append(paragraph(_sentences(fields), width - indent, LETTERS))
+        block = stacked("entry", rows, 0.6)
+    else:
+        block = paragraph(f"{entry.title} {_sentences(entry.fields)}", width - indent, LETTERS)
+    return Block("entry", (square, block.placed(indent, 0.0)), width, block.height)
+
+
+def cut_numbers(machining: Machining, mark: str) -> str:
+    """``3 to 9, 14``: the cuts of a member."""
+    return runs_text(sorted(s.index for s in machining.setups if s.member == mark))
