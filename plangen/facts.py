@@ -25,6 +25,8 @@ from plangen.findings import DesignError, Finding, in_order
 from plangen.joinery.model import Model
 from plangen.joinery.modelling import build_model
 from plangen.joinery.stages import bench_model
+from plangen.machining.planning import plan_cuts
+from plangen.machining.setup import Machining
 from plangen.placing.building import place_member
 from plangen.placing.scope import Scope
 from plangen.stock.cutting_list import CuttingRow, cutting_list
@@ -61,6 +63,8 @@ class PlanFacts:
     elevation_figures: tuple[ElevationFigure, ...]
     assembly_figures: tuple[AssemblyFigures, ...]
     """Of the assemblies on which something is cut once they are together."""
+    machining: Machining
+    """Every cut: set-ups, settings, jigs. Planned on the piece as it is when all is done."""
     findings: tuple[Finding, ...]
 
 
@@ -86,6 +90,10 @@ def plan_facts(
         return None, in_order((*findings, *problem.findings))
     if any(f.level == "error" for f in found):
         return None, in_order(found)
+    machining = plan_cuts(model, shop.shop, design.units)
+    if machining.members:
+        model = replace(model, members=(*model.members, *machining.members))
+        bench = replace(bench, members=(*bench.members, *machining.members))
     style = _style(design, scope)
     figures = dimension_members(bench, style)
     facts = PlanFacts(
@@ -105,6 +113,7 @@ def plan_facts(
         bent=dimension_bent(bench, style),
         elevation_figures=dimension_elevations(model, style),
         assembly_figures=dimension_assemblies(model, figures, style),
+        machining=machining,
         findings=in_order(found),
     )
     return facts, facts.findings

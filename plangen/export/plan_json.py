@@ -16,6 +16,7 @@ from plangen import __version__
 from plangen.dimensioning.figures import AssemblyFigure, AssemblyFigures, ElevationFigure
 from plangen.drawing.marks import Sheet
 from plangen.export.json_numbers import plain
+from plangen.export.machining_json import jig_facts, machining_facts, setting_facts, setup_facts
 from plangen.export.member_json import figures_by_mark, member_facts, stated
 from plangen.export.shop_json import shop_facts
 from plangen.facts import PlanFacts
@@ -45,6 +46,7 @@ def plan_json_bytes(facts: PlanFacts, sheets: Sequence[Sheet], files: Mapping[st
     """``files`` are all other files of the set by their path in it, with ``/``."""
     design = facts.design
     figures = figures_by_mark(facts.figures)
+    members = {m.mark: m for m in facts.model.members}
     content = {
         "schema": SCHEMA,
         "version": __version__,
@@ -70,9 +72,12 @@ def plan_json_bytes(facts: PlanFacts, sheets: Sequence[Sheet], files: Mapping[st
             _assembly(f"AS{n}", a, facts.assembly_figures, sheets) for n, a in enumerate(facts.model.assemblies, 1)
         ],
         "elevations": [_elevation_figure(f, sheets) for f in facts.elevation_figures],
-        "setups": [],
-        "settings": [],
-        "jigs": [],
+        "setups": [
+            setup_facts(s, members[s.member], facts.style) for s in facts.machining.setups
+        ],
+        "settings": [setting_facts(s) for s in facts.machining.settings],
+        "jigs": [jig_facts(j) for j in facts.machining.jigs],
+        "machining": machining_facts(facts.machining),
         "hardware": [_hardware(row) for row in facts.hardware],
         "stock": [
             {**row, "kerf": plain(ALLOWANCES[facts.style.length].kerf)} for row in stock_facts(facts.materials)
