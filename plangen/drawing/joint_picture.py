@@ -8,6 +8,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
+import shapely
 
 from plangen.drawing.mark_geometry import curves_box, moved_curve
 from plangen.drawing.marks import Fill, Mark, Stroke
@@ -96,9 +97,9 @@ def _way_out(
         for way in (*_faces_apart(first, at_first, second, at_second), *own, *normals, *axes, *crossed)
         for w in (way, neg(way))
     ]
-    ranked = sorted(
-        (round(_depth(first, at_first, second, at_second, w), 3), rank) for rank, w in enumerate(ways)
-    )
+    (cut_first, one), (cut_second, two) = _ends(first, at_first), _ends(second, at_second)
+    cut = cut_first or cut_second
+    ranked = sorted((round(_depth(one, two, w), 3) if cut else 0.0, rank) for rank, w in enumerate(ways))
     for depth, rank in ranked:
         if depth >= 0 and _comes_off(first.solid, frame, second.solid, other, ways[rank]):
             return ways[rank], depth
@@ -127,17 +128,17 @@ def _comes_off(a: Solid, frame_a: Frame, b: Solid, frame_b: Frame, way: Vec) -> 
     return all(clash(a, _shifted(frame_a, scale(way, step)), b, frame_b) is None for step in _STEPS)
 
 
-def _depth(first: Member, at_first: Instance, second: Member, at_second: Instance, way: Vec) -> float:
-    """How far the first is moved until what the joint cuts in the two stands apart; 0 where it cuts nothing."""
-    sides = [(first, at_first), (second, at_second)]
-    cut = [_cut_triangles(member, None).reshape(-1, 3) for member, _ in sides]
-    if not any(len(c) for c in cut):
-        return 0.0
-    reach = []
-    for corners, (member, instance) in zip(cut, sides, strict=True):
-        points = (corners if len(corners) else member.solid.vertices).tolist()
-        reach.append([dot(way, instance.frame.point((p[0], p[1], p[2]))) for p in points])
-    return max(reach[1]) - min(reach[0])
+def _ends(member: Member, at: Instance) -> tuple[bool, np.ndarray]:
+    """Whether joints cut the member, and corners (n, 3) of what they cut, or else of all of it, in the world."""
+    cut = _cut_triangles(member, None).reshape(-1, 3)
+    points = np.unique(cut if len(cut) else member.solid.vertices, axis=0).tolist()
+    return len(cut) > 0, np.array([at.frame.point((p[0], p[1], p[2])) for p in points])
+
+
+def _depth(first: np.ndarray, second: np.ndarray, way: Vec) -> float:
+    """How far the first of two sets of corners (n, 3) is moved until it stands apart from the second."""
+    reach = [c[:, 0] * way[0] + c[:, 1] * way[1] + c[:, 2] * way[2] for c in (first, second)]
+    return float(reach[1].max() - reach[0].min())
 
 
 def _shifted(frame: Frame, by: Vec) -> Frame:
@@ -213,20 +214,39 @@ def _seen_area(cut: np.ndarray, skin: np.ndarray, toward: Vec) -> float:
     cut, facing = cut[facing > 0], facing[facing > 0]
     if len(cut) == 0:
         return 0.0
-    spots = np.einsum("sk,nkc->nsc", _SPOTS, cut).reshape(-1, 1, 3)
-    a, b, c = skin[None, :, 0], skin[:, 1] - skin[:, 0], skin[:, 2] - skin[:, 0]
-    ray = np.broadcast_to(np.array(toward), b.shape)
-    p = crosses(ray, c)
-    determinant = (b * p).sum(1)
-    crossing = np.abs(determinant) > 1e-9
-    over = 1.0 / np.where(crossing, determinant, 1.0)
-    away = spots - a
-    u = (away * p).sum(2) * over
-    q = crosses(away, np.broadcast_to(b, away.shape))
-    v = (q * np.array(toward)).sum(2) * over
-    far = (q * c).sum(2) * over
-    hit = crossing & (u > 0) & (v > 0) & (u + v < 1) & (far > 1e-3)
-    return float((facing * (~hit.any(1)).reshape(-1, len(_SPOTS)).mean(1)).sum())
+    axes = _axes(toward)
+    spots = _seen_from(np.einsum("sk,nkc->nsc", _SPOTS, cut).reshape(-1, 3), axes)
+    facets = _seen_from(skin, axes)
+    low, high = facets.min(1), facets.max(1)
+    tree = shapely.STRtree(shapely.box(low[:, 0], low[:, 1], high[:, 0], high[:, 1]))
+    spot, facet = tree.query(shapely.points(spots[:, :2]))
+    hidden = np.zeros(len(spots), dtype=bool)
+    hidden[spot[_before(facets[facet], spots[spot])]] = True
+    return float((facing * (~hidden).reshape(-1, len(_SPOTS)).mean(1)).sum())
+
+
+def _axes(toward: Vec) -> tuple[Vec, Vec, Vec]:
+    """Right and up on paper for an eye ``toward`` which the work is seen from, and that way itself."""
+    right = unit((-toward[1], toward[0], 0.0))
+    return right, cross(toward, right), toward
+
+
+def _seen_from(points: np.ndarray, axes: tuple[Vec, Vec, Vec]) -> np.ndarray:
+    """Points (..., 3) as right, up and how near the eye."""
+    x, y, z = points[..., 0], points[..., 1], points[..., 2]
+    return np.stack([x * a[0] + y * a[1] + z * a[2] for a in axes], axis=-1)
+
+
+def _before(facets: np.ndarray, spots: np.ndarray) -> np.ndarray:
+    """Whether each facet (n, 3, 3) covers the spot (n, 3) in its row from nearer the eye."""
+    a, b, c, p = facets[:, 0], facets[:, 1] - facets[:, 0], facets[:, 2] - facets[:, 0], spots - facets[:, 0]
+    area = b[:, 0] * c[:, 1] - b[:, 1] * c[:, 0]
+    flat = np.abs(area) > 1e-9
+    over = 1.0 / np.where(flat, area, 1.0)
+    u = (p[:, 0] * c[:, 1] - p[:, 1] * c[:, 0]) * over
+    v = (b[:, 0] * p[:, 1] - b[:, 1] * p[:, 0]) * over
+    nearer = a[:, 2] + u * b[:, 2] + v * c[:, 2] - spots[:, 2]
+    return flat & (u > 0) & (v > 0) & (u + v < 1) & (nearer > 1e-3)
 
 
 def _toward(azimuth: float, rise: float) -> Vec:
