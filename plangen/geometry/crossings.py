@@ -94,3 +94,13 @@ def _round_crossings(form: Cylinder | Cone, start: Point, way: Vec) -> list[floa
         q = -(b + math.copysign(math.sqrt(square), b))
         roots = [q / a, c / q] if q != 0.0 else [0.0]
     return [t for t in roots if r + slope * rise * t > 0.0]
+
+
+def reach_of(solid: Solid, form: Form, way: Vec) -> tuple[float, float] | None:
+    """Least and most along ``way`` (unit, from the origin) of what a solid has of a surface; None where it has none."""
+    mine = [i for i, f in enumerate(solid.forms) if pieces_same(form, f)]
+    corners = solid.vertices[np.unique(solid.triangles[np.isin(solid.triangle_form, mine)])]
+    if not len(corners):
+        return None
+    d = corners[:, 0] * way[0] + corners[:, 1] * way[1] + corners[:, 2] * way[2]
+    return float(d.min()), float(d.max())
