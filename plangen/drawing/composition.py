@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import itertools
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 
 from plangen import __version__
 from plangen.dimensioning.mates import mates_of
@@ -20,10 +21,10 @@ from plangen.drawing.draft import (
 )
 from plangen.drawing.elevations import elevation_drafts
 from plangen.drawing.list_sheets import list_drafts, plain_drafts
-from plangen.drawing.marks import Sheet
+from plangen.drawing.marks import Group, Lettering, Mark, Sheet
 from plangen.drawing.part_sheet import PartWork, part_drafts
 from plangen.drawing.placing_rule import Method
-from plangen.drawing.setup_sheet import setup_drafts
+from plangen.drawing.setup_sheet import cut_numbers, setup_drafts
 from plangen.drawing.stage_sheets import stage_drafts
 from plangen.drawing.whole_piece import project_whole, side_of
 from plangen.drawing.wording import capital
@@ -33,6 +34,8 @@ from plangen.joinery.model import Member
 from plangen.stock.cutting_list import row_of
 from plangen.units import length_text
 
+_STAND_IN = "S-00"
+"""For the number of a sheet that is not known yet."""
 _UNITS = {"in": "inches", "mm": "mm"}
 _DEFAULT_METHOD: dict[str, Method] = {"in": "third", "mm": "first"}
 
@@ -55,7 +58,7 @@ def compose_sheets(facts: PlanFacts) -> tuple[Sheet, ...]:
             *front,
             *elevations,
             *list_drafts(facts, style, numbers),
-            *parts,
+            *(_with_set_ups(d, numbers) for d in parts),
             *plain,
             *cuts,
             *together,
@@ -63,7 +66,7 @@ def compose_sheets(facts: PlanFacts) -> tuple[Sheet, ...]:
         )
 
     # numbers depend on how many sheets there are, and that not on the numbers themselves
-    drafts = arranged(lambda key: "S-00", (IndexLine("S-00", ""),))
+    drafts = arranged(lambda key: _STAND_IN, (IndexLine(_STAND_IN, ""),))
     count = 0
     while count != len(drafts):
         count = len(drafts)
@@ -110,15 +113,39 @@ def _part_drafts(facts: PlanFacts, style: SheetStyle) -> tuple[Draft, ...]:
         if not member.is_plain:
             own = figures[row.mark]
             mates = mates_of(facts.bench, member, own.figures)
-            drafts += part_drafts(PartWork(member, row, own, facts.style, style, mates))
+            shown = replace(member, notes=(*member.notes, *_cuts_note(facts, row.mark)))
+            drafts += part_drafts(PartWork(shown, row, own, facts.style, style, mates))
     for bar in facts.bent:
         row = row_of(bar.flat, "work", facts.design.units)
         drafts += part_drafts(PartWork(bar.flat, row, bar.flat_figures, facts.style, style, bent=bar))
     return tuple(drafts)
 
 
+def _cuts_note(facts: PlanFacts, mark: str) -> list[str]:
+    """Which cuts of the set-up sheets are this part's."""
+    numbers = cut_numbers(facts.machining, mark)
+    return [f"Cuts {numbers}: see {_STAND_IN}."] if numbers else []
+
+
+def _with_set_ups(draft: Draft, numbers: Numbers) -> Draft:
+    """A part sheet that says where its set-ups are: the figures of all sheet numbers take the same room."""
+    number = numbers(f"set-ups {draft.members[0]}")
+    return (
+        draft if number is None else replace(draft, marks=tuple(_renumbered(m, number) for m in draft.marks))
+    )
+
+
+def _renumbered(mark: Mark, number: str) -> Mark:
+    if isinstance(mark, Group):
+        return replace(mark, marks=tuple(_renumbered(m, number) for m in mark.marks))
+    if isinstance(mark, Lettering) and _STAND_IN in mark.text:
+        return replace(mark, text=mark.text.replace(_STAND_IN, number))
+    return mark
+
+
 def _numbering(drafts: tuple[Draft, ...]) -> Numbers:
-    """Looks up the number of a sheet by its key; a plain part is found on the sheet of plain parts."""
+    """Looks up the number of a sheet by its key; a plain part is found on the sheet of plain parts, the cuts of a part
+    on the first of the set-up sheets that has any."""
     by_key: Mapping[str, str] = {d.key: number_of(i) for i, d in enumerate(drafts)}
     by_member = {
         f"part {mark}": number_of(i)
@@ -126,7 +153,13 @@ def _numbering(drafts: tuple[Draft, ...]) -> Numbers:
         if d.kind == "parts table"
         for mark in d.members
     }
-    return lambda key: by_key.get(key) or by_member.get(key)
+    by_cut = {
+        f"set-ups {mark}": number_of(i)
+        for i, d in reversed(list(enumerate(drafts)))
+        if d.kind == "set-ups"
+        for mark in d.members
+    }
+    return lambda key: by_key.get(key) or by_member.get(key) or by_cut.get(key)
 
 
 def _set_fields(facts: PlanFacts) -> SetFields:

@@ -248,7 +248,9 @@ def turn_of(degrees: float) -> tuple[float, float]:
     return quarter.get(a, (math.cos(math.radians(a)), math.sin(math.radians(a))))
 
 
-def wrap(text: str, width: float, height: float, weight: Weight = "regular") -> tuple[str, ...]:
+def wrap(
+    text: str, width: float, height: float, weight: Weight = "regular", fractions: bool = True
+) -> tuple[str, ...]:
     """Lines of the text no wider than ``width`` mm; a word that is wider by itself is broken.
 
     A number is parted neither from the fraction after it nor from its unit.
@@ -258,15 +260,15 @@ def wrap(text: str, width: float, height: float, weight: Weight = "regular") -> 
     line = ""
     for word in glued.split(" "):
         trial = f"{line} {word}" if line else word
-        if text_width(trial, height, weight) <= width:
+        if text_width(trial, height, weight, fractions) <= width:
             line = trial
             continue
         if line:
             lines.append(line)
         line = word
-        while text_width(line, height, weight) > width and len(line) > 1:
+        while text_width(line, height, weight, fractions) > width and len(line) > 1:
             n = len(line) - 1
-            while n > 1 and text_width(line[:n], height, weight) > width:
+            while n > 1 and text_width(line[:n], height, weight, fractions) > width:
                 n -= 1
             lines.append(line[:n])
             line = line[n:]

@@ -22,7 +22,7 @@ BLANK_NAMES = {
 _AXIS_OF = {"A": 0, "B": 0, "edge": 1, "back edge": 1, "back": 2, "face": 2}
 _PLACE_WORDS = ("A", "edge", "back")
 _ON_A_GAUGE: frozenset[Machine] = frozenset({"table saw", "trenching head"})
-_FED: frozenset[Machine] = frozenset({"table saw", "trenching head", "jointer", "router"})
+_FED: frozenset[Machine] = frozenset({"table saw", "trenching head", "jointer", "router", "bandsaw"})
 TURNED: dict[Stance, float] = {"facing": 0.0, "gauge": 180.0, "feeding": 90.0}
 """Degrees from the machine's bearings (0 along the fence to the right) to the operator's (0 at the right hand)."""
 

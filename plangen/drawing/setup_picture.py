@@ -21,7 +21,7 @@ _TICK = 1.3
 """Length of the strokes behind the line of a fence or under a table, mm."""
 _OVER = 2.5
 """That a line of the blade runs past the work, mm."""
-_SIDE, _EDGE = 4.5, 4.0
+_SIDE, _EDGE = 5.0, 4.0
 """Kept at both sides for letters, over and under the work for lines, mm."""
 _FACE = 3.0
 

@@ -189,12 +189,11 @@ def _best_side(setup: Setup, where: Stance) -> Seen:
     """The side from which the cut tells most."""
     if setup.surface_down is None:
         return "above"
-    sloping = abs(setup.bevel) > _LEVEL
     if setup.tilt is not None:
         upright = abs(math.cos(setup.tilt.azimuth)) < math.sqrt(0.5)
         return "front" if upright != (where == "feeding") else "side"
     if where == "feeding":
-        return "above" if setup.operation == "taper" and not sloping else "front"
+        return "above" if setup.operation == "taper" else "front"
     if setup.operation in ("crosscut", "kerf", "trench") and abs(math.sin(setup.miter)) < _LEVEL:
         return "front"
     return "above"

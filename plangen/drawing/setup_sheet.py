@@ -18,27 +18,31 @@ from plangen.drawing.ruler_marks import ruler_marks
 from plangen.drawing.setup_cards import Card, CardMaker, Entry, Section
 from plangen.drawing.setup_names import runs_text
 from plangen.drawing.setup_picture import setup_picture
-from plangen.drawing.setup_words import Field, setting_fields, setting_title
-from plangen.drawing.text_block import caution_box, paragraph
+from plangen.drawing.setup_scene import SetupScene
+from plangen.drawing.setup_words import Field, other_scales, setting_fields, setting_title
+from plangen.drawing.text_block import paragraph
+from plangen.drawing.wording import joined
 from plangen.facts import PlanFacts
 from plangen.machining.printed import angle_figure
 from plangen.machining.scrap_test import Bases, Opening, ScrapTest, plane_slopes, scrap_test
 from plangen.machining.setup import Machining, Setting, Setup
 from plangen.tables.cautions import DEFERRAL
-from plangen.units import MM_PER_INCH, LengthUnit, UnitStyle, length_text_with_unit
+from plangen.units import MM_PER_INCH, LengthUnit, UnitStyle, length_text, length_text_with_unit
 
 LETTERS, TITLES = 2.5, 3.5
-_MARGIN, _GAP = 4.0, 2.0
-_PICTURE = (48.0, 26.0)
+_MARGIN, _GAP = 4.0, 3.0
+_PICTURE = (38.0, 25.0)
 _COLUMN_GAP = 5.0
 _LINES: tuple[tuple[str, ...], ...] = (
     ("For", "State", "Exactly"),
-    ("Lay",),
+    ("Lay", "Left", "Ahead"),
     ("Stop", "Fence", "Hole", "Touches", "Run", "Turn", "Line", "Waste", "Leaves", "Wide", "Deep"),
     ("On", "Waste free", "Passes", "Left standing", "Cut too far", "Block", "On edge", "Only by hand"),
     ("Caution",),
 )
 """The fields that stand on a line together, where there is room."""
+_SET = ("Along", "Swing", "Taper", "Tilt", "Raise", "Jig")
+"""What the operator sets, in larger letters."""
 _BASES: dict[LengthUnit, Bases] = {
     "mm": Bases(100.0, 40.0, 300.0),
     "in": Bases(4 * 25.4, 1.5 * 25.4, 12 * 25.4),
@@ -47,9 +51,7 @@ _READING: dict[LengthUnit, Fraction] = {"mm": Fraction(1, 2), "in": MM_PER_INCH 
 """What can be read off a rule with care."""
 
 
-_SHOP = (
-    "Guards, push sticks, clamps and least lengths: as the makers of the machines and the rules of the shop have them."
-)
+_SHOP = "Guards, push sticks, clamps and least lengths: as the machines' makers and the rules of the shop have them."
 
 
 def setup_drafts(facts: PlanFacts, style: SheetStyle) -> tuple[Draft, ...]:
@@ -60,21 +62,25 @@ def setup_drafts(facts: PlanFacts, style: SheetStyle) -> tuple[Draft, ...]:
     paper = f"{style.small} portrait"
     field = free_field(paper)
     x0, y0, x1, y1 = (field[0] + _MARGIN, field[1] + _MARGIN, field[2] - _MARGIN, field[3] - _MARGIN)
-    maker = CardMaker(machining, facts.model.members, facts.style)
-    blocks = [_Piece(b, ()) for b in _conventions(facts, x1 - x0)]
-    for section in maker.sections(_line_of):
-        blocks += _section_pieces(section, maker, facts.style, x1 - x0)
-    pages = _filled(blocks, y1 - y0)
+    head = _conventions(facts, x1 - x0)
+    width = (x1 - x0 - _COLUMN_GAP) / 2
+    pieces = _pieces(machining, facts, width)
+    full = y1 - y0
+    columns = _filled(pieces, (full - head.height - _GAP,) * 2, full)
+    pages = [columns[i : i + 2] for i in range(0, len(columns), 2)]
     return tuple(
         Draft(
             key="set-ups" if n == 0 else f"set-ups {n + 1}",
             title="Set-ups" if len(pages) == 1 else f"Set-ups ({n + 1} of {len(pages)})",
-            purpose="Every cut, in the order of the work: machine, setting, stop; tick off as you go",
+            purpose="Every cut in its order; tick off as you go",
             document_type="Set-ups",
             kind="set-ups",
             paper=paper,
-            marks=tuple(_placed([p.block for p in page], x0, y1)),
-            members=tuple(dict.fromkeys(m for p in page for m in p.members)),
+            marks=(
+                *([head.placed(x0, y1)] if n == 0 else []),
+                *_columns(page, (x0, x0 + width + _COLUMN_GAP), y1 - (head.height + _GAP if n == 0 else 0.0)),
+            ),
+            members=tuple(dict.fromkeys(m for column in page for p in column for m in p.members)),
             alt=f"Set-ups of the cuts of {facts.design.title}",
         )
         for n, page in enumerate(pages)
@@ -97,30 +103,29 @@ def _line_of(setup: Setup) -> str:
     )
 
 
-def _filled(pieces: Sequence[_Piece], room: float) -> list[list[_Piece]]:
-    pages: list[list[_Piece]] = []
+def _filled(pieces: Sequence[_Piece], first: Sequence[float], further: float) -> list[list[_Piece]]:
+    """The pieces in columns, the first of them of the heights ``first``."""
+    columns: list[list[_Piece]] = []
     used = math.inf
     for piece in pieces:
+        room = first[len(columns) - 1] if 0 < len(columns) <= len(first) else further
         if used + _GAP + piece.block.height > room:
-            pages.append([])
+            columns.append([])
             used = -_GAP
-        pages[-1].append(piece)
+        columns[-1].append(piece)
         used += _GAP + piece.block.height
-    return pages
+    return columns
 
 
-def _placed(blocks: Sequence[Block], left: float, top: float) -> list[Mark]:
-    marks: list[Mark] = []
-    for block in blocks:
-        marks.append(block.placed(left, top))
-        top -= block.height + _GAP
-    return marks
+def _columns(columns: Sequence[Sequence[_Piece]], lefts: Sequence[float], top: float) -> list[Mark]:
+    blocks = [stacked("set-ups", [p.block for p in column], _GAP) for column in columns]
+    return [block.placed(left, top) for block, left in zip(blocks, lefts, strict=False)]
 
 
 # --- the head ---------------------------------------------------------------------------------------------
 
 
-def _conventions(facts: PlanFacts, width: float) -> list[Block]:
+def _conventions(facts: PlanFacts, width: float) -> Block:
     step = length_text_with_unit(facts.style.step, facts.style)
     texts = [
         f"Scales read 0 when the tool is square. Lengths to {step}, angles to 0.1°.",
@@ -135,41 +140,82 @@ def _conventions(facts: PlanFacts, width: float) -> list[Block]:
         "Make the test in scrap before the first piece is cut, and keep the setting until its last piece is cut.",
     ]
     own = (width - _COLUMN_GAP) / 2
-    rows = [spaced(paragraph(t, own, LETTERS, hanging="•"), 0.8) for t in texts]
+    rows = [spaced(paragraph(t, own, LETTERS, hanging="•", fractions=False), 0.8) for t in texts]
     columns = balanced("conventions", rows, 2, 400.0) or ()
     placed = tuple(c.placed(i * (own + _COLUMN_GAP), 0.0) for i, c in enumerate(columns))
     notes = Block("conventions", placed, width, max(c.height for c in columns))
-    caution = caution_box([DEFERRAL, _SHOP], width, 2)
-    return [notes, caution]
+    return stacked("head", [notes, _caution(width)], _GAP)
+
+
+def _caution(width: float) -> Block:
+    """As on other sheets, in the small letters of this one."""
+    pad = 2.0
+    rows = [
+        paragraph("CAUTION", width - 2 * pad, TITLES, "bold"),
+        paragraph(f"{DEFERRAL} {_SHOP}", width - 2 * pad, LETTERS),
+    ]
+    words = stacked("caution", rows, 1.0)
+    height = words.height + 2 * pad
+    frame = Stroke(rectangle((0.0, -height, width, 0.0)), "outline", True)
+    return Block("caution", (frame, words.placed(pad, -pad)), width, height)
+
+
+def _pieces(machining: Machining, facts: PlanFacts, width: float) -> list[_Piece]:
+    maker = CardMaker(machining, facts.model.members, facts.style)
+    seen: dict[tuple[str, ...], int] = {}
+    pieces: list[_Piece] = []
+    for section in maker.sections(_line_of):
+        pieces += _section_pieces(section, maker, facts.style, width, seen)
+    return pieces
 
 
 # --- sections ---------------------------------------------------------------------------------------------
 
 
-def _section_pieces(section: Section, maker: CardMaker, style: UnitStyle, width: float) -> list[_Piece]:
-    """The heading stays with the first card."""
-    head = _heading(section, style, width)
+def _section_pieces(
+    section: Section, maker: CardMaker, style: UnitStyle, width: float, seen: dict[tuple[str, ...], int]
+) -> list[_Piece]:
+    """The heading stays with the first card. ``seen``: the settings by whose tests later ones go, and grows."""
+    head = _heading(section, style, width, seen)
     cards = [_Piece(_card(card, maker, width), (card.member.mark,)) for card in section.cards]
     first = _Piece(stacked("setting", [head, cards[0].block], _GAP), cards[0].members)
     return [first, *cards[1:]]
 
 
-def _heading(section: Section, style: UnitStyle, width: float) -> Block:
+def _heading(section: Section, style: UnitStyle, width: float, seen: dict[tuple[str, ...], int]) -> Block:
     setting = section.setting
     if setting is None:
-        texts: list[tuple[str, float, bool]] = [("BY HAND", TITLES, True)]
+        rows = [paragraph("BY HAND", width, TITLES, "bold")]
     else:
-        first = section.cards[0].setups[0]
-        fields = setting_fields(setting, style)
-        texts = [(setting_title(setting, style), TITLES, True)]
-        if fields:
-            texts.append((_sentences(fields), TITLES, False))
-        more = [*_hand_fields(setting, first, style), *_test_fields(setting, first, style)]
-        texts += [(_sentences([f]), LETTERS, False) for f in more]
-    rows = [paragraph(t, width, h, "bold" if strong else "regular") for t, h, strong in texts]
+        rows = [paragraph(setting_title(setting), width, TITLES, "bold")]
+        for field in setting_fields(setting, style):
+            rows.append(_words([field], width, TITLES if field[0] in _SET else LETTERS))
+        for field in _aids(setting, section.cards[0].setups[0], style, seen):
+            rows.append(_words([field], width))
     block = stacked("heading", rows, 0.8)
     rule = Stroke(polyline((0.0, 0.0), (width, 0.0)), "outline")
     return Block("heading", (rule, block.placed(0.0, -1.5)), width, block.height + 1.5)
+
+
+def _aids(setting: Setting, first: Setup, style: UnitStyle, seen: dict[tuple[str, ...], int]) -> list[Field]:
+    """Other scales, the hand way, the test; by reference where an earlier setting has the same."""
+    fields = [
+        *other_scales(setting, style),
+        *_hand_fields(setting, first, style),
+        *_test_fields(setting, first, style),
+    ]
+    key = tuple(text for _, text in fields)
+    if not key:
+        return []
+    earlier = seen.setdefault(key, setting.index)
+    if earlier == setting.index:
+        return fields
+    labels = joined([fields[0][0].lower(), *(label.lower() for label, _ in fields[1:])])
+    return [("Test", f"{labels} as at setting {earlier}")]
+
+
+def _words(fields: Sequence[Field], width: float, letters: float = LETTERS) -> Block:
+    return paragraph(_sentences(fields), width, letters, fractions=False)
 
 
 def _sentences(fields: Sequence[Field]) -> str:
@@ -205,11 +251,11 @@ def _test_fields(setting: Setting, first: Setup, style: UnitStyle) -> list[Field
 
 
 _HOW = {
-    "end to end": "saw a scrap across, turn one part over, butt the cut ends with edges in line",
-    "edge to edge": "saw two scraps, turn one over, put the cut edges together with ends in line",
-    "face to face": "cut two scraps, lay the cut faces together with edges in line, level at one side",
+    "end to end": "saw a scrap across, turn one part over, butt the cut ends, edges in line",
+    "edge to edge": "saw two scraps, turn one over, put the cut edges together, ends in line",
+    "face to face": "cut two scraps, lay the cut faces together, edges in line, level at one side",
     "on a rod": "bore two scraps, put both on one rod, turn one half round",
-    "against a square": "saw a scrap in two, turn one part over, hold the two cut faces together in a square",
+    "against a square": "saw a scrap in two, turn one part over, hold the cut faces together in a square",
 }
 _ALONG = {
     "width": "across the face", "thickness": "through the thickness", "length": "along the face",
@@ -228,11 +274,11 @@ def _test_words(test: ScrapTest, style: UnitStyle) -> str:
         )
         return f"{_HOW[test.how]}: {gap}".replace(": ", ", ")
     parts = [
-        f"{_fine(o.gap, style)} in {_fine(o.base, style)} {_ALONG[o.along]} "
+        f"{_fine(o.gap, style)} over {_fine(o.base, style)} {_ALONG[o.along]} "
         f"({_fine(reading, style)} more is {_error(o, reading)}° too much)"
         for o in test.openings
     ]
-    return f"{_HOW[test.how]}; they part by {' and '.join(parts)}"
+    return f"{_HOW[test.how]}; they must part by {' and by '.join(parts)}"
 
 
 def _error(opening: Opening, reading: float) -> str:
@@ -240,46 +286,58 @@ def _error(opening: Opening, reading: float) -> str:
 
 
 def _fine(mm: float, style: UnitStyle) -> str:
-    return length_text_with_unit(mm, UnitStyle(style.length, _READING[style.length], style.angle_step))
+    return length_text(mm, UnitStyle(style.length, _READING[style.length], style.angle_step))
 
 
 # --- cards ------------------------------------------------------------------------------------------------
 
 
 def _card(card: Card, maker: CardMaker, width: float) -> Block:
+    """The title, the picture and beside it the first cut's words, under them the other cuts."""
+    first, *others = card.entries
     scene = maker.picture(card)
-    across, high = _PICTURE if scene is not None else (0.0, 0.0)
-    left = across + 3.0 if scene is not None else 0.0
-    rows = [_entry(e, width - left, i == 0) for i, e in enumerate(card.entries)]
-    words = stacked("cut", rows, 1.0)
+    blocks = [_titled(first, width), _body(card, scene, width), *(_further(e, width) for e in others)]
+    return stacked("card", blocks, 1.0)
+
+
+def _titled(entry: Entry, width: float) -> Block:
+    """A square to tick and the title."""
+    indent = TITLES + 1.5
+    title = paragraph(entry.title, width - indent, TITLES, "bold")
+    return Block("title", (_square(TITLES), title.placed(indent, 0.0)), width, title.height)
+
+
+def _square(size: float) -> Stroke:
+    return Stroke(rectangle((0.0, -0.2 - size, size, -0.2)), "narrow", True)
+
+
+def _body(card: Card, scene: SetupScene | None, width: float) -> Block:
+    across, high = _PICTURE
+    left = across + 2.0 if scene is not None else 0.0
+    given = dict(card.entries[0].fields)
+    rows = []
+    for labels in _LINES:
+        fields = [(label, given[label]) for label in labels if label in given]
+        if fields:
+            rows.append(_words(fields, width - left))
+    words = stacked("words", rows, 0.6)
     marks: list[Mark] = [words.placed(left, 0.0)]
     height = words.height
     if scene is not None:
-        marks.append(Block("picture", (setup_picture(scene, across, high),), across, high).placed(0.0, 0.0))
+        marks.append(setup_picture(scene, across, high))
         hand = card.setups[0].hand
         if hand is not None:
             marks.append(Lettering(f"{hand} hand", (across / 2, -high - LETTERS), LETTERS, "middle"))
             high += LETTERS + 1.0
         height = max(height, high)
-    return Block("card", tuple(marks), width, height)
+    return Block("cut", tuple(marks), width, height)
 
 
-def _entry(entry: Entry, width: float, in_full: bool) -> Block:
-    """A square to tick, the title, and the fields; what only differs from another cut runs on in one paragraph."""
-    size = TITLES if in_full else LETTERS
-    indent = size + 1.5
-    square = Stroke(rectangle((0.0, -0.2 - size, size, -0.2)), "narrow", True)
-    if in_full:
-        rows = [paragraph(entry.title, width - indent, TITLES, "bold")]
-        given = dict(entry.fields)
-        for labels in _LINES:
-            fields = [(label, given[label]) for label in labels if label in given]
-            if fields:
-                rows.append(paragraph(_sentences(fields), width - indent, LETTERS))
-        block = stacked("entry", rows, 0.6)
-    else:
-        block = paragraph(f"{entry.title} {_sentences(entry.fields)}", width - indent, LETTERS)
-    return Block("entry", (square, block.placed(indent, 0.0)), width, block.height)
+def _further(entry: Entry, width: float) -> Block:
+    """A cut that only differs from the first, in one paragraph."""
+    indent = LETTERS + 1.5
+    words = paragraph(f"{entry.title} {_sentences(entry.fields)}", width - indent, LETTERS, fractions=False)
+    return Block("entry", (_square(LETTERS), words.placed(indent, 0.0)), width, words.height)
 
 
 def cut_numbers(machining: Machining, mark: str) -> str:

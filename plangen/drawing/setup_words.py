@@ -3,20 +3,22 @@
 A sheet holds headings and cards. Each is a title and then fields ``Label: text``, in the order below; a line break
 means no more than a space. Figures are those of ``machining/printed.py`` and of nothing else.
 
-Heading: ``SETTING n: machine[, blade|head|bit|drill[, kerf|wide x][, Ø x][, included x°][, radius x]]``
+Heading: ``SETTING n: machine``, or ``BY HAND``
     ``Along``   the fence: the cut runs along it, no swing
-    ``Swing``   ``x° left|right`` the far end of the line goes there; then other readings in parentheses
+    ``Swing``   ``x° left|right`` the far end of the line goes there; then what of the machine moves where
     ``Taper``   ``x°, nearer the fence ahead|behind``: fed along the fence, out of line with it
     ``Tilt``    ``x° left|right``, fed ``toward|away from the fence``: where the top of the tool leans
     ``Raise``   ``x°, high side at y°``: the work lies tilted; bearings from the operator's right (0) over ahead (90)
     ``Jig``     name
-    ``Hand``, ``Test``, ``Near``: the same angles by hand; the test in scrap; what near settings made one cost
+    ``Tool``    ``blade|head|bit|drill[, kerf|wide x][, Ø x][, included x°][, radius x]``
+    ``Near``    what it costs that near settings are made one
+    ``Scale that reads 90``, ``Hand``, ``Test``: the same angles as other scales have them, by hand; the test in scrap
 
 Card: ``CUT n: mark name[, left|right hand], m piece|pieces``
     ``For``     feature
     ``State``   ``square blank`` or ``after cut k``; then the stage where it is not at the bench
     ``Exactly`` this cut's own swing, taper, tilt or raise, where the setting has made near ones one
-    ``Lay``     surface down, surface at the fence, the end at the left (fed: the end ahead)
+    ``Lay``     ``s down, s at the fence``; ``Left`` the end at the left, fed ``Ahead`` the end that goes first
     ``Stop``    ``x from s on s/s[, long point|short point][, near wall|far wall]``: along the line of two surfaces
     ``Fence``   ``x``: from the surface at the fence to the middle of the tool
     ``Waste``   ``left|right|between``, fed ``toward|away from the fence``
@@ -78,15 +80,11 @@ _STAGE_WORDS: dict[Stage, str] = {
 }  # fmt: skip
 
 
-def setting_title(setting: Setting, style: UnitStyle) -> str:
-    if setting.machine == "hand":
-        return f"SETTING {setting.index}: by hand"
-    return f"SETTING {setting.index}: {setting.machine}{tool_text(setting.tool, style)}"
+def setting_title(setting: Setting) -> str:
+    return f"SETTING {setting.index}: {setting.machine}"
 
 
-def tool_text(tool: Tool | None, style: UnitStyle) -> str:
-    if tool is None:
-        return ""
+def _tool_text(tool: Tool, style: UnitStyle) -> str:
     fine = tool_style(style)
     words: list[str] = [tool.shape]
     if tool.width is not None:
@@ -97,7 +95,7 @@ def tool_text(tool: Tool | None, style: UnitStyle) -> str:
         words.append(f"included {_degrees(printed_angle(tool.included, style), style)}")
     if tool.radius is not None:
         words.append(f"radius {length_text(tool.radius, fine)}")
-    return "".join(f", {w}" for w in words)
+    return ", ".join(words)
 
 
 def setting_fields(setting: Setting, style: UnitStyle) -> list[Field]:
@@ -108,6 +106,8 @@ def setting_fields(setting: Setting, style: UnitStyle) -> list[Field]:
     )
     if setting.jig:
         fields.append(("Jig", _free(setting.jig)))
+    if setting.tool is not None:
+        fields.append(("Tool", _tool_text(setting.tool, style)))
     if setting.snap_error > 1e-6:
         cost = length_text_with_unit(setting.snap_error, tool_style(style))
         fields.append(("Near", f"settings made one; it moves the work by {cost} at most"))
@@ -129,13 +129,13 @@ def angle_fields(
             fields.append(("Taper", f"{_degrees(off, style)}, nearer the fence {side}"))
         if bevel:
             side = "toward the fence" if bevel > 0.0 else "away from the fence"
-            fields.append(("Tilt", f"{_degrees(abs(bevel), style)} {side}{_scale_of_90(bevel, style)}"))
+            fields.append(("Tilt", f"{_degrees(abs(bevel), style)} {side}"))
     else:
         if miter:
             fields.append(("Swing", _swing(miter, handled, where, style)))
         if bevel:
             side = "right" if (bevel > 0.0) != (where == "gauge") else "left"
-            fields.append(("Tilt", f"{_degrees(abs(bevel), style)} {side}{_scale_of_90(bevel, style)}"))
+            fields.append(("Tilt", f"{_degrees(abs(bevel), style)} {side}"))
     if tilt is not None:
         bearing = round((printed_angle(tilt.azimuth, style) + 90.0 - TURNED[where]) % 360.0, 6)
         angle = _degrees(printed_angle(tilt.angle, style), style)
@@ -150,15 +150,25 @@ def _swing(miter: float, handled: bool, where: Stance, style: UnitStyle) -> str:
         words += f", handle {other}"
     elif where == "gauge":
         words += f", gauge's {side} end forward"
-    rest = round(90.0 - abs(miter), 6)
-    more = [f"scale that reads 90: {_degrees(rest, style)}", f"supplement {_degrees(180.0 - rest, style)}"]
-    if rest:
-        more.append(f"two such ends meet at {_degrees(2 * rest, style)}")
-    return f"{words} ({', '.join(more)})"
+    return words
 
 
-def _scale_of_90(angle: float, style: UnitStyle) -> str:
-    return f" (scale that reads 90: {_degrees(round(90.0 - abs(angle), 6), style)})"
+def other_scales(setting: Setting, style: UnitStyle) -> list[Field]:
+    """The angles on scales that read 90 when the tool is square, the supplement, and what two such ends make."""
+    miter, bevel = printed_angle(setting.miter, style), printed_angle(setting.bevel, style)
+    where = stance(setting.machine, miter)
+    miter, bevel, _ = canonical(miter, bevel, where)
+    words = []
+    if where != "feeding" and miter:
+        rest = round(90.0 - abs(miter), 6)
+        angles = (rest, 180.0 - rest, 2 * rest)
+        cut, supplement, corner = (_degrees(a, style) for a in angles)
+        words.append(
+            f"swing {cut}, its supplement {supplement}" + (f", two such ends {corner}" if rest else "")
+        )
+    if bevel:
+        words.append(f"tilt {_degrees(round(90.0 - abs(bevel), 6), style)}")
+    return [("Scale that reads 90", "; ".join(words))] if words else []
 
 
 def _bearing_words(bearing: float) -> str:
@@ -219,7 +229,8 @@ def cut_fields(
         ("For", setup.feature),
         ("State", ("square blank" if before is None else f"after cut {before}") + _STAGE_WORDS[setup.stage]),
         ("Exactly", _exactly(setup, setting, figures, where, style)),
-        ("Lay", _lay(setup, names, where)),
+        ("Lay", _lay(setup, names)),
+        *_end_field(setup.end_left, where),
         ("Stop", _stop(setup, figures, names, style)),
         ("Fence", _length(figures["fence"], style)),
         ("Waste", _waste(setup, figures, where)),
@@ -250,24 +261,24 @@ def _exactly(
     return "; ".join(f"{label.lower()} {text.partition(' (')[0]}" for label, text in own) or "square"
 
 
-def _lay(setup: Setup, names: Names, where: Stance) -> str:
+def _lay(setup: Setup, names: Names) -> str:
     words = []
     if setup.surface_down:
         words.append(f"{names.surface(setup, setup.surface_down)} down")
     if setup.surface_against:
         words.append(f"{names.surface(setup, setup.surface_against)} at the fence")
-    if setup.end_left:
-        words.append(end_words(setup.end_left, where))
     return ", ".join(words)
 
 
-def end_words(left: End, where: Stance) -> str:
-    """``end A left``; on a gauge the other end is at the operator's left, fed along the fence it goes ahead."""
+def _end_field(left: End | None, where: Stance) -> list[Field]:
+    """On a gauge the other end is at the operator's left; fed along the fence the left one goes ahead."""
+    if left is None:
+        return []
     if where == "feeding":
-        return f"end {left} ahead"
+        return [("Ahead", f"end {left}")]
     if where == "gauge":
         left = "B" if left == "A" else "A"
-    return f"end {left} left"
+    return [("Left", f"end {left}")]
 
 
 def _stop(setup: Setup, figures: dict[str, Figure], names: Names, style: UnitStyle) -> str:

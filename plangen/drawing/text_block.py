@@ -10,7 +10,7 @@ from collections.abc import Sequence
 
 from plangen.drawing.block import Block, balanced, spaced
 from plangen.drawing.dimension_marks import line_pitch
-from plangen.drawing.lettering import DESCENT, Box2, text_box, text_width, wrap
+from plangen.drawing.lettering import DESCENT, LINE_PITCH, Box2, text_box, text_width, wrap
 from plangen.drawing.mark_geometry import polyline, rectangle
 from plangen.drawing.marks import Lettering, Mark, Stroke
 from plangen.drawing.title_block import fitted
@@ -29,16 +29,23 @@ def note_width(height: float = NOTE) -> float:
 
 
 def paragraph(
-    text: str, width: float, height: float = NOTE, weight: Weight = "regular", hanging: str = ""
+    text: str,
+    width: float,
+    height: float = NOTE,
+    weight: Weight = "regular",
+    hanging: str = "",
+    fractions: bool = True,
 ) -> Block:
-    """The text wrapped to ``width``; ``hanging`` (a number or letter) stands before the first line."""
+    """The text wrapped to ``width``; ``hanging`` (a number or letter) stands before the first line. ``fractions``:
+    set as stacks, else as typed."""
     indent = max(2 * height, text_width(f"{hanging} ", height)) if hanging else 0.0
-    lines = wrap(text, width - indent, height, weight)
-    pitch = line_pitch(lines, height)
-    over = max(height, text_box(lines[0], height, weight)[3])
-    under = max(DESCENT * height, -text_box(lines[-1], height, weight)[1])
+    lines = wrap(text, width - indent, height, weight, fractions)
+    pitch = line_pitch(lines, height) if fractions else LINE_PITCH * height
+    over = max(height, text_box(lines[0], height, weight, fractions)[3])
+    under = max(DESCENT * height, -text_box(lines[-1], height, weight, fractions)[1])
     marks: list[Mark] = [
-        Lettering(t, (indent, -over - pitch * i), height, weight=weight) for i, t in enumerate(lines)
+        Lettering(t, (indent, -over - pitch * i), height, weight=weight, fractions=fractions)
+        for i, t in enumerate(lines)
     ]
     if hanging:
         marks.insert(0, Lettering(hanging, (0.0, -over), height))
