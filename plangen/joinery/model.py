@@ -131,10 +131,12 @@ class Member:
     """Wood left on at end A and end B for fitting on the work."""
     bent: Bent | None = None
     """Of bought bar bent to shape: the flat it is bent from."""
+    made: int | None = None
+    """Of a jig that the plan asks for: how many are made. It stands nowhere."""
 
     @property
     def quantity(self) -> int:
-        return len(self.instances)
+        return len(self.instances) if self.made is None else self.made
 
     @property
     def is_plain(self) -> bool:

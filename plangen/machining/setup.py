@@ -43,6 +43,8 @@ HandReason: TypeAlias = Literal[
 ]  # fmt: skip
 """The only reasons for which a cut is left to hand tools."""
 
+JigKind: TypeAlias = Literal["wedge", "taper carrier", "angle block", "fence strip", "bending form", "cradle"]
+
 End: TypeAlias = Literal["A", "B"]
 
 
@@ -207,10 +209,13 @@ class Setting:
 
 @dataclass(frozen=True)
 class Jig:
-    """A shop-made aid; its member (mark) stands among the model's members with the role ``jig``."""
+    """A shop-made aid as it is laid; its member (mark) stands among the model's members with the role ``jig``.
+
+    One member laid in several ways is a jig each.
+    """
 
     name: str
-    kind: Literal["wedge", "taper carrier", "angle block", "fence strip", "bending form", "cradle"]
+    kind: JigKind
     member: str
     angle: float
     azimuth: float
@@ -219,6 +224,10 @@ class Jig:
     length: float
     width: float
     setups: tuple[int, ...]
+    snap_error: float = 0.0
+    """Most that any of the work's points moves because near jigs were made one, mm."""
+    beside: str = ""
+    """Name of the jig that it is used together with: a second cradle for the thinner end of a leg."""
 
 
 @dataclass(frozen=True)

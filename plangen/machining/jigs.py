@@ -1,0 +1,211 @@
+"""Jigs: what a set-up cannot do without, each designed from the set-ups that need it.
+
+- *Wedges, angle blocks* and *fence strips* hold the work tilted. A slope both along and across the work is one wedge
+  laid at the azimuth of the tilt: the work turns about one axis, so one slope does it, and its angle is that of the
+  tilt. (Of two wedges stacked the upper one tilts about an axis that the lower one has tilted already; their angles
+  are not those seen from the sides, and together they turn the work in plan as well.) Most are two narrow ones side
+  by side, so that the tool passes between.
+- *Taper carriers* take the work past the blade turned in plan; the set-up's ``fence`` then says how far the blade
+  stands from the fence.
+- *Cradles* hold round work that has no flat, *bending forms* give a bar its inside radius.
+
+What pays: for fewer than ``CARRIER_PAYS`` pieces a taper carrier costs more than it saves, and the taper is sawn to
+its line on the bandsaw and planed. A sloping floor, a steep hole and round work can be made in no other way on a
+machine, and by hand for no reason that the closed list allows, so their jigs are always made. Jigs that differ less
+than near settings do are one.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Sequence
+from dataclasses import replace
+
+from plangen.geometry.curves import Line
+from plangen.geometry.seats import corners_on
+from plangen.geometry.surfaces import Extruded, Plane
+from plangen.geometry.vectors import scale
+from plangen.joinery.model import Member, Model
+from plangen.machining.jig_design import Made, carrier_angle, designed
+from plangen.machining.jig_members import jig_member
+from plangen.machining.jig_needs import Need, needs_of
+from plangen.machining.setup import Jig, Machine, Setup, Spared, Tool
+from plangen.tables.machines import Shop
+from plangen.units import LengthUnit
+
+CARRIER_PAYS = 2
+"""Pieces from which a taper carrier is made (common practice: a single one is sawn to its line)."""
+_SAME = 1e-9
+
+
+def plan_jigs(
+    model: Model,
+    setups: Sequence[Setup],
+    shop: Shop,
+    spared: Iterable[Spared] = (),
+    units: LengthUnit = "in",
+) -> tuple[tuple[Setup, ...], tuple[Jig, ...], tuple[Member, ...]]:
+    """The set-ups with their jigs by name, the jigs as they are laid, and their members (marks ``J1`` and on).
+
+    ``setups`` are those of all members in any order, numbered within each (``sequence``); ``jig`` holds the kind.
+    Where ``spared`` says that an offcut is the wedge it is named and nothing is made. ``Jig.setups`` are the indices
+    that the set-ups have now; see ``numbered``. How the members themselves are cut says ``jig_setups``.
+    Raises GeometryError or ValueError for a jig that cannot be made.
+    """
+    named = list(setups)
+    members = {m.mark: m for m in model.members}
+    offcuts = {(s.member, s.feature): s.before for s in spared if s.text.startswith("keep the offcut")}
+    needs = list(needs_of(members, setups))
+    wanted = []
+    for need in needs:
+        offcut = offcuts.get((need.setup.member, need.setup.feature))
+        if need.kind == "wedge" and offcut is not None:
+            named[need.at] = replace(named[need.at], jig=f"offcut of {offcut}")
+        elif need.kind == "taper carrier" and not _pays(need, needs) and _can_saw(need, shop):
+            named[need.at] = _sawn_to_line(named[need.at], need, shop)
+        else:
+            wanted.append(need)
+    jigs: list[Jig] = []
+    pieces: list[Member] = []
+    for number, one in enumerate(designed(model, wanted, units), 1):
+        mark = f"J{number}"
+        name = f"{one.kind} {mark}"
+        place = min(members[n.setup.member].place for n in one.needs)
+        pieces.append(jig_member(mark, name, one.profile, one.stock, one.count, place, one.notes))
+        jigs += _laid(one, mark, name, named, jigs)
+    return tuple(named), numbered(jigs, named), tuple(pieces)
+
+
+def _laid(one: Made, mark: str, name: str, named: list[Setup], before: Sequence[Jig]) -> list[Jig]:
+    """The jig in each way that it is laid; names it in ``named``."""
+    width = one.width()
+    if one.beside:
+        first = before[-1].name
+        return [Jig(name, one.kind, mark, 0.0, 0.0, 0.0, one.length, width, (), one.snap_error, beside=first)]
+    found: list[Jig] = []
+    for need in one.needs:
+        setup = named[need.at]
+        azimuth = setup.tilt.azimuth if setup.tilt is not None and one.angle else 0.0
+        jig = next((j for j in found if abs(j.azimuth - azimuth) < _SAME), None)
+        if jig is None:
+            jig = Jig(
+                _way_laid(name, azimuth, found), one.kind, mark, one.angle, azimuth, one.rise, one.length,
+                width, (), one.snap_error,
+            )  # fmt: skip
+            found.append(jig)
+        fence = setup.fence if one.fence is None else one.fence(need)
+        named[need.at] = replace(setup, jig=jig.name, fence=fence)
+    return found
+
+
+def _way_laid(name: str, azimuth: float, others: Sequence[Jig]) -> str:
+    """The bare name for the first way; the other hand's is turned; further ways by their angle from the fence."""
+    if not others:
+        return name
+    turned = f"{name}, turned"
+    if abs(azimuth + others[0].azimuth) < _SAME and all(j.name != turned for j in others):
+        return turned
+    return f"{name}, laid at {math.degrees(azimuth):.1f}"
+
+
+def numbered(jigs: Sequence[Jig], setups: Sequence[Setup]) -> tuple[Jig, ...]:
+    """The jigs with the indices of the set-ups that use them."""
+    return tuple(
+        replace(j, setups=tuple(sorted(s.index for s in setups if s.jig in (j.name, j.beside or j.name))))
+        for j in jigs
+    )
+
+
+# --- a taper sawn to its line --------------------------------------------------------------------------------
+
+
+def _pays(need: Need, needs: Sequence[Need]) -> bool:
+    """As many pieces run on one carrier as have the same angle."""
+    alike = [n for n in needs if n.kind == need.kind and abs(carrier_angle(n) - carrier_angle(need)) < _SAME]
+    return sum(n.setup.quantity for n in alike) >= CARRIER_PAYS
+
+
+def _can_saw(need: Need, shop: Shop) -> bool:
+    """On the bandsaw, its table level."""
+    saw = shop.reach("bandsaw")
+    heights = [p[2] for p in need.everywhere()]
+    deep_enough = saw is not None and max(heights) - min(heights) <= (saw.height or math.inf)
+    return deep_enough and abs(need.setup.bevel) < _SAME and need.setup.stop is not None
+
+
+def _sawn_to_line(setup: Setup, need: Need, shop: Shop) -> Setup:
+    """The same plane, sawn to the line that the stop marks on the surface that is up."""
+    flat, saw, s = need.flat, shop.machine("bandsaw"), need.setup
+    assert s.stop is not None
+    out = 1.0 if s.waste == "right" else -1.0
+    nx, ny = out * math.cos(s.miter), out * math.sin(s.miter)
+    x, y, _ = flat.to_machine(s.stop.at)
+    points = need.everywhere()
+    reached = [(p[0] - x) * -ny + (p[1] - y) * nx for p in points]
+    line = Line(*((x - ny * at, y + nx * at) for at in (min(reached), max(reached))))
+    return replace(
+        setup,
+        operation="saw to line",
+        machine="bandsaw",
+        tool=Tool("blade", saw.kerf, saw.diameter),
+        cut_from="above",
+        miter=0.0,
+        jig=None,
+        waste=None,
+        outline=(line,),
+        outline_frame=(scale(flat.z, max(p[2] for p in points)), flat.x, flat.y),
+    )
+
+
+# --- how a jig is cut itself ---------------------------------------------------------------------------------
+
+
+def jig_setups(member: Member, shop: Shop) -> tuple[Setup, ...]:
+    """The cuts of a jig that ``plan_jigs`` made: to a line on its face side, so that it needs no jig itself.
+
+    On the bandsaw, or with a handsaw where there is none that cuts so high; then planed.
+    """
+    saw = shop.reach("bandsaw")
+    if saw is not None and (saw.height is None or saw.height < member.finished[2]):
+        saw = None
+    machine: Machine = "hand" if saw is None else "bandsaw"
+    tool = None if saw is None else Tool("blade", saw.kerf, saw.diameter)
+    found: list[Setup] = []
+    for feature in member.features:
+        for surface in feature.surfaces:
+            curves = (
+                surface.form.outline
+                if isinstance(surface.form, Extruded)
+                else (_line_of(member, surface.form),)
+                if isinstance(surface.form, Plane)
+                else ()
+            )
+            found.append(
+                Setup(
+                    member=member.mark,
+                    feature=feature.id,
+                    stage=feature.stage,
+                    operation="saw to line",
+                    machine=machine,
+                    makes=(surface.id,),
+                    frees=feature.cutters,
+                    tool=tool,
+                    cut_from="above",
+                    surface_down="back",
+                    surface_against="edge",
+                    end_left="B",
+                    outline=curves,
+                    outline_frame=((0.0, 0.0, member.finished[2]), (1.0, 0.0, 0.0), (0.0, 1.0, 0.0)),
+                    quantity=member.quantity,
+                    sequence=len(found) + 1,
+                )
+            )
+    return tuple(found)
+
+
+def _line_of(member: Member, plane: Plane) -> Line:
+    """A plane square to the face side, as a line on it: the wood on its left."""
+    nl, nw = plane.normal[0], plane.normal[1]
+    along = [nl * p[1] - nw * p[0] for p in corners_on(member.solid, plane)]
+    foot = (nl * plane.offset, nw * plane.offset)
+    return Line(*((foot[0] - nw * at, foot[1] + nl * at) for at in (min(along), max(along))))
