@@ -173,16 +173,44 @@ def _followed(setup: Setup, planes: Mapping[str, Plane]) -> dict[str, Form]:
 
 
 def apart(a: Form, b: Form, box: Box) -> float:
-    """Most that two surfaces differ, mm, at random points in and about a box."""
+    """Most that two surfaces differ, mm, at random points in and about a box; of outlines, along their curves."""
+    if isinstance(a, Extruded):
+        return _outlines_apart(a, b, box)
     rng = np.random.default_rng(7)
     low, size = np.array(box.origin), np.array(box.size)
     points = low + size * (rng.random((40, 3)) * 2 - 0.5)
-    return max(abs(_off(a, p) - _off(b, p)) for p in points)
+    return max(abs(a.distance(tuple(p)) - b.distance(tuple(p))) for p in points)
 
 
-def _off(form: Form, p: np.ndarray) -> float:
-    """Signed distance from a plane or an axis' surface; from an outline how far it is from its curves' samples."""
-    q = (float(p[0]), float(p[1]), float(p[2]))
-    if isinstance(form, Extruded):
-        raise AssertionError("outlines are compared by their pieces")
-    return form.distance(q)
+def _outlines_apart(made: Extruded, wanted: Form, box: Box) -> float:
+    """Points of the made outline off the wanted surface, and how far its outward directions turn from it."""
+    axis, worst = np.array(made.axis), 0.0
+    for i, curve in enumerate(made.outline):
+        for s in (0.1, 0.45, 0.9):
+            here, ahead = (np.array(made.lift(*curve.at(x))) for x in (s, s + 1e-6))
+            way = (ahead - here) / np.linalg.norm(ahead - here)
+            out = np.cross(way, axis)
+            worst = max(worst, *_off(wanted, here, out, i, s, len(made.outline)))
+    if not isinstance(wanted, Plane):
+        # walls that lean by so much part by that over the box
+        turned = np.linalg.norm(np.cross(axis, wanted.axis))
+        worst = max(worst, float(turned) * max(box.size))
+    return worst
+
+
+def _off(wanted: Form, p: np.ndarray, out: np.ndarray, i: int, s: float, count: int) -> tuple[float, float]:
+    if not isinstance(wanted, Extruded):
+        q, r = tuple(p), tuple(p + out * 1e-3)
+        # a step outward goes outward
+        return abs(wanted.distance(q)), abs(wanted.distance(r) - 1e-3)
+    same_way = np.array(wanted.axis) @ np.cross(wanted.u, wanted.v) > 0
+    assert same_way
+    found = []
+    for j, t in ((i, s), (count - 1 - i, 1 - s)):
+        curve = wanted.outline[j]
+        (x, y), (x2, y2) = curve.at(t), curve.at(t + 1e-6)
+        fx, fy = wanted.flat(tuple(p))
+        right = np.array(wanted.u) * (y2 - y) - np.array(wanted.v) * (x2 - x)
+        right /= np.linalg.norm(right)
+        found.append((math.hypot(fx - x, fy - y), max(0.0, float(np.linalg.norm(right - out)) - 1e-4)))
+    return min(found)
