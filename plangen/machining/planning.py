@@ -10,9 +10,10 @@ from plangen.geometry.solid import GeometryError
 from plangen.joinery.model import Feature, Hand, Member, Model, Stage
 from plangen.machining.cautions import with_cautions
 from plangen.machining.hands import setups_of_hands
+from plangen.machining.jigs import jig_setups, numbered, plan_jigs
 from plangen.machining.order import CutOrder, Trials, order_cuts, used_surfaces
 from plangen.machining.settings import Cut, settings_of
-from plangen.machining.setup import Machining, Setting, Setup, Spared
+from plangen.machining.setup import Jig, Machining, Setting, Setup, Spared
 from plangen.machining.spared import spared_by_offcuts, spared_by_order
 from plangen.machining.whole_order import Task, fewest_changes
 from plangen.tables.machines import Shop
@@ -20,6 +21,9 @@ from plangen.units import LengthUnit
 
 _PHASES: dict[Stage, int] = {"square": 0, "shaped": 0, "glued": 1, "assembled": 2, "on the work": 3}
 """What is cut at the bench is cut for all members before any are glued, and so on."""
+
+_UNPLANNED = (GeometryError, ArithmeticError, LookupError, ValueError)
+"""What geometry may raise where a design is out of all bounds."""
 
 
 @dataclass(frozen=True)
@@ -46,16 +50,27 @@ def plan_cuts(model: Model, shop: Shop, units: LengthUnit = "mm") -> Machining:
         if _is_made(member):
             try:
                 plans.append(plan_member(member, shop))
-            except (GeometryError, ArithmeticError, LookupError, ValueError) as problem:
+            except _UNPLANNED as problem:
                 beyond.append(f"{member.name}: its cuts could not be planned ({problem})")
     beyond += [text for p in plans for text in p.beyond]
     spared = tuple(s for p in plans for s in p.spared)
-    whole = whole_set(plans)
+    jigs: tuple[Jig, ...] = ()
+    pieces: tuple[Member, ...] = ()
+    try:
+        setups = [s for p in plans for s in p.setups]
+        named, jigs, pieces = plan_jigs(model, setups, shop, spared, units)
+        plans = [*_renamed(plans, named), *(_jig_plan(p, shop) for p in pieces)]
+    except _UNPLANNED as problem:
+        beyond.append(f"the jigs could not be planned ({problem})")
+    whole = whole_set(plans, jigs)
+    made = replace(model, members=(*model.members, *pieces))
     return replace(
         whole,
-        setups=with_cautions(whole.setups, model, shop, units),
+        setups=with_cautions(whole.setups, made, shop, units),
+        jigs=numbered(jigs, whole.setups),
         spared=spared,
         beyond=tuple(dict.fromkeys(beyond)),
+        members=pieces,
     )
 
 
@@ -90,6 +105,24 @@ def plan_member(member: Member, shop: Shop) -> MemberPlan:
     return MemberPlan(member, order, setups, tuple(cuts), spared, tuple(beyond))
 
 
+def _renamed(plans: Sequence[MemberPlan], named: Sequence[Setup]) -> list[MemberPlan]:
+    """The plans with these set-ups, in the same row, instead of theirs."""
+    found, start = [], 0
+    for plan in plans:
+        setups = tuple(named[start : start + len(plan.setups)])
+        start += len(setups)
+        cuts = tuple(replace(c, setup=s) for c, s in zip(plan.cuts, setups, strict=True))
+        found.append(replace(plan, setups=setups, cuts=cuts))
+    return found
+
+
+def _jig_plan(piece: Member, shop: Shop) -> MemberPlan:
+    """A jig is sawn to its lines, each on the whole piece."""
+    work = Trials(piece, shop).bench.work()
+    setups = jig_setups(piece, shop)
+    return MemberPlan(piece, CutOrder((), ()), setups, tuple(Cut(s, work, work) for s in setups))
+
+
 def _numbered(setups: Sequence[Setup]) -> list[Setup]:
     return [replace(s, sequence=n) for n, s in enumerate(setups, 1)]
 
@@ -97,13 +130,16 @@ def _numbered(setups: Sequence[Setup]) -> list[Setup]:
 # --- the whole set ----------------------------------------------------------------------------------------
 
 
-def whole_set(plans: Sequence[MemberPlan]) -> Machining:
-    """All set-ups in the order that changes settings least, numbered; their settings in the order of first use."""
+def whole_set(plans: Sequence[MemberPlan], jigs: Sequence[Jig] = ()) -> Machining:
+    """All set-ups, a jig's own before those it is for, in the order that changes settings least, numbered.
+
+    Settings are in the order of first use.
+    """
     cuts = [c for p in plans for c in p.cuts]
     settings = settings_of(cuts)
     colour_of = {place: setting.index for setting, served in settings for place in served}
     machine = {setting.index: setting.machine for setting, _ in settings}
-    tasks = _tasks(plans, colour_of)
+    tasks = _tasks(plans, colour_of, jigs)
     whole = fewest_changes(tasks, lambda colour: machine[colour])
     index_of = {place: n for n, place in enumerate(whole.order, 1)}
     return Machining(
@@ -114,7 +150,7 @@ def whole_set(plans: Sequence[MemberPlan]) -> Machining:
     )
 
 
-def _tasks(plans: Sequence[MemberPlan], colour_of: dict[int, int]) -> list[Task]:
+def _tasks(plans: Sequence[MemberPlan], colour_of: dict[int, int], jigs: Sequence[Jig]) -> list[Task]:
     """The set-ups of all plans in a row as tasks: what binds within a member binds for each hand of it."""
     setups = [s for p in plans for s in p.setups]
     phase = [_PHASES[s.stage] for s in setups]
@@ -139,6 +175,10 @@ def _tasks(plans: Sequence[MemberPlan], colour_of: dict[int, int]) -> list[Task]
                 after[i].update(
                     j for j in here if setups[j].stage == "square" and setups[j].hand == setups[i].hand
                 )
+    for jig in jigs:
+        users = [i for i, s in enumerate(setups) if s.jig in (jig.name, jig.beside or jig.name)]
+        for i in users:
+            after[i].update(j for j, s in enumerate(setups) if s.member == jig.member)
     for i, p in enumerate(phase):
         if p:
             last = max((q for q in phase if q < p), default=None)
