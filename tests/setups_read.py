@@ -39,39 +39,40 @@ def tool_axes(setup, planes):
 def planes_made(setup, planes):
     """{surface id: (outward unit normal, offset)} of a set-up with a blade, a head or a straight bit.
 
-    ``planes`` are all that exist when it is made, by id, each (normal, offset).
+    ``planes`` are all that exist when it is made, by id, each (normal, offset). One surface without a stop is the
+    floor; two are wall and floor, but the two walls of a floor begun earlier where the waste is between; three are
+    wall, floor, wall.
     """
-    blade, _, floor = tool_axes(setup, planes)
-    made = {}
-    ids = list(setup.makes)
-    at = None if setup.stop is None else np.asarray(setup.stop.at)
-    if setup.waste in ("left", "right"):
-        # the wood left of the blade is waste where the outer side of its plane is to the left
-        n = -blade if setup.waste == "left" else blade
-        if at is not None and ids:
-            made[ids.pop(0)] = (n, n @ at)
-    if setup.depth is not None and setup.operation != "kerf":
-        n0, _ = planes[setup.depth_from]
-        point, depth = setup.depth_at[0]
-        on = np.asarray(point) - depth * np.asarray(n0)
-        up = floor if floor @ np.asarray(n0) > 0 else -floor
-        if setup.waste == "between":
-            other = None
-            if at is not None:
-                near = _near_side(setup, blade, planes)
-                made[ids[0]] = (near, near @ at)
-                other = (-near, -near @ at + setup.width) if len(ids) > 2 else None
-                ids = ids[1:]
-            made[ids[0]] = (up, up @ on)
-            if other is not None:
-                made[ids[1]] = other
-        elif ids:
-            made[ids[0]] = (up, up @ on)
-    return made
+    if not setup.makes:
+        return {}
+    blade, _, up = tool_axes(setup, planes)
+    if setup.stop is None:
+        (name,) = setup.makes
+        return {name: _floor(setup, planes, up)}
+    at = np.asarray(setup.stop.at)
+    wall = _outward(setup, blade, planes)
+    found = [(wall, wall @ at)]
+    if len(setup.makes) == 3 or (len(setup.makes) == 2 and setup.waste != "between"):
+        found.append(_floor(setup, planes, up))
+    if len(setup.makes) > len(found):
+        found.append((-wall, -wall @ at - setup.width))
+    return dict(zip(setup.makes, found, strict=True))
 
 
-def _near_side(setup, blade, planes):
-    """The outward normal of the wall at the stop: away from what the wall stands on, into the trench."""
-    n_start, _ = planes[setup.stop.start]
-    into = -np.asarray(n_start)
-    return blade if blade @ into > 0 else -blade
+def _outward(setup, blade, planes):
+    """The blade's normal on the side of the waste."""
+    if setup.waste != "between":
+        return blade if setup.waste == "right" else -blade
+    into = -np.asarray(planes[setup.stop.start][0])
+    along = np.cross(planes[setup.stop.arris[0]][0], planes[setup.stop.arris[1]][0])
+    along = along if along @ into > 0 else -along
+    away = blade if blade @ along > 0 else -blade
+    return away if setup.stop.wall == "near" else -away
+
+
+def _floor(setup, planes, up):
+    normal, _ = planes[setup.depth_from]
+    point, depth = setup.depth_at[0]
+    out = -up if setup.cut_from == "below" else up
+    assert out @ np.asarray(normal) > 0
+    return out, out @ (np.asarray(point) - depth * np.asarray(normal))

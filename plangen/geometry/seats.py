@@ -58,22 +58,31 @@ def extent(solid: Solid, direction: Vec) -> tuple[float, float]:
     return float(d.min()), float(d.max())
 
 
-def section(solid: Solid, plane: Plane) -> tuple[Point, ...]:
-    """Points in which ``plane`` passes through the edges of the solid's skin; none where it misses the solid.
+def section_lines(solid: Solid, plane: Plane) -> tuple[tuple[Point, Point], ...]:
+    """The outline of the solid's section by ``plane``, in pieces, as it falls on the facets of the skin.
 
-    Every corner of the section is among them.
+    Where a facet lies in the plane its sides are told instead.
     """
-    n, v = plane.normal, solid.vertices
+    n, v, t = plane.normal, solid.vertices, solid.triangles
     d = v[:, 0] * n[0] + v[:, 1] * n[1] + v[:, 2] * n[2] - plane.offset
     d[np.abs(d) < _SAME] = 0.0
-    found = [v[d == 0.0]]
-    for i, j in ((0, 1), (1, 2), (2, 0)):
-        a, b = solid.triangles[:, i], solid.triangles[:, j]
-        through = d[a] * d[b] < 0.0
-        a, b = a[through], b[through]
-        share = (d[a] / (d[a] - d[b]))[:, None]
-        found.append(v[a] + share * (v[b] - v[a]))
-    return tuple((float(x), float(y), float(z)) for x, y, z in np.concatenate(found))
+    found: list[tuple[Point, Point]] = []
+    near = (d[t].min(axis=1) <= 0.0) & (d[t].max(axis=1) >= 0.0)
+    for corners in t[near].tolist():
+        on = [i for i in corners if d[i] == 0.0]
+        sides = ((corners[0], corners[1]), (corners[1], corners[2]), (corners[2], corners[0]))
+        through = [(i, j) for i, j in sides if d[i] * d[j] < 0.0]
+        ends = [_point(v[i]) for i in on]
+        ends += [_point(v[i] + d[i] / (d[i] - d[j]) * (v[j] - v[i])) for i, j in through]
+        if len(ends) == 2:
+            found.append((ends[0], ends[1]))
+        elif len(ends) == 3:
+            found += [(ends[0], ends[1]), (ends[1], ends[2]), (ends[2], ends[0])]
+    return tuple(found)
+
+
+def _point(row: np.ndarray) -> Point:
+    return (float(row[0]), float(row[1]), float(row[2]))
 
 
 def level_axes(normal: Vec) -> tuple[Vec, Vec]:

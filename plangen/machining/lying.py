@@ -111,10 +111,11 @@ def _lying(work: Work, down: str, lower: Plane, against: str, fence: Plane) -> L
 
 
 def _tall(work: Work, posture: Posture, lower: Plane, height: float) -> float:
-    """What it costs that the work stands high on a narrow seat."""
+    """What it costs that the work stands high on a narrow seat; less where it is the fence that holds it up."""
     seat = [posture.to_machine(c) for c in work.corners(lower)]
-    depth = max(c[1] for c in seat) - min(c[1] for c in seat)
-    return min(1.5, max(0.0, 0.3 * (height / max(depth, 1.0) - 1.5)))
+    wide, deep = (max(c[i] for c in seat) - min(c[i] for c in seat) for i in (0, 1))
+    over = max(0.0, 0.3 * (height / max(wide, 1.0) - 1.5)), max(0.0, 0.12 * (height / max(deep, 1.0) - 1.5))
+    return min(1.5, max(over))
 
 
 def _cradled(work: Work) -> list[Lying]:

@@ -1,11 +1,13 @@
-"""Where a tool's plane meets an arris of the work: the mark that a pencil makes, and the distance to it."""
+"""Where a tool's plane meets an arris of the work: the mark that a pencil makes, and the distance to it.
+
+Each stop found says whether the plane is the near or the far wall of waste that lies on its outer side.
+"""
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from typing import Literal
 
-from plangen.geometry.seats import section
 from plangen.geometry.surfaces import Plane
 from plangen.geometry.vectors import Point, Vec, along, dot, neg
 from plangen.machining.lying import Lying, middle, seen_from
@@ -18,27 +20,25 @@ _SAME = 1e-6
 _NEAR = 1e-3
 _OPPOSITE = {"face": "back", "back": "face", "edge": "back edge", "back edge": "edge", "A": "B", "B": "A"}
 
-Wall = Literal["near", "far"]
 
-
-def crosscut_stop(
-    work: Work, lying: Lying, plane: Plane, faces: Sequence[str], wall: Wall | None = None
-) -> Stop:
+def crosscut_stop(work: Work, lying: Lying, plane: Plane, faces: Sequence[str], wall: bool = False) -> Stop:
     """Of a cut across the work: on an arris of one of ``faces`` with the surface at the fence, from an end.
+
+    The end is the nearer one for a ``wall``; else the one that is cut already.
 
     Raises ValueError where no arris of the work crosses the plane.
     """
     partners = [lying.against, *seen_from(work, neg(lying.posture.y)), *_upright(work, lying)]
-    return _best(work, plane, faces, partners, _starts(work, lying, plane, wall), wall)
+    return _best(work, plane, faces, partners, _starts(work, lying, plane, wall))
 
 
-def rip_stop(work: Work, lying: Lying, plane: Plane, faces: Sequence[str], wall: Wall | None = None) -> Stop:
+def rip_stop(work: Work, lying: Lying, plane: Plane, faces: Sequence[str], wall: bool = False) -> Stop:
     """Of a cut along the fence: on an arris of one of ``faces`` with an end, from the surface at the fence.
 
     Raises ValueError where no arris of the work crosses the plane.
     """
     ends = [*seen_from(work, lying.posture.x), *seen_from(work, neg(lying.posture.x)), *_upright(work, lying)]
-    return _best(work, plane, faces, ends, [lying.against], wall)
+    return _best(work, plane, faces, ends, [lying.against])
 
 
 def faces_marked(work: Work, lying: Lying) -> list[str]:
@@ -58,7 +58,7 @@ def _upright(work: Work, lying: Lying) -> list[str]:
     return [i for i in looks if looks[i] < 0.9]
 
 
-def _starts(work: Work, lying: Lying, plane: Plane, wall: Wall | None) -> list[str]:
+def _starts(work: Work, lying: Lying, plane: Plane, wall: bool) -> list[str]:
     """Where a distance across the work starts.
 
     A cut right through is measured from the other end where that is cut already, so that the length comes out;
@@ -66,8 +66,8 @@ def _starts(work: Work, lying: Lying, plane: Plane, wall: Wall | None) -> list[s
     """
     x = lying.posture.x
     left, right = seen_from(work, neg(x))[:1], seen_from(work, x)[:1]
-    if wall is not None:
-        inside = section(work.solid, plane) or section(work.solid, Plane(lying.posture.y, 0.0))
+    if wall:
+        inside = work.section(plane) or work.section(Plane(lying.posture.y, 0.0))
         where = dot(middle(inside), x) if inside else 0.0
         nearer_left = where - lying.low[0] <= lying.high[0] - where + _SAME
         return [*left, *right] if nearer_left else [*right, *left]
@@ -82,15 +82,14 @@ def _best(
     faces: Sequence[str],
     partners: Sequence[str],
     starts: Sequence[str],
-    wall: Wall | None,
 ) -> Stop:
     """The first stop whose mark and start lie on wood; else one whose mark does; else any."""
-    found = [s for face in faces for s in _stops(work, plane, face, partners, starts, wall)]
+    found = [s for face in faces for s in _stops(work, plane, face, partners, starts)]
     every = list(work.planes())
-    found = found or [s for face in every for s in _stops(work, plane, face, every, every, wall)]
+    found = found or [s for face in every for s in _stops(work, plane, face, every, every)]
     if not found:
         raise ValueError(f"no arris crosses the cut of {work.member.mark}")
-    inside = section(work.solid, plane)
+    inside = work.section(plane)
 
     def off(stop: Stop) -> tuple[bool, bool]:
         started = work.corners(work.planes()[stop.start])
@@ -115,7 +114,7 @@ def _start_point(work: Work, stop: Stop) -> Point:
 
 
 def _stops(
-    work: Work, plane: Plane, face: str, partners: Sequence[str], starts: Sequence[str], wall: Wall | None
+    work: Work, plane: Plane, face: str, partners: Sequence[str], starts: Sequence[str]
 ) -> Iterator[Stop]:
     planes = work.planes()
     for partner in partners:
@@ -124,12 +123,10 @@ def _stops(
             continue
         for start in starts:
             if start not in (face, partner) and abs(dot(line[1], planes[start].normal)) >= _CROSSING:
-                yield _stop(work, plane, line, (face, partner), start, wall)
+                yield _stop(work, plane, line, (face, partner), start)
 
 
-def _stop(
-    work: Work, plane: Plane, line: tuple[Point, Vec], arris: tuple[str, str], start: str, wall: Wall | None
-) -> Stop:
+def _stop(work: Work, plane: Plane, line: tuple[Point, Vec], arris: tuple[str, str], start: str) -> Stop:
     planes = work.planes()
     point, direction = line
     inward = direction if dot(direction, planes[start].normal) < 0.0 else neg(direction)
@@ -138,6 +135,7 @@ def _stop(
     assert to_plane is not None
     at = along(point, inward, to_plane)
     end = _end([planes[i].normal for i in (start, *arris)])
+    wall: Literal["near", "far"] = "near" if dot(plane.normal, inward) > 0.0 else "far"
     return Stop(end, arris, to_plane - to_start, start, at, wall=wall)
 
 
@@ -149,7 +147,7 @@ def _end(normals: list[Vec]) -> End:
 
 def long_or_short(work: Work, plane: Plane, stop: Stop) -> Literal["long", "short"] | None:
     """Whether the mark is where the piece that is kept is longest or shortest; None: as long all over, or neither."""
-    inside = section(work.solid, plane)
+    inside = work.section(plane)
     if not inside:
         return None
     outward = 1.0 if plane.normal[0] > 0.0 else -1.0

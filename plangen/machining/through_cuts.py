@@ -6,7 +6,6 @@ import math
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
-from plangen.geometry.seats import section
 from plangen.geometry.surfaces import Plane, Surface
 from plangen.geometry.vectors import Vec
 from plangen.joinery.model import Feature
@@ -25,7 +24,7 @@ BEYOND = 20.0
 """What each fault of reach adds to the cost of a way, so that it is taken only where there is no other."""
 _STEADY = 0.4
 """Least part of its depth, away from the fence, that the work touches the fence along."""
-_KEPT = 8
+_KEPT = 4
 """Ways that are offered."""
 _EDGES = ("edge", "back edge")
 
@@ -43,12 +42,13 @@ class Angled:
     """The blade leans over the work toward the fence."""
 
 
-def through_cuts(work: Work, feature: Feature, surface: Surface, shop: Shop) -> list[Way]:
+def through_cuts(work: Work, feature: Feature, surface: Surface, shop: Shop, kept: int = _KEPT) -> list[Way]:
     """Ways to cut the work right through on one plane; those beyond the shop's reach only where no others are."""
     assert isinstance(surface.form, Plane)
     found = []
+    points = work.section(surface.form)
     for lying in lyings(work):
-        inside = tuple(lying.posture.to_machine(p) for p in section(work.solid, surface.form))
+        inside = tuple(map(lying.posture.to_machine, points))
         for angled in _angled(lying, surface.form, shop):
             on_assembly = feature.stage in ("glued", "assembled")
             if on_assembly and angled.operation == "crosscut" and angled.machine == "mitre saw":
@@ -57,7 +57,7 @@ def through_cuts(work: Work, feature: Feature, surface: Surface, shop: Shop) -> 
             found.append(_Found(lying, angled, cost, tuple(faults)))
     within = [f for f in found if not f.faults]
     best = sorted(within or found, key=_Found.rank)
-    return [_way(work, feature, surface, f, _alternative(f, within), shop) for f in best[:_KEPT]]
+    return [_way(work, feature, surface, f, _alternative(f, within), shop) for f in best[:kept]]
 
 
 @dataclass(frozen=True)
@@ -97,7 +97,7 @@ def _along(lying: Lying, plane: Plane, saw: Reach, operation: Operation) -> Iter
     miter, bevel = math.atan2(inward[1], inward[0]), math.asin(max(-1.0, min(1.0, -inward[2])))
     miter = _SQUARE if abs(miter - _SQUARE) < LEVEL else miter
     bevel = 0.0 if abs(bevel) < LEVEL else bevel
-    if _bevel_fault(saw, bevel) is None or _bevel_fault(saw, -bevel) is not None:
+    if bevel_fault(saw, bevel) is None or bevel_fault(saw, -bevel) is not None:
         yield Angled(operation, name, miter, bevel, False, name == "table saw" and bevel > 0.0)
     else:
         # the fence on the other side of the blade, which then leans toward it
@@ -108,7 +108,7 @@ def _cost(lying: Lying, angled: Angled, inside: tuple[Vec, ...], reach: Reach) -
     faults = [
         f
         for f in (
-            _bevel_fault(reach, angled.bevel),
+            bevel_fault(reach, angled.bevel),
             _height_fault(reach, angled.bevel, lying, inside),
             _miter_fault(reach, angled),
             _width_fault(reach, angled, lying, inside),
@@ -132,7 +132,7 @@ def _cost(lying: Lying, angled: Angled, inside: tuple[Vec, ...], reach: Reach) -
     return cost, faults
 
 
-def _bevel_fault(reach: Reach, bevel: float) -> str | None:
+def bevel_fault(reach: Reach, bevel: float) -> str | None:
     most = reach.bevel_right if bevel > 0.0 else reach.bevel_left
     most = reach.tilt if reach.machine == "bandsaw" else most
     wanted = abs(math.degrees(bevel))
@@ -209,8 +209,8 @@ def _way(
     reach = shop.machine(angled.machine)
     at = crosscut_stop if angled.operation == "crosscut" else rip_stop
     stop = at(work, lying, surface.form, faces_marked(work, lying))
-    if angled.operation == "crosscut":
-        stop = replace(stop, point=long_or_short(work, surface.form, stop))
+    point = long_or_short(work, surface.form, stop) if angled.operation == "crosscut" else None
+    stop = replace(stop, point=point, wall=None)
     setup = Setup(
         member=work.member.mark,
         feature=feature.id,
@@ -218,7 +218,7 @@ def _way(
         operation=angled.operation,
         machine=angled.machine,
         makes=(surface.id,),
-        frees=feature.cutters,
+        frees=tuple(c for c in feature.cutters if c == (surface.id,)),
         tool=Tool("blade", reach.kerf, reach.diameter),
         cut_from="above" if angled.machine == "mitre saw" else "below",
         surface_down=lying.down,

@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
-from plangen.geometry.seats import Seat, corners_on, seat_of
+from plangen.geometry.seats import Seat, corners_on, seat_of, section_lines
 from plangen.geometry.solid import Solid, build_solid
 from plangen.geometry.surfaces import Plane
 from plangen.geometry.vectors import Point, Vec, cross, dot, unit
@@ -24,6 +24,10 @@ class Bench:
     member: Member
     lyings: dict[frozenset[str], tuple[Lying, ...]] = field(default_factory=dict)
     """How each state can lie at a machine, once asked for (``machining/lying.py``)."""
+    sections: dict[tuple[frozenset[str], Plane], tuple[tuple[Point, Point], ...]] = field(
+        default_factory=dict
+    )
+    """Outlines of sections, once asked for."""
     _solids: dict[frozenset[str], Solid] = field(default_factory=dict)
     _seats: dict[tuple[frozenset[str], Plane], Seat] = field(default_factory=dict)
 
@@ -78,6 +82,17 @@ class Work:
     def seat(self, plane: Plane) -> Seat:
         """What of a plane can lie on a table or stand at a fence."""
         return self.bench.seat(self.done, plane)
+
+    def section_lines(self, plane: Plane) -> tuple[tuple[Point, Point], ...]:
+        """The outline of the section by a plane, in pieces."""
+        known = self.bench.sections
+        if (self.done, plane) not in known:
+            known[self.done, plane] = section_lines(self.solid, plane)
+        return known[self.done, plane]
+
+    def section(self, plane: Plane) -> tuple[Point, ...]:
+        """Points of the outline of the section by a plane, every corner among them; none where it meets no wood."""
+        return tuple(dict.fromkeys(p for line in self.section_lines(plane) for p in line))
 
     def corners(self, plane: Plane) -> tuple[Point, ...]:
         """Corners of what wood is left on a plane; none where none is."""
