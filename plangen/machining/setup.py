@@ -108,7 +108,10 @@ class Setup:
     """One cut: the work on the table, the tool, the stop; what it makes.
 
     ``makes`` names each surface once for each hand; ``goes_on`` names surfaces begun by an earlier set-up of the
-    feature that this one carries on (a shoulder's line taken round the other faces). ``frees`` repeats the feature's
+    feature that this one carries on (a shoulder's line taken round the other faces). Its order for waste with a
+    floor: wall at the stop, floor, other wall; with waste left or right wall and floor; two with waste between are
+    the walls of a floor that is carried on; one without a stop is the floor; none where all is only carried on. A
+    wall with a depth of (0, 0) meets no wood: nothing is cut. ``frees`` repeats the feature's
     cutters: each a set of surface ids that together part one piece of waste from the work.
     """
 
