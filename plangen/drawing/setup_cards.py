@@ -27,6 +27,8 @@ from plangen.units import UnitStyle
 
 _MOST_DIFFERENCES = 5
 """Fields in which a cut may differ from the one whose card it shares."""
+_MOST_OF_OTHERS = 3
+"""The same for a cut of another member."""
 _MOST_ON_A_CARD = 12
 
 
@@ -41,8 +43,12 @@ class Entry:
 
 @dataclass(frozen=True)
 class Card:
-    member: Member
     entries: tuple[Entry, ...]
+
+    @property
+    def members(self) -> tuple[str, ...]:
+        """Marks of the members cut."""
+        return tuple(dict.fromkeys(s.member for s in self.setups))
 
     @property
     def setups(self) -> tuple[Setup, ...]:
@@ -83,11 +89,12 @@ class CardMaker:
         return tuple(found)
 
     def picture(self, card: Card) -> SetupScene | None:
-        """Of the cuts on the card that are made on the same hand as the first."""
+        """Of the cuts on the card that are made on the same member and hand as the first."""
         first = card.setups[0]
         if first.by_hand == "fitted on the work":
             return None
-        return setup_scene(self._work(first), [s for s in card.setups if s.hand == first.hand])
+        alike = [s for s in card.setups if (s.member, s.hand) == (first.member, first.hand)]
+        return setup_scene(self._work(first), alike)
 
     def _setting_index(self, setup: Setup) -> int | None:
         setting = self._setting_of.get(setup.index)
@@ -102,22 +109,23 @@ class CardMaker:
                 cards[-1] = joined
                 continue
             member = self._members[cut.member]
-            cards.append(Card(member, (Entry(cut_title(cut, member.name), tuple(fields), (cut,)),)))
+            cards.append(Card((Entry(cut_title(cut, member.name), tuple(fields), (cut,)),)))
         return cards
 
     def _joined(self, card: Card, cut: Setup, fields: Sequence[Field]) -> Card | None:
         """The card with the cut on it; None where it differs too much."""
         base = card.setups[0]
-        lying = (base.member, base.surface_down, base.surface_against, base.operation, base.stage)
-        if lying != (cut.member, cut.surface_down, cut.surface_against, cut.operation, cut.stage):
+        lying = (base.surface_down, base.surface_against, base.operation, base.stage)
+        if lying != (cut.surface_down, cut.surface_against, cut.operation, cut.stage):
             return None
         others = differing(fields, card.entries[0].fields)
         before = {f"after cut {s.index}" for s in card.setups}
         others = [f for f in others if f[0] != "State" or f[1] not in before]
-        if len(others) > _MOST_DIFFERENCES or len(card.entries) >= _MOST_ON_A_CARD:
+        most = _MOST_DIFFERENCES if cut.member == base.member else _MOST_OF_OTHERS
+        if len(others) > most or len(card.entries) >= _MOST_ON_A_CARD:
             return None
-        entry = Entry(like_title(cut, base), tuple(others), (cut,))
-        return Card(card.member, (*card.entries, entry))
+        entry = Entry(like_title(cut, base, self._members[cut.member].name), tuple(others), (cut,))
+        return Card((*card.entries, entry))
 
     def _fields(self, cut: Setup, setting: Setting, line: str) -> list[Field]:
         earlier = [
@@ -139,7 +147,7 @@ class CardMaker:
                 own = [s for s in alike if s.hand == hand]
                 title = hand_cut_title(own, member.name, runs_text([s.index for s in own]))
                 entries.append(Entry(title, tuple(hand_cut_fields(own, line_of(own[0]))), tuple(own)))
-            cards.append(Card(member, tuple(entries)))
+            cards.append(Card(tuple(entries)))
         return cards
 
     def _work(self, cut: Setup) -> Work:

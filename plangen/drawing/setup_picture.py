@@ -49,7 +49,9 @@ def setup_picture(scene: SetupScene, width: float, height: float) -> Group:
     for at, direction in scene.lines:
         marks += _tool_line(on_paper(at), direction, box)
     if scene.table is not None:
-        marks += _ground(on_paper(scene.table[0]), scene.table[1], box, scene.wedge)
+        marks += _ground(on_paper(scene.table[0]), scene.table[1], box)
+    if scene.wedge is not None:
+        marks += _wedge(on_paper(scene.wedge[0]), on_paper(scene.wedge[1]), box[1])
     if scene.fence is not None:
         marks += _fence(on_paper(scene.fence[0]), scene.fence[1], box, scene.seen != "above")
     if scene.face is not None:
@@ -141,7 +143,7 @@ def _ticked(a: Vec2, b: Vec2, behind: Vec2) -> list[Mark]:
     return marks
 
 
-def _ground(at: Vec2, direction: Vec2, box: Box2, wedge: bool) -> list[Mark]:
+def _ground(at: Vec2, direction: Vec2, box: Box2) -> list[Mark]:
     """The table under the work, the whole width of it and a little more."""
     d = direction if direction[0] >= 0 else (-direction[0], -direction[1])
     over = 1.5
@@ -154,6 +156,13 @@ def _ground(at: Vec2, direction: Vec2, box: Box2, wedge: bool) -> list[Mark]:
     off = (behind[0] * 0.35, behind[1] * 0.35)
     a, b = ((p[0] + off[0], p[1] + off[1]) for p in (on_line(box[0] - over), on_line(box[2] + over)))
     return _ticked(a, b, behind)
+
+
+def _wedge(a: Vec2, b: Vec2, table: float) -> list[Mark]:
+    """Under the work, from the table up."""
+    corners = [a, b, (b[0], table), (a[0], table), a]
+    sides = [(p, q) for p, q in itertools.pairwise(corners) if math.dist(p, q) > 0.3]
+    return [Stroke((Line(p, q),), "narrow") for p, q in sides[1:]]
 
 
 def _fence(at: Vec2, into: Vec2, box: Box2, upright: bool) -> list[Mark]:

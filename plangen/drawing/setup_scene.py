@@ -16,6 +16,7 @@ from plangen.drawing.view_on_paper import mirrored_curve
 from plangen.geometry.curves import Vec2
 from plangen.geometry.frames import WORLD
 from plangen.geometry.hidden import draw_merged, prepare
+from plangen.geometry.seats import corners_on
 from plangen.geometry.silhouette import covered, on_silhouette
 from plangen.geometry.solid import GeometryError, Solid, build_solid
 from plangen.geometry.surfaces import Form, Plane
@@ -62,8 +63,8 @@ class SetupScene:
     """Lines of the blade and middles of holes, as a point and a direction."""
     table: tuple[Vec2, Vec2] | None
     """Point and direction of the table's line; None from above."""
-    wedge: bool
-    """The work stands clear of a level table by a wedge."""
+    wedge: tuple[Vec2, Vec2] | None
+    """The two ends of the underside of work that stands clear of a level table."""
     fence: tuple[Vec2, Vec2] | None
     """Point on the fence's line and the unit direction from the work into the fence."""
     face: tuple[Vec2, Vec2] | None
@@ -109,7 +110,7 @@ def setup_scene(work: Work, setups: Sequence[Setup]) -> SetupScene | None:
         near_end=None if math.hypot(*length) > 0.5 else ("B" if sight > 0 else "A"),
         lines=tuple(line for s in setups for line in _tool_lines(s, eye)),
         table=_table(work, first, eye),
-        wedge=first.tilt is not None and first.machine != "drill press",
+        wedge=_wedge(work, first, eye, shown) if first.machine != "drill press" else None,
         fence=_fence(first, eye, points),
         face=_face(work, eye),
     )
@@ -300,6 +301,15 @@ def _table(work: Work, setup: Setup, eye: _Eye) -> tuple[Vec2, Vec2] | None:
         return lowest, (1.0, 0.0)
     x, y = eye.flat_direction(down.normal)
     return lowest, _unit2((-y, x))
+
+
+def _wedge(work: Work, setup: Setup, eye: _Eye, shown: Solid) -> tuple[Vec2, Vec2] | None:
+    down = work.planes().get(setup.surface_down or "")
+    if setup.tilt is None or down is None or eye.seen == "above":
+        return None
+    on = [eye.flat(p) for p in corners_on(shown, down)]
+    on.sort(key=lambda p: (round(p[0], 6), round(p[1], 6)))
+    return (on[0], on[-1]) if len(on) > 1 else None
 
 
 def _fence(setup: Setup, eye: _Eye, points: Sequence[Vec2]) -> tuple[Vec2, Vec2] | None:

@@ -13,7 +13,7 @@ from fractions import Fraction
 from plangen.drawing.block import Block, balanced, spaced, stacked
 from plangen.drawing.draft import Draft, SheetStyle, free_field
 from plangen.drawing.mark_geometry import polyline, rectangle
-from plangen.drawing.marks import Lettering, Mark, Stroke
+from plangen.drawing.marks import Mark, Stroke
 from plangen.drawing.ruler_marks import ruler_marks
 from plangen.drawing.setup_cards import Card, CardMaker, Entry, Section
 from plangen.drawing.setup_names import runs_text
@@ -24,23 +24,23 @@ from plangen.drawing.text_block import paragraph
 from plangen.drawing.wording import joined
 from plangen.facts import PlanFacts
 from plangen.machining.printed import angle_figure
-from plangen.machining.scrap_test import Bases, Opening, ScrapTest, plane_slopes, scrap_test
+from plangen.machining.scrap_test import Bases, How, Opening, ScrapTest, plane_slopes, scrap_test
 from plangen.machining.setup import Machining, Setting, Setup
 from plangen.tables.cautions import DEFERRAL
 from plangen.units import MM_PER_INCH, LengthUnit, UnitStyle, length_text, length_text_with_unit
 
 LETTERS, TITLES = 2.5, 3.5
 _MARGIN, _GAP = 4.0, 3.0
-_PICTURE = (38.0, 25.0)
+_PICTURE = (34.0, 21.0)
 _COLUMN_GAP = 5.0
 _LINES: tuple[tuple[str, ...], ...] = (
-    ("For", "State", "Exactly"),
-    ("Lay", "Left", "Ahead"),
+    ("For", "State", "Exactly", "Lay", "Left", "Ahead"),
     ("Stop", "Fence", "Hole", "Touches", "Run", "Turn", "Line", "Waste", "Leaves", "Wide", "Deep"),
     ("On", "Waste free", "Passes", "Left standing", "Cut too far", "Block", "On edge", "Only by hand"),
     ("Caution",),
 )
 """The fields that stand on a line together, where there is room."""
+_SHORT = {"Scale that reads 90": "other scales", "Hand": "hand way", "Test": "scrap"}
 _SET = ("Along", "Swing", "Taper", "Tilt", "Raise", "Jig")
 """What the operator sets, in larger letters."""
 _BASES: dict[LengthUnit, Bases] = {
@@ -132,12 +132,15 @@ def _conventions(facts: PlanFacts, width: float) -> Block:
         "Left and right are yours where you stand: facing the fence at mitre saw, drill press and bandsaw; behind a "
         "mitre gauge or sled at the saw table; and where work is fed along a fence, with the fence at your right hand, "
         "ahead being the way the work goes.",
-        "Swing left: the line of the blade runs away from you to the left. Tilt left: the top of the blade leans left.",
+        "Swing left: the line of the blade runs away from you to the left; a mitre saw's handle then goes right, the "
+        "left end of a mitre gauge forward. Tilt left: the top of the blade leans left. "
+        "By hand the bevel gauge is set off square, by rise in run on a rule.",
         "A and B are the ends on the part sheets; a loop marks the face side where it is seen. Places count from the "
         "blank's end A, face edge and back: A 120, edge 20, back 5.",
         "In the pictures waste is hatched, chain lines are the blade or the middle of a hole, wide lines with strokes "
-        "behind are fence and table. Of a handed pair the hand named under the picture is shown.",
-        "Make the test in scrap before the first piece is cut, and keep the setting until its last piece is cut.",
+        "behind are fence and table. The first cut of a card is shown, with the others of its hand.",
+        "Test each angled setting in scrap before the first piece is cut; keep it until its last piece is cut.",
+        *_test_texts(_hows(facts)),
     ]
     own = (width - _COLUMN_GAP) / 2
     rows = [spaced(paragraph(t, own, LETTERS, hanging="•", fractions=False), 0.8) for t in texts]
@@ -145,6 +148,13 @@ def _conventions(facts: PlanFacts, width: float) -> Block:
     placed = tuple(c.placed(i * (own + _COLUMN_GAP), 0.0) for i, c in enumerate(columns))
     notes = Block("conventions", placed, width, max(c.height for c in columns))
     return stacked("head", [notes, _caution(width)], _GAP)
+
+
+def _hows(facts: PlanFacts) -> set[How]:
+    operation = {s.index: s.operation for s in facts.machining.setups}
+    bases = _BASES[facts.style.length]
+    tests = [scrap_test(s, operation[s.setups[0]], bases) for s in facts.machining.settings if s.setups]
+    return {t.how for t in tests if t is not None}
 
 
 def _caution(width: float) -> Block:
@@ -177,7 +187,7 @@ def _section_pieces(
 ) -> list[_Piece]:
     """The heading stays with the first card. ``seen``: the settings by whose tests later ones go, and grows."""
     head = _heading(section, style, width, seen)
-    cards = [_Piece(_card(card, maker, width), (card.member.mark,)) for card in section.cards]
+    cards = [_Piece(_card(card, maker, width), card.members) for card in section.cards]
     first = _Piece(stacked("setting", [head, cards[0].block], _GAP), cards[0].members)
     return [first, *cards[1:]]
 
@@ -188,10 +198,12 @@ def _heading(section: Section, style: UnitStyle, width: float, seen: dict[tuple[
         rows = [paragraph("BY HAND", width, TITLES, "bold")]
     else:
         rows = [paragraph(setting_title(setting), width, TITLES, "bold")]
-        for field in setting_fields(setting, style):
-            rows.append(_words([field], width, TITLES if field[0] in _SET else LETTERS))
-        for field in _aids(setting, section.cards[0].setups[0], style, seen):
-            rows.append(_words([field], width))
+        fields = setting_fields(setting, style)
+        large = [f for f in fields if f[0] in _SET]
+        small = [f for f in fields if f[0] not in _SET]
+        if large:
+            rows.append(_words(large, width, TITLES))
+        rows.append(_words([*small, *_aids(setting, section.cards[0].setups[0], style, seen)], width))
     block = stacked("heading", rows, 0.8)
     rule = Stroke(polyline((0.0, 0.0), (width, 0.0)), "outline")
     return Block("heading", (rule, block.placed(0.0, -1.5)), width, block.height + 1.5)
@@ -210,8 +222,7 @@ def _aids(setting: Setting, first: Setup, style: UnitStyle, seen: dict[tuple[str
     earlier = seen.setdefault(key, setting.index)
     if earlier == setting.index:
         return fields
-    labels = joined([fields[0][0].lower(), *(label.lower() for label, _ in fields[1:])])
-    return [("Test", f"{labels} as at setting {earlier}")]
+    return [("Test", f"{joined([_SHORT[label] for label, _ in fields])} as at setting {earlier}")]
 
 
 def _words(fields: Sequence[Field], width: float, letters: float = LETTERS) -> Block:
@@ -234,15 +245,15 @@ def _hand_fields(setting: Setting, first: Setup, style: UnitStyle) -> list[Field
     for where, rise in lines:
         degrees = math.degrees(math.atan2(rise, square))
         if degrees >= 0.05:
-            found.append(f"{where} {angle_figure(degrees, style)} off square, {_marks(degrees, style)}")
+            found.append(f"{where} {angle_figure(degrees, style)}{_marks(degrees, style)}")
     return [("Hand", f"bevel gauge {'; '.join(found)}")] if found else []
 
 
 def _marks(degrees: float, style: UnitStyle) -> str:
     try:
-        return f"rise and run {ruler_marks(degrees, style.length)}"
+        return f" ({ruler_marks(degrees, style.length)})"
     except ValueError:
-        return "less than a rule shows"
+        return ""  # less than a rule shows
 
 
 def _test_fields(setting: Setting, first: Setup, style: UnitStyle) -> list[Field]:
@@ -250,35 +261,38 @@ def _test_fields(setting: Setting, first: Setup, style: UnitStyle) -> list[Field
     return [] if test is None else [("Test", _test_words(test, style))]
 
 
-_HOW = {
-    "end to end": "saw a scrap across, turn one part over, butt the cut ends, edges in line",
-    "edge to edge": "saw two scraps, turn one over, put the cut edges together, ends in line",
-    "face to face": "cut two scraps, lay the cut faces together, edges in line, level at one side",
-    "on a rod": "bore two scraps, put both on one rod, turn one half round",
-    "against a square": "saw a scrap in two, turn one part over, hold the cut faces together in a square",
+_HOW: dict[How, str] = {
+    "end to end": "saw a scrap across, turn one part over, butt the cut ends, edges in line; the gap at the far side",
+    "edge to edge": "saw two scraps, turn one over, put the cut edges together, ends in line; the gap at the far side",
+    "face to face": "cut two scraps, lay the cut faces together, edges in line, level at one side; what they part by",
+    "on a rod": "bore two scraps, put both on one rod, turn one half round; the gap between the faces beside the rod",
+    "against a square": "saw a scrap in two, turn one part over, hold the cut faces together in a square; the light",
 }
-_ALONG = {
-    "width": "across the face", "thickness": "through the thickness", "length": "along the face",
-    "trench": "of the floors along the trench", "side": "of the faces beside the rod",
-}  # fmt: skip
+_ALONG = {"width": "across", "thickness": "through", "length": "along", "trench": "floors", "side": "beside"}
+
+
+def _test_texts(hows: set[How]) -> list[str]:
+    """How the tests are made that the settings ask for."""
+    return [
+        f"Test {how}: {words} shows twice what the setting is out."
+        for how, words in _HOW.items()
+        if how in hows
+    ]
 
 
 def _test_words(test: ScrapTest, style: UnitStyle) -> str:
-    """What to do in scrap, the reading to expect and what a false reading means."""
+    """The reading to expect in scrap, and what another one means."""
     reading = float(_READING[style.length])
     if test.how == "against a square":
         base = test.openings[0].base
         error = math.degrees(math.atan(reading / base)) / 2
-        gap = (
-            f"no light shows; {_fine(reading, style)} in {_fine(base, style)} is {error:.2f}° in the setting"
-        )
-        return f"{_HOW[test.how]}: {gap}".replace(": ", ", ")
+        return f"{test.how}, no light; {_fine(reading, style)} over {_fine(base, style)} is {error:.2f}° out"
     parts = [
         f"{_fine(o.gap, style)} over {_fine(o.base, style)} {_ALONG[o.along]} "
         f"({_fine(reading, style)} more is {_error(o, reading)}° too much)"
         for o in test.openings
     ]
-    return f"{_HOW[test.how]}; they must part by {' and by '.join(parts)}"
+    return f"{test.how} {', '.join(parts)}"
 
 
 def _error(opening: Opening, reading: float) -> str:
@@ -325,10 +339,6 @@ def _body(card: Card, scene: SetupScene | None, width: float) -> Block:
     height = words.height
     if scene is not None:
         marks.append(setup_picture(scene, across, high))
-        hand = card.setups[0].hand
-        if hand is not None:
-            marks.append(Lettering(f"{hand} hand", (across / 2, -high - LETTERS), LETTERS, "middle"))
-            high += LETTERS + 1.0
         height = max(height, high)
     return Block("cut", tuple(marks), width, height)
 

@@ -5,7 +5,8 @@ means no more than a space. Figures are those of ``machining/printed.py`` and of
 
 Heading: ``SETTING n: machine``, or ``BY HAND``
     ``Along``   the fence: the cut runs along it, no swing
-    ``Swing``   ``x° left|right`` the far end of the line goes there; then what of the machine moves where
+    ``Swing``   ``x° left|right``: there goes the far end of the blade's line; of a mitre saw ``handle x° left|right``;
+                of a mitre gauge ``gauge's left|right end x° forward``
     ``Taper``   ``x°, nearer the fence ahead|behind``: fed along the fence, out of line with it
     ``Tilt``    ``x° left|right``, fed ``toward|away from the fence``: where the top of the tool leans
     ``Raise``   ``x°, high side at y°``: the work lies tilted; bearings from the operator's right (0) over ahead (90)
@@ -18,7 +19,7 @@ Card: ``CUT n: mark name[, left|right hand], m piece|pieces``
     ``For``     feature
     ``State``   ``square blank`` or ``after cut k``; then the stage where it is not at the bench
     ``Exactly`` this cut's own swing, taper, tilt or raise, where the setting has made near ones one
-    ``Lay``     ``s down, s at the fence``; ``Left`` the end at the left, fed ``Ahead`` the end that goes first
+    ``Lay``     ``s down, s to fence``; ``Left`` the end at the left, fed ``Ahead`` the end that goes first
     ``Stop``    ``x from s on s/s[, long point|short point][, near wall|far wall]``: along the line of two surfaces
     ``Fence``   ``x``: from the surface at the fence to the middle of the tool
     ``Waste``   ``left|right|between``, fed ``toward|away from the fence``
@@ -35,8 +36,8 @@ Card: ``CUT n: mark name[, left|right hand], m piece|pieces``
     ``Passes``, ``Left standing`` or ``Cut too far`` (a tool of real width), ``Block``,
     ``On edge`` (the other posture), ``Only by hand``, ``Caution``
 
-    ``CUT k: [left|right hand, ][m pieces, ]as cut n, but`` has only the fields that differ from cut n's; ``none`` takes
-    one away. By hand ``CUT k to m, n: ...`` are several cuts, ``For`` their features in order.
+    ``CUT k: [[mark name, ][left|right hand, ]m pieces, ]as cut n, but`` has only the fields that differ from cut n's;
+    ``none`` takes one away. By hand ``CUT k to m, n: ...`` are several cuts, ``For`` their features in order.
 
 Surfaces: ``end A``, ``end B``, ``face edge``, ``back edge``, ``back``, ``face side``; ``cut n`` or ``cut n wall``,
 ``cut n floor``, ``cut n far wall``, ``cut n hole``, ``cut n side i``. Places: ``A x, edge y, back z``, counted from the
@@ -68,7 +69,7 @@ from plangen.machining.printed import (
     printed_figures,
     tool_style,
 )
-from plangen.machining.setup import End, Setting, Setup, Tilt, Tool
+from plangen.machining.setup import End, Machine, Setting, Setup, Tilt, Tool
 from plangen.units import UnitStyle, length_text, length_text_with_unit
 
 Field: TypeAlias = tuple[str, str]
@@ -101,9 +102,7 @@ def _tool_text(tool: Tool, style: UnitStyle) -> str:
 def setting_fields(setting: Setting, style: UnitStyle) -> list[Field]:
     """What the operator sets; tests and hand ways stand apart."""
     miter, bevel = printed_angle(setting.miter, style), printed_angle(setting.bevel, style)
-    fields = angle_fields(
-        miter, bevel, setting.tilt, setting.machine == "mitre saw", stance(setting.machine, miter), style
-    )
+    fields = angle_fields(miter, bevel, setting.tilt, setting.machine, style)
     if setting.jig:
         fields.append(("Jig", _free(setting.jig)))
     if setting.tool is not None:
@@ -115,9 +114,10 @@ def setting_fields(setting: Setting, style: UnitStyle) -> list[Field]:
 
 
 def angle_fields(
-    miter: float, bevel: float, tilt: Tilt | None, handled: bool, where: Stance, style: UnitStyle
+    miter: float, bevel: float, tilt: Tilt | None, machine: Machine, style: UnitStyle
 ) -> list[Field]:
-    """Swing, tilt and raise of printed angles (degrees); ``handled``: the machine swings by a handle."""
+    """Swing, tilt and raise of printed angles (degrees)."""
+    where = stance(machine, miter)
     miter, bevel, _ = canonical(miter, bevel, where)
     fields: list[Field] = []
     if where == "feeding":
@@ -132,7 +132,7 @@ def angle_fields(
             fields.append(("Tilt", f"{_degrees(abs(bevel), style)} {side}"))
     else:
         if miter:
-            fields.append(("Swing", _swing(miter, handled, where, style)))
+            fields.append(("Swing", _swing(miter, machine == "mitre saw", where, style)))
         if bevel:
             side = "right" if (bevel > 0.0) != (where == "gauge") else "left"
             fields.append(("Tilt", f"{_degrees(abs(bevel), style)} {side}"))
@@ -144,13 +144,13 @@ def angle_fields(
 
 
 def _swing(miter: float, handled: bool, where: Stance, style: UnitStyle) -> str:
+    """What the hand moves: the far end of the line goes left where a mitre saw's handle goes right, and where the left
+    end of a gauge comes forward."""
     side, other = ("left", "right") if miter > 0.0 else ("right", "left")
-    words = f"{_degrees(abs(miter), style)} {side}"
+    angle = _degrees(abs(miter), style)
     if handled:
-        words += f", handle {other}"
-    elif where == "gauge":
-        words += f", gauge's {side} end forward"
-    return words
+        return f"handle {angle} {other}"
+    return f"gauge's {side} end {angle} forward" if where == "gauge" else f"{angle} {side}"
 
 
 def other_scales(setting: Setting, style: UnitStyle) -> list[Field]:
@@ -181,9 +181,11 @@ def cut_title(setup: Setup, name: str) -> str:
     return f"CUT {setup.index}: {setup.member} {name}{hand}, {_pieces(setup.quantity)}"
 
 
-def like_title(setup: Setup, base: Setup) -> str:
+def like_title(setup: Setup, base: Setup, name: str) -> str:
     """Of a cut that is told by what differs from ``base``."""
     words = [f"CUT {setup.index}:"]
+    if setup.member != base.member:
+        return f"{cut_title(setup, name)}, as cut {base.index}, but"
     if (setup.hand, setup.quantity) != (base.hand, base.quantity):
         words.append(f"{setup.hand} hand, " if setup.hand else "")
         words.append(f"{_pieces(setup.quantity)}, ")
@@ -228,7 +230,7 @@ def cut_fields(
     fields = [
         ("For", setup.feature),
         ("State", ("square blank" if before is None else f"after cut {before}") + _STAGE_WORDS[setup.stage]),
-        ("Exactly", _exactly(setup, setting, figures, where, style)),
+        ("Exactly", _exactly(setup, setting, figures, style)),
         ("Lay", _lay(setup, names)),
         *_end_field(setup.end_left, where),
         ("Stop", _stop(setup, figures, names, style)),
@@ -241,18 +243,16 @@ def cut_fields(
         ("Line", line if setup.outline else ""),
         ("On", ", ".join(names.surface(setup, s) for s in setup.goes_on)),
         ("Waste free", "; ".join(names.freed(setup))),
-        *_remarks(setup, figures, where, style),
+        *_remarks(setup, figures, style),
     ]
     return [(label, text) for label, text in fields if text]
 
 
-def _exactly(
-    setup: Setup, setting: Setting, figures: dict[str, Figure], where: Stance, style: UnitStyle
-) -> str:
+def _exactly(setup: Setup, setting: Setting, figures: dict[str, Figure], style: UnitStyle) -> str:
     """The cut's own angles where the setting's are others."""
 
     def fields(miter: float, bevel: float, tilt: Tilt | None) -> list[Field]:
-        return angle_fields(miter, bevel, tilt, False, where, style)
+        return angle_fields(miter, bevel, tilt, setup.machine, style)
 
     own = fields(_number(figures["miter"]), _number(figures["bevel"]), setup.tilt)
     common = fields(printed_angle(setting.miter, style), printed_angle(setting.bevel, style), setting.tilt)
@@ -266,7 +266,7 @@ def _lay(setup: Setup, names: Names) -> str:
     if setup.surface_down:
         words.append(f"{names.surface(setup, setup.surface_down)} down")
     if setup.surface_against:
-        words.append(f"{names.surface(setup, setup.surface_against)} at the fence")
+        words.append(f"{names.surface(setup, setup.surface_against)} to fence")
     return ", ".join(words)
 
 
@@ -309,8 +309,13 @@ def _deep(setup: Setup, figures: dict[str, Figure], names: Names, style: UnitSty
     words = least if least == most else f"{least} to {most}"
     words += f" from {names.surface(setup, setup.depth_from)}"
     rows = _rows(figures["depth_at"])
-    if least == most:
-        rows = rows[:1]
+    ends = {least, most} if rows else set()
+    shown = rows[:1]
+    for row in rows:
+        # the first settles the floor; with it one where it is as much otherwise as it gets
+        if _length(row[3], style) in ends - {_length(shown[0][3], style)} and len(shown) == 1:
+            shown.append(row)
+    rows = shown
     if len(rows) == 1 and [rows[0][:3]] == _rows(figures["path"]):
         return words
     at = [f"{_length(row[3], style)} at {place_text(row[:3], setup.depth_from, style)}" for row in rows]
@@ -338,13 +343,13 @@ def _paths(setup: Setup, figures: dict[str, Figure], style: UnitStyle) -> list[F
     return fields
 
 
-def _remarks(setup: Setup, figures: dict[str, Figure], where: Stance, style: UnitStyle) -> list[Field]:
+def _remarks(setup: Setup, figures: dict[str, Figure], style: UnitStyle) -> list[Field]:
     residue = _number(figures["residue"])
     note = f" ({_free(setup.residue_note)})" if setup.residue_note else ""
     other = ""
     if setup.alternative is not None:
         angles = angle_fields(
-            _number(figures["other_miter"]), _number(figures["other_bevel"]), None, False, where, style
+            _number(figures["other_miter"]), _number(figures["other_bevel"]), None, setup.machine, style
         )
         other = "; ".join(f"{label.lower()} {text.partition(' (')[0]}" for label, text in angles)
     return [
