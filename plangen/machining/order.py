@@ -22,6 +22,8 @@ from plangen.tables.machines import Shop
 
 WORTH = 0.05
 """A difference of cost that counts: a twentieth of a plain cut. What is less is no reason to bind an order."""
+AS_GOOD = 0.1
+"""What a way may cost more than the cheapest where it saves a change of setting: the work turned over, or round."""
 UNMAKEABLE = 1000.0
 """Cost of a cut for which there is no way, so that an order that has one is preferred to any that has none."""
 
@@ -36,27 +38,29 @@ _BY_TRADE = {"crosscut": 0, "rip": 0, "taper": 0, "plane": 0, "saw to line": 1, 
 
 @dataclass
 class Trials:
-    """The cheapest way to make each feature on each state of a member, each looked for once."""
+    """The ways to make each feature on each state of a member, each looked for once."""
 
     member: Member
     shop: Shop
     bench: Bench = field(init=False)
-    _ways: dict[tuple[str, frozenset[str]], Way | None] = field(default_factory=dict)
+    _ways: dict[tuple[str, frozenset[str]], tuple[Way, ...]] = field(default_factory=dict)
     _scars: dict[tuple[str, frozenset[str]], Box] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
         self.bench = Bench(self.member)
 
-    def best(self, feature: Feature, done: Iterable[str]) -> Way | None:
-        """None where the shop has no way, or where the work cannot be built in that state."""
+    def ways(self, feature: Feature, done: Iterable[str]) -> tuple[Way, ...]:
+        """Cheapest first; none where the shop has no way, or where the work cannot be built in that state."""
         key = (feature.id, frozenset(done))
         if key not in self._ways:
             try:
-                ways = ways_to_make(self.bench.work(key[1]), feature, self.shop)
+                self._ways[key] = ways_to_make(self.bench.work(key[1]), feature, self.shop)
             except GeometryError:
-                ways = ()
-            self._ways[key] = ways[0] if ways else None
+                self._ways[key] = ()
         return self._ways[key]
+
+    def best(self, feature: Feature, done: Iterable[str]) -> Way | None:
+        return next(iter(self.ways(feature, done)), None)
 
     def cost(self, feature: Feature, done: Iterable[str]) -> float:
         way = self.best(feature, done)
@@ -104,11 +108,16 @@ class Step:
     way: Way | None
     seen: frozenset[str]
     """The features cut before it that the way was found with; others cut by then make no difference to it."""
+    options: tuple[Way, ...] = ()
+    """Ways as good as this one, itself among them."""
 
 
 @dataclass(frozen=True)
 class CutOrder:
-    """A member's features in an order of work, and which pairs of them must keep it."""
+    """A member's features in an order of work, and which pairs of them must keep it for the trade's or cost's sake.
+
+    What else must keep it depends on the ways: see ``by_use``.
+    """
 
     steps: tuple[Step, ...]
     bindings: tuple[Binding, ...]
@@ -133,18 +142,25 @@ def order_cuts(trials: Trials) -> CutOrder:
             steps.append(_step(trials, feature, {*done, *before}, {*done, *seen}))
             before.add(feature.id)
         done += [f.id for f in features]
-    return CutOrder(tuple(steps), tuple(kept + _by_use(trials, steps)))
+    return CutOrder(tuple(steps), tuple(kept))
 
 
 def _step(trials: Trials, feature: Feature, done: set[str], seen: set[str]) -> Step:
-    """The way found where only what matters to the feature is cut (``seen``), if it rests on what is really there."""
-    way = trials.best(feature, seen)
-    work = trials.bench.work(done)
-    planes = work.planes()
-    used = {u for s in (way.setups if way else ()) for u in used_surfaces(s)}
-    if all(u in planes and work.corners(planes[u]) for u in sorted(used)):
-        return Step(feature, way, frozenset(seen))
+    """The ways found where only what matters to the feature is cut (``seen``), if they rest on what is really there."""
+    for state in (seen, done):
+        ways = [w for w in trials.ways(feature, state) if _rests(trials.bench.work(done), w)]
+        if ways and ways[0].cost < trials.cost(feature, state) + WORTH:
+            near = tuple(w for w in ways if w.cost <= ways[0].cost + AS_GOOD)
+            return Step(feature, near[0], frozenset(state), near)
     return Step(feature, trials.best(feature, done), frozenset(done))
+
+
+def _rests(work: Work, way: Way) -> bool:
+    """Every surface that the way uses is there."""
+    planes = work.planes()
+    made = {i for s in way.setups for i in s.makes}
+    used = sorted({u for s in way.setups for u in used_surfaces(s)} - made)
+    return all(u in planes and work.corners(planes[u]) for u in used)
 
 
 def keep_heaviest(ids: Sequence[str], bindings: Sequence[Binding]) -> list[Binding]:
@@ -268,8 +284,8 @@ def _rank(way: Way | None) -> int:
 # --- what a set-up rests on -------------------------------------------------------------------------------
 
 
-def _by_use(trials: Trials, steps: Sequence[Step]) -> list[Binding]:
-    """A surface is cut before what lies on it or is measured from it, and is not cut away until then."""
+def by_use(trials: Trials, steps: Sequence[Step]) -> list[Binding]:
+    """What the ways bind: a surface is cut before what lies on it or is measured from it, and is there until then."""
     made_by = {s.id: step.feature for step in steps for s in step.feature.surfaces}
     planes = {**trials.member.blank.planes(), **_planes_of(steps)}
     found = []

@@ -11,9 +11,10 @@ from plangen.joinery.model import Feature, Hand, Member, Model, Stage
 from plangen.machining.cautions import with_cautions
 from plangen.machining.hands import setups_of_hands
 from plangen.machining.jigs import jig_setups, numbered, plan_jigs
-from plangen.machining.order import CutOrder, Trials, order_cuts, used_surfaces
+from plangen.machining.order import CutOrder, Trials, by_use, order_cuts, used_surfaces
 from plangen.machining.settings import Cut, settings_of
 from plangen.machining.setup import Jig, Machining, Setting, Setup, Spared
+from plangen.machining.sharing import share_settings
 from plangen.machining.spared import spared_by_offcuts, spared_by_order
 from plangen.machining.whole_order import Task, fewest_changes
 from plangen.tables.machines import Shop
@@ -45,13 +46,21 @@ def plan_cuts(model: Model, shop: Shop, units: LengthUnit = "mm") -> Machining:
     Cautions name sizes in ``units``.
     Never raises for what a design may hold: what cannot be planned is told in ``beyond``.
     """
-    plans, beyond = [], list[str]()
+    ordered, beyond = [], list[str]()
     for member in model.members:
         if _is_made(member):
             try:
-                plans.append(plan_member(member, shop))
+                trials = Trials(member, shop)
+                ordered.append((trials, order_cuts(trials)))
             except _UNPLANNED as problem:
                 beyond.append(f"{member.name}: its cuts could not be planned ({problem})")
+    shared = share_settings([o for _, o in ordered], [t.member for t, _ in ordered])
+    plans = []
+    for (trials, _), order in zip(ordered, shared, strict=True):
+        try:
+            plans.append(plan_member(trials, order))
+        except _UNPLANNED as problem:
+            beyond.append(f"{trials.member.name}: its cuts could not be planned ({problem})")
     beyond += [text for p in plans for text in p.beyond]
     spared = tuple(s for p in plans for s in p.spared)
     jigs: tuple[Jig, ...] = ()
@@ -79,12 +88,11 @@ def _is_made(member: Member) -> bool:
     return bool(member.features) and (member.role != "bought" or member.bent is not None)
 
 
-def plan_member(member: Member, shop: Shop) -> MemberPlan:
-    """The set-ups of one member."""
-    trials = Trials(member, shop)
-    order = order_cuts(trials)
+def plan_member(trials: Trials, order: CutOrder) -> MemberPlan:
+    """The set-ups of one member in an order of its cuts."""
+    member, shop = trials.member, trials.shop
     offcuts, earlier = spared_by_offcuts(trials, order)
-    order = replace(order, bindings=(*order.bindings, *earlier))
+    order = replace(order, bindings=(*order.bindings, *by_use(trials, order.steps), *earlier))
     drawn: list[Setup] = []
     states: list[tuple[Feature, frozenset[str]]] = []
     beyond: list[str] = []

@@ -121,7 +121,8 @@ class TestOrderByCost:
             "ways_to_make",
             lambda work, of, shop: () if of.kind == "taper" else trench_ways(work, of, shop),
         )
-        plan = plan_member(piece(BOARD, taper(), notch()), SMALL_SHOP)
+        trials = Trials(piece(BOARD, taper(), notch()), SMALL_SHOP)
+        plan = plan_member(trials, order_cuts(trials))
         assert [s.feature for s in plan.setups] == ["notch 1"]
         assert plan.beyond == ("board: a small shop has no way to make taper 1",)
 
