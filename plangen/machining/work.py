@@ -30,6 +30,8 @@ class Bench:
     """Outlines of sections, once asked for."""
     _solids: dict[frozenset[str], Solid] = field(default_factory=dict)
     _seats: dict[tuple[frozenset[str], Plane], Seat] = field(default_factory=dict)
+    _corners: dict[tuple[frozenset[str], Plane], tuple[Point, ...]] = field(default_factory=dict)
+    _planes: dict[frozenset[str], dict[str, Plane]] = field(default_factory=dict)
 
     def work(self, done: Iterable[str] = ()) -> Work:
         """The work once the features ``done`` are cut. Its solid raises GeometryError where nothing is left."""
@@ -48,6 +50,23 @@ class Bench:
         if (done, plane) not in self._seats:
             self._seats[done, plane] = seat_of(self.solid(done), plane)
         return self._seats[done, plane]
+
+    def corners(self, done: frozenset[str], plane: Plane) -> tuple[Point, ...]:
+        if (done, plane) not in self._corners:
+            self._corners[done, plane] = corners_on(self.solid(done), plane)
+        return self._corners[done, plane]
+
+    def planes(self, done: frozenset[str]) -> dict[str, Plane]:
+        if done not in self._planes:
+            cut = {
+                s.id: s.form
+                for f in self.member.features
+                if f.id in done
+                for s in f.surfaces
+                if isinstance(s.form, Plane)
+            }
+            self._planes[done] = {**self.member.blank.planes(), **cut}
+        return self._planes[done]
 
 
 @dataclass(frozen=True)
@@ -70,14 +89,7 @@ class Work:
 
     def planes(self) -> dict[str, Plane]:
         """The blank's faces and the plane surfaces cut so far, by id, whether or not wood is left on them."""
-        cut = {
-            s.id: s.form
-            for f in self.member.features
-            if f.id in self.done
-            for s in f.surfaces
-            if isinstance(s.form, Plane)
-        }
-        return {**self.member.blank.planes(), **cut}
+        return dict(self.bench.planes(self.done))
 
     def seat(self, plane: Plane) -> Seat:
         """What of a plane can lie on a table or stand at a fence."""
@@ -96,7 +108,7 @@ class Work:
 
     def corners(self, plane: Plane) -> tuple[Point, ...]:
         """Corners of what wood is left on a plane; none where none is."""
-        return corners_on(self.solid, plane)
+        return self.bench.corners(self.done, plane)
 
 
 def meeting_line(a: Plane, b: Plane) -> tuple[Point, Vec] | None:
