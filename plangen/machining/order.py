@@ -9,9 +9,10 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
+from typing import Literal
 
 from plangen.geometry.solid import GeometryError, Solid
-from plangen.geometry.surfaces import Box, Cone, Cylinder, Extruded, Plane
+from plangen.geometry.surfaces import Box, Cone, Cylinder, Extruded, Form, Plane
 from plangen.geometry.vectors import Point, cross, dot, sub
 from plangen.joinery.model import Feature, Member
 from plangen.joinery.stages import STAGES
@@ -28,6 +29,7 @@ UNMAKEABLE = 1000.0
 """Cost of a cut for which there is no way, so that an order that has one is preferred to any that has none."""
 
 _ON = 1e-6
+_SQUARE = 1.0 - 1e-9
 _MUCH = 0.8
 """A seat that keeps this part of its span still serves."""
 
@@ -319,17 +321,32 @@ def _cuts_away(trials: Trials, so_far: Sequence[Step], later: Feature, plane: Pl
     try:
         now = trials.bench.work(s.feature.id for s in so_far[:-1])
         corners = now.corners(plane)
-        if not corners or not _reaches_all(later, corners):
+        reached = _reached(later, plane, corners)
+        if reached == "in part":
             return False
-        return not now.after(later).corners(plane)
+        return reached == "in one" or not now.after(later).corners(plane)
     except GeometryError:
         return True
 
 
-def _reaches_all(feature: Feature, points: Sequence[Point]) -> bool:
-    """Every one of the points lies in some cutter of the feature, or on its skin; true where that is not plain."""
+def _reached(
+    feature: Feature, plane: Plane, corners: Sequence[Point]
+) -> Literal["in part", "in one", "in several"]:
+    """Whether every corner of what is on a plane lies in the feature's cutters, and all of them in one that bows
+    nowhere inward, so that what is between them does too."""
     forms = {s.id: s.form for s in feature.surfaces}
-    if any(isinstance(f, Extruded) for f in forms.values()):
-        return True
-    cutters = [[f for i in cutter if not isinstance(f := forms[i], Extruded)] for cutter in feature.cutters]
-    return all(any(all(f.distance(p) > -_ON for f in cutter) for cutter in cutters) for p in points)
+    cutters = [[forms[i] for i in cutter] for cutter in feature.cutters]
+    if not all(any(_in_cutter(p, plane, cutter) for cutter in cutters) for p in corners) or not corners:
+        return "in part"
+    plain = [c for c in cutters if all(isinstance(f, Plane) or getattr(f, "side", "") == "hole" for f in c)]
+    if any(all(_in_cutter(p, plane, cutter) for p in corners) for cutter in plain):
+        return "in one"
+    return "in several"
+
+
+def _in_cutter(point: Point, plane: Plane, cutter: Sequence[Form]) -> bool:
+    """Of a sawn outline it is known only that a face square to its saw is never cut away whole."""
+    return all(
+        abs(dot(f.axis, plane.normal)) < _SQUARE if isinstance(f, Extruded) else f.distance(point) > -_ON
+        for f in cutter
+    )
