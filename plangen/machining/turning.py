@@ -26,19 +26,19 @@ _TURNING = 0.6
 def turned(work: Work, feature: Feature, cutter: dict[str, Form], shop: Shop) -> tuple[Way, ...]:
     """The way to turn one stretch: a round surface of which the wood is inside, parted by planes square to its axis.
 
-    A plane that slopes to the axis (the shoulder of a round tenon against a leaning face) is cut by hand. None where
-    the axis does not run through the work along its grain.
+    A shoulder that slopes to the axis, or is hollow (of a tenon that enters a leaning face, a round post) is cut by
+    hand. None where the axis does not run through the work along its grain.
     """
     rounds = {i: f for i, f in cutter.items() if isinstance(f, Cylinder | Cone) and f.side == "post"}
-    planes = {i: f for i, f in cutter.items() if isinstance(f, Plane)}
-    if len(rounds) != 1 or len(rounds) + len(planes) != len(cutter):
+    if len(rounds) != 1:
         return ()
     ((name, form),) = rounds.items()
     if abs(form.axis[0]) < _ALONG_GRAIN or not _runs_inside(form, work.member.blank):
         return ()
+    planes = {i: f for i, f in cutter.items() if isinstance(f, Plane)}
     square = {i: p for i, p in planes.items() if _is_square(p, form.axis)}
-    sloping = tuple(i for i in planes if i not in square)
-    if any(abs(dot(planes[i].normal, form.axis)) < _ACROSS for i in sloping):
+    scribed = tuple(i for i in cutter if i != name and i not in square)
+    if any(abs(dot(planes[i].normal, form.axis)) < _ACROSS for i in scribed if i in planes):
         return ()
     lows = [i for i in square if dot(square[i].normal, form.axis) > 0.0]
     highs = [i for i in square if i not in lows]
@@ -46,17 +46,17 @@ def turned(work: Work, feature: Feature, cutter: dict[str, Form], shop: Shop) ->
         return ()
     base = Setup(work.member.mark, feature.id, feature.stage, "turn", "lathe", (), feature.cutters)
     setups = [_stretch(base, work.member, name, form, square, lows, highs)]
-    if sloping:
+    if scribed:
         setups.append(
             Setup(
-                work.member.mark, feature.id, feature.stage, "by hand", "hand", sloping, feature.cutters,
+                work.member.mark, feature.id, feature.stage, "by hand", "hand", scribed, feature.cutters,
                 by_hand="scribed shoulder",
             )
         )  # fmt: skip
     if is_bought_round(work.member, form) and not planes:
         return (Way((_as_bought(setups[0]),), 0.0),)
     beyond = _beyond(work.member, form, shop.reach("lathe"))
-    return (Way(tuple(setups), _TURNING + len(sloping), beyond),)
+    return (Way(tuple(setups), _TURNING + 2.0 * len(scribed), beyond),)
 
 
 def is_bought_round(member: Member, form: Cylinder | Cone) -> bool:

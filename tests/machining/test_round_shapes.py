@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 from machining.round_rebuilding import DESIGNS, apart, features_of, made_of, piece, rebuilt
 
 from plangen.geometry.curves import Arc, Bezier, Curve, Line
-from plangen.geometry.surfaces import Cone, Cylinder, Extruded, Plane
+from plangen.geometry.surfaces import Cone, Cylinder, Extruded, Plane, Surface
 from plangen.geometry.vectors import unit
 from plangen.joinery.model import Feature, Member
 from plangen.machining.round_ways import round_ways
@@ -354,3 +354,32 @@ def test_a_changed_number_makes_another_shape(what: str) -> None:
     ]
     assert max(off) > 0.1
     assert_makes(way, work, feature)
+
+
+def test_a_shoulder_hollowed_for_a_round_post_is_scribed_after_the_tenon_is_turned() -> None:
+    tenon = Cylinder((0.0, 25.0, 25.0), (1.0, 0.0, 0.0), 10.0, "post")
+    hollow = Cylinder((380.0, 25.0, 25.0), (0.0, 0.0, 1.0), 30.0, "hole")
+    cut_off = Plane((1.0, 0.0, 0.0), 370.0)
+    forms = {"t.1": tenon, "t.2": hollow, "t.3": cut_off}
+    surfaces = tuple(Surface(i, f, "t") for i, f in forms.items())
+    feature = replace(made_of("t", [tenon]), surfaces=surfaces, cutters=(("t.2", "t.1"), ("t.3", "t.1")))
+    work, way = one(SQUARE, feature)
+    assert_makes(way, work, feature)
+    turned, scribed = way.setups
+    assert (turned.makes, scribed.by_hand, scribed.makes) == (("t.1", "t.3"), "scribed shoulder", ("t.2",))
+    assert scribed.goes_on == ("t.1",)
+
+
+def test_two_cheeks_under_one_curved_shoulder_are_routed_along_one_template() -> None:
+    shoulder = Cylinder((420.0, 60.0, 0.0), (0.0, 0.0, 1.0), 200.0, "hole")
+    cheek, other = Plane((0.0, 0.0, 1.0), 28.0), Plane((0.0, 0.0, -1.0), -12.0)
+    forms = {"t.1": shoulder, "t.2": cheek, "t.3": other}
+    surfaces = tuple(Surface(i, f, "t") for i, f in forms.items())
+    feature = replace(made_of("t", [shoulder]), surfaces=surfaces, cutters=(("t.1", "t.2"), ("t.1", "t.3")))
+    work, way = one(BOARD, feature)
+    assert_makes(way, work, feature)
+    first, second = way.setups
+    assert (first.operation, first.makes) == ("rout to template", ("t.1", "t.2"))
+    assert (second.operation, second.makes, second.goes_on) == ("rout", ("t.3",), ("t.1",))
+    assert second.stop is None
+    assert {first.surface_down, second.surface_down} == {"back", "face"}
