@@ -59,10 +59,10 @@ class Lying:
 
 def lyings(work: Work) -> tuple[Lying, ...]:
     """Every way in which the work lies steadily, none of its wood past the table or the fence; cheapest first."""
-    known = work.bench.lyings
-    if work.done not in known:
-        known[work.done] = tuple(sorted(_find(work), key=lambda y: (round(y.cost, 6), y.down, y.against)))
-    return known[work.done]
+    known, key = work.bench.lyings, (work.done, work.until)
+    if key not in known:
+        known[key] = tuple(sorted(_find(work), key=lambda y: (round(y.cost, 6), y.down, y.against)))
+    return known[key]
 
 
 def _find(work: Work) -> list[Lying]:

@@ -7,6 +7,7 @@ from collections.abc import Collection, Sequence
 from dataclasses import replace
 
 from plangen.geometry.surfaces import Plane
+from plangen.geometry.vectors import dot
 from plangen.joinery.model import Feature
 from plangen.machining.routed import routed
 from plangen.machining.setup import HandReason, Setup, Way
@@ -80,11 +81,19 @@ def _with_settings(making: Making, known: set[tuple[object, ...]]) -> float:
 
 
 def _reason(waste: Waste) -> HandReason:
-    """Why a piece of waste is left to the saw and chisel, from how its walls stand to its floor."""
+    """Why a piece of waste is left to the saw and chisel, from how its walls stand to its floor.
+
+    A dovetail has a wall that hangs over the floor and faces another, not parallel to it.
+    """
     if _narrow(waste):
         return "wedge slot"
-    hanging = sum(waste.lean(w, floor) < -SQUARE for floor in (_floor(waste),) for w in waste.others(floor))
-    return "square inside corner" if hanging == 0 else "undercut wall" if hanging == 1 else "dovetail"
+    floor = _floor(waste)
+    walls = waste.others(floor)
+    hanging = [w for w in walls if waste.lean(w, floor) < -SQUARE]
+    spread = [dot(waste.planes[a].normal, waste.planes[b].normal) for a in hanging for b in walls if a != b]
+    if any(-1.0 + 1e-6 < c < -0.5 for c in spread):
+        return "dovetail"
+    return "undercut wall" if hanging else "square inside corner"
 
 
 def _floor(waste: Waste) -> str:

@@ -22,8 +22,12 @@ _CEILING = -0.5
 """Cosine past which a wall hangs over so far that no bit gets in under it."""
 _TALLEST = 300.0
 """Millimetres that the work may stand high on its end under a router."""
+_SLOT = 3.0
+"""Two walls no farther apart than this many times their length are run along together."""
 _SQUARED = 0.8
-"""What squaring one end by hand costs; where it hangs over the floor twice that."""
+"""What squaring one end by hand costs."""
+_PARED = 3.0
+"""What paring a whole wall that is not square to the floor costs."""
 _ROUND = math.sqrt(2.0) - 1.0
 
 
@@ -46,11 +50,13 @@ def _main_walls(waste: Waste, floor: str) -> tuple[str, ...]:
     if any(waste.lean(w, floor) < _CEILING for w in others):
         return ()
     square = [w for w in others if abs(waste.lean(w, floor)) < SQUARE and waste.foot(w, floor)]
-    if not square:
-        return ()
-    main = max(square, key=lambda w: (round(_long(waste, w, floor), 3), w))
-    facing = [w for w in square if w != main and waste.between(main, w) is not None]
-    return (main, *facing[:1])
+    found: list[tuple[str, ...]] = []
+    for wall in square:
+        facing = [w for w in square if waste.between(wall, w) is not None]
+        wide = waste.between(wall, facing[0]) if facing else None
+        slot = wide is not None and wide < _SLOT * _long(waste, wall, floor)
+        found.append((wall, facing[0]) if slot else (wall,))
+    return max(found, key=lambda g: (len(g), round(_long(waste, g[0], floor), 3), g), default=())
 
 
 def _long(waste: Waste, wall: str, floor: str) -> float:
@@ -105,7 +111,8 @@ def _routed(pocket: Pocket, made: Collection[str]) -> Making | None:
         else:
             by_hand.append(end)
     squared = list(_squared(waste, pocket.floor, by_hand, setup))
-    cost += math.fsum(_SQUARED * len(s.makes) * (2 if s.by_hand == "undercut wall" else 1) for s in squared)
+    leans = [abs(waste.lean(e, pocket.floor)) > SQUARE for e in by_hand]
+    cost += math.fsum(_PARED if lean else _SQUARED for lean in leans)
     faults: tuple[str, ...] = ()
     if pocket.router.height is not None and base.depth[1] > pocket.router.height + _FAR:
         deepest = f"the bit reaches {pocket.router.height:.0f} mm"
@@ -130,7 +137,6 @@ def _base(pocket: Pocket) -> Setup | None:
     if bit is None or deep < _SHALLOWEST or min(d for _, d in depths) < -_FAR:
         return None
     stopped = [e for e in pocket.ends if pocket.is_live(e)]
-    wide = pocket.width if pocket.width is not None else bit
     note = "the round of the bit in the corners: square them with a chisel"
     return Setup(
         member=waste.job.work.member.mark,
@@ -152,7 +158,7 @@ def _base(pocket: Pocket) -> Setup | None:
         depth_from=tops[0],
         depth_at=depths,
         run=_run(pocket) if stopped else None,
-        passes=max(1, math.ceil(deep / bit - 1e-6) * math.ceil(wide / bit - 1e-6)),
+        passes=max(1, math.ceil(deep / bit - 1e-6) * math.ceil(pocket.wide / bit - 1e-6)),
         residue=bit / 2 * _ROUND if stopped else 0.0,
         residue_note=note if stopped else "",
     )

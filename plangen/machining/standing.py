@@ -14,7 +14,7 @@ from plangen.machining.waste import Job
 
 _FACING = 0.5
 """Least cosine between the floor's normal and the way the tool comes from."""
-_WEDGE = 2.5
+WEDGE = 2.5
 _STEEPEST = math.radians(40.0)
 _TALLEST = 900.0
 """Millimetres: a longer piece is not stood on its end."""
@@ -35,13 +35,9 @@ class Standing:
 
 
 def flat(job: Job) -> Iterator[Standing]:
-    """The work lying without a wedge; where it is turned over between cuts, only on what they leave steady."""
-    planes = job.work.planes()
-    many = len(job.feature.cutters) > 1
+    """The work lying without a wedge."""
     for lying in lyings(job.work):
-        if lying.on_end and lying.size[2] > _TALLEST:
-            continue
-        if lying.jig is not None or not many or job.stays(planes[lying.down], planes[lying.against]):
+        if not (lying.on_end and lying.size[2] > _TALLEST):
             yield Standing(lying, lying.posture, None, lying.cost)
 
 
@@ -58,7 +54,7 @@ def before(job: Job, floor: Vec, below: bool) -> Iterator[Standing]:
         yield one
         tilt = levelling(one.posture, floor)
         if tilt is not None and tilt.angle < _STEEPEST and one.lying.jig is None:
-            cost = one.cost + _WEDGE + tilt.angle
+            cost = one.cost + WEDGE + tilt.angle
             yield Standing(one.lying, tilted(one.posture, tilt), tilt, cost)
 
 

@@ -83,7 +83,7 @@ def _best(
     partners: Sequence[str],
     starts: Sequence[str],
 ) -> Stop:
-    """The first stop whose mark and start lie on wood; else one whose mark does; else any."""
+    """The first stop on an arris of outer faces whose mark and start lie on wood; else whose mark does; else any."""
     found = [s for face in faces for s in _stops(work, plane, face, partners, starts)]
     every = list(work.planes())
     found = found or [s for face in every for s in _stops(work, plane, face, every, every)]
@@ -91,9 +91,12 @@ def _best(
         raise ValueError(f"no arris crosses the cut of {work.member.mark}")
     inside = work.section(plane)
 
-    def off(stop: Stop) -> tuple[bool, bool]:
-        started = work.corners(work.planes()[stop.start])
-        return not _within(stop.at, inside), not _within(_start_point(work, stop), started)
+    planes = work.planes()
+
+    def off(stop: Stop) -> tuple[bool, bool, bool]:
+        started = work.corners(planes[stop.start])
+        inner = not all(work.seat(planes[i]).clear for i in stop.arris)
+        return inner, not _within(stop.at, inside), not _within(_start_point(work, stop), started)
 
     return min(found, key=off)
 

@@ -15,7 +15,7 @@ from plangen.geometry.surfaces import Plane
 from plangen.geometry.vectors import Point, Vec, along, cross, dot, unit
 from plangen.machining.posture import LEVEL, blade_angles, floor_normal
 from plangen.machining.setup import Machine, Setup, Stop, Tool
-from plangen.machining.standing import Standing, before, flat, is_level
+from plangen.machining.standing import WEDGE, Standing, before, flat, is_level
 from plangen.machining.stops import crosscut_stop, rip_stop
 from plangen.machining.through_cuts import BEYOND, bevel_fault, height_at
 from plangen.machining.waste import SQUARE, Waste
@@ -153,15 +153,18 @@ def idle(waste: Waste, wall: str, beside: Setup, standing: Standing) -> Setup:
     """A wall of the waste that meets no wood: where it stands is told with the cut beside it, to no depth."""
     blade = blade_angles(standing.posture, waste.planes[wall].normal)
     base = replace(beside, miter=blade.miter, bevel=blade.bevel, residue=0.0, passes=1, width=None)
+    stop = replace(wall_stop(waste, standing, wall, base), wall=None)
+    assert base.depth_from is not None
     return replace(
         base,
         makes=(wall,),
         goes_on=(),
         run=None,
-        stop=replace(wall_stop(waste, standing, wall, base), wall=None),
+        stop=stop,
         waste="right" if blade.waste_right else "left",
         depth=(0.0, 0.0),
-        depth_at=(),
+        depth_at=((stop.at, 0.0),),
+        depth_from=next(i for i in (base.depth_from, *stop.arris) if i in stop.arris),
         residue_note="this side of the waste meets no wood of this piece",
     )
 
@@ -223,9 +226,13 @@ def wall_stop(waste: Waste, standing: Standing, wall: str, base: Setup) -> Stop:
 
 
 def _joined(parts: Sequence[Making]) -> Making:
+    """One after the other; cuts on the same wedge pay for it once."""
+    setups = tuple(s for p in parts for s in p.setups)
+    wedges = [(s.surface_down, s.surface_against, s.tilt) for s in setups if s.tilt is not None]
+    saved = len(wedges) - len(set(wedges))
     return Making(
-        tuple(s for p in parts for s in p.setups),
-        math.fsum(p.cost for p in parts),
+        setups,
+        math.fsum(p.cost for p in parts) - WEDGE * saved,
         tuple(f for p in parts for f in p.faults),
     )
 

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from plangen.geometry.solid import GeometryError
 from plangen.geometry.surfaces import Plane
 from plangen.geometry.vectors import Point, dot
 from plangen.joinery.model import Feature
+from plangen.machining.lying import lyings
 from plangen.machining.work import Work
 from plangen.tables.machines import Shop
 
@@ -28,21 +29,16 @@ class Job:
     after: Work | None
     """The work once the feature is cut; None where nothing would be left of it."""
 
-    def stays(self, down: Plane, against: Plane) -> bool:
-        """Whether the work still lies steadily so when the feature is cut."""
-        if self.after is None:
-            return False
-        seat = self.after.seat(down)
-        return seat.area > 0.0 and seat.steady and self.after.seat(against).area > 0.0
-
 
 def job_of(work: Work, feature: Feature, shop: Shop) -> Job:
+    """Where several pieces of waste fall, the work must lie through all of it on what is left in the end."""
     after = work.after(feature)
     try:
         _ = after.solid
     except GeometryError:
         return Job(work, feature, shop, None)
-    return Job(work, feature, shop, after)
+    lasting = replace(work, until=after.done) if len(feature.cutters) > 1 else work
+    return Job(lasting if lyings(lasting) else work, feature, shop, after)
 
 
 @dataclass(frozen=True)

@@ -22,7 +22,9 @@ class Bench:
     """One member's states, each built once while its cuts are planned."""
 
     member: Member
-    lyings: dict[frozenset[str], tuple[Lying, ...]] = field(default_factory=dict)
+    lyings: dict[tuple[frozenset[str], frozenset[str] | None], tuple[Lying, ...]] = field(
+        default_factory=dict
+    )
     """How each state can lie at a machine, once asked for (``machining/lying.py``)."""
     sections: dict[tuple[frozenset[str], Plane], tuple[tuple[Point, Point], ...]] = field(
         default_factory=dict
@@ -75,6 +77,9 @@ class Work:
 
     bench: Bench
     done: frozenset[str]
+    until: frozenset[str] | None = None
+    """A later state through which the work is turned over from cut to cut: what it is set down on and measured from
+    must still be there then."""
 
     @property
     def member(self) -> Member:
@@ -93,7 +98,12 @@ class Work:
 
     def seat(self, plane: Plane) -> Seat:
         """What of a plane can lie on a table or stand at a fence."""
-        return self.bench.seat(self.done, plane)
+        now = self.bench.seat(self.done, plane)
+        if self.until is None or now.area <= 0.0:
+            return now
+        then = self.bench.seat(self.until, plane)
+        steady = now.steady and then.steady
+        return Seat(min(now.area, then.area), min(now.span, then.span), steady, now.clear)
 
     def section_lines(self, plane: Plane) -> tuple[tuple[Point, Point], ...]:
         """The outline of the section by a plane, in pieces."""
