@@ -367,7 +367,6 @@ def test_a_shoulder_hollowed_for_a_round_post_is_scribed_after_the_tenon_is_turn
     assert_makes(way, work, feature)
     turned, scribed = way.setups
     assert (turned.makes, scribed.by_hand, scribed.makes) == (("t.1", "t.3"), "scribed shoulder", ("t.2",))
-    assert scribed.goes_on == ("t.1",)
 
 
 def test_two_cheeks_under_one_curved_shoulder_are_routed_along_one_template() -> None:
