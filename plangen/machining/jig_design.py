@@ -8,11 +8,11 @@ from dataclasses import dataclass, replace
 
 from plangen.joinery.model import Model
 from plangen.machining import jig_members as made
-from plangen.machining.jig_needs import Need, turned_in_plan
+from plangen.machining.jig_needs import Need, radius_at, turned_in_plan, where_thick
 from plangen.machining.settings import SNAP_ANGLE, SNAP_ERROR, Cut, Pose, moved
 from plangen.machining.setup import JigKind, Tilt
 from plangen.tables.stock import Stock
-from plangen.units import LengthUnit
+from plangen.units import STYLES, LengthUnit, length_text
 
 _LONGEST = 400.0
 """Millimetres: longer work does not need a wedge under all of it."""
@@ -24,9 +24,13 @@ _MARK: dict[LengthUnit, float] = {"in": 25.4 / 16, "mm": 1.0}
 """Marks of a rule: a wedge whose rise falls on one can be drawn without an error."""
 _TRIED = 8
 """Lengths among which the one is taken whose rise falls nearest to a mark."""
+_THINNER = 1e-6
 _SAME = 1e-9
 _PAIR = "Two are laid side by side, their thin ends in line, so that the tool passes between them."
 _LINE = "Draw the line of the fence on its slope at the set-up's angle, and lay the work to it."
+
+
+_OVER = "It is turned over where the fence stands on the other side of the blade."
 
 
 @dataclass(frozen=True)
@@ -90,7 +94,8 @@ def _error(need: Need, own: float, shared: float, pose: Callable[[Need, float], 
         return 0.0
     if abs(own - shared) > SNAP_ANGLE:
         return math.inf
-    return moved(Cut(need.setup, need.work, need.work.after(need.feature)), pose(need, shared))
+    after = need.work.after(need.feature)
+    return moved(Cut(need.setup, need.work, after, not need.other_hand), pose(need, shared))
 
 
 # --- wedges --------------------------------------------------------------------------------------------------
@@ -181,13 +186,13 @@ def _carriers(model: Model, needs: Sequence[Need], units: LengthUnit) -> Iterato
         length = _rounded(max(max(s) - min(s) for s in spans), units)
         yield Made(
             "taper carrier", abs(angle), length * math.tan(abs(angle)), length, made.carrier(angle, length),
-            made.sheet_for(model, units), 1, ("For the other hand it is turned over.",) if _both(served) else (),
+            made.sheet_for(model, units), 1, (_OVER,) if _both(served) else (),
             tuple(served), error, fence=_blade_from_fence(angle, length),
         )  # fmt: skip
 
 
 def _both(needs: Sequence[Need]) -> bool:
-    return len({(n.setup.waste, n.setup.hand) for n in needs}) > 1
+    return len({n.setup.waste for n in needs}) > 1
 
 
 def carrier_angle(need: Need) -> float:
@@ -213,7 +218,7 @@ def _blade_from_fence(angle: float, length: float) -> Callable[[Need], float]:
     def distance(need: Need) -> float:
         s, points = need.setup, need.everywhere()
         assert s.stop is not None
-        x, y, z = need.flat.to_machine(s.stop.at)
+        x, y, z = need.anchor()
         # down the blade to the table: it leans about its own trace, whose normal in plan is (cos m, sin m)
         down = (min(p[2] for p in points) - z) * math.tan(s.bevel)
         x, y = x + down * math.cos(s.miter), y + down * math.sin(s.miter)
@@ -229,23 +234,46 @@ def _blade_from_fence(angle: float, length: float) -> Callable[[Need], float]:
 
 
 def _cradles(model: Model, needs: Sequence[Need], units: LengthUnit) -> Iterator[Made]:
-    """Two under the work, a fifth of its length from each end; of two heights where it is thinner at one."""
+    """Two under the work near its ends, of two heights where it tapers; other work lies in them where it is as thick.
+
+    A V touches a tapering leg along its edge on the thicker side: the radius is the leg's there.
+    """
     groups: dict[tuple[float, float], list[Need]] = {}
     for need in needs:
-        long = need.work.member.finished[0]
-        thick, thin = sorted((need.radius_at(long * 0.2), need.radius_at(long * 0.8)), reverse=True)
-        groups.setdefault((round(thick, 6), round(thin, 6)), []).append(need)
+        thick, thin = next((g for g in groups if _lies_in(need, *g)), _thicknesses(need))
+        groups.setdefault((thick, thin), []).append(need)
+    style = STYLES[units]
     for (thick, thin), served in groups.items():
         height = made.cradle_height(thick)
-        pair = thick - thin > 1e-6
+        pair = thick - thin > _THINNER
         for radius in (thick, thin)[: 2 if pair else 1]:
             profile = made.cradle(radius, height)
             stock = made.board_for(model, profile.width, units)
-            notes = ("They hold the work a fifth of its length from each end.",)
+            notes = (f"Stands under the work where that is {length_text(2.0 * radius, style)} thick.",)
             yield Made(
                 "cradle", 0.0, 0.0, profile.length, profile, stock, 1 if pair else 2, notes, tuple(served),
                 beside=radius < thick,
             )  # fmt: skip
+
+
+def _thicknesses(need: Need) -> tuple[float, float]:
+    """Greater and lesser radius of the work a fifth of its round part's length from each end of that."""
+    runs, long = need.round_runs(), need.work.member.finished[0]
+    half = need.work.member.finished[2] / 2.0
+    start = max(0.0, min((low for low, _, _ in runs), default=0.0))
+    end = min(long, max((high for _, high, _ in runs), default=long))
+    radii = [radius_at(runs, start + (end - start) * part) or half for part in (0.2, 0.8)]
+    thick, thin = round(max(radii), 6), round(min(radii), 6)
+    return (thick, thin) if thick - thin > _THINNER else (thick, thick)
+
+
+def _lies_in(need: Need, thick: float, thin: float) -> bool:
+    """The work has both radii, far enough apart to lie steadily."""
+    runs, long = need.round_runs(), need.work.member.finished[0]
+    if abs(thick - thin) < _THINNER:
+        return _thicknesses(need) == (thick, thin)
+    places = [where_thick(runs, r, 0.05 * long, 0.95 * long) for r in (thick, thin)]
+    return any(abs(a - b) > 0.3 * long for a in places[0] for b in places[1])
 
 
 def _forms(model: Model, needs: Sequence[Need], units: LengthUnit) -> Iterator[Made]:

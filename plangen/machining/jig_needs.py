@@ -3,14 +3,13 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import get_args
 
 from plangen.geometry.surfaces import Cone, Cylinder
-from plangen.geometry.vectors import Vec
+from plangen.geometry.vectors import Point, Vec
 from plangen.joinery.model import Feature, Member
-from plangen.machining.hands import mirrored
 from plangen.machining.posture import Posture, lying
 from plangen.machining.setup import JigKind, Machine, Setup
 from plangen.machining.work import Bench, Work
@@ -26,45 +25,76 @@ class Need:
     at: int
     """Its place among the set-ups."""
     setup: Setup
-    """As on the drawn hand, whichever hand it is for."""
     kind: JigKind
     work: Work
+    """The drawn piece's."""
     feature: Feature
+    other_hand: bool = False
+    """The machine sees the drawn piece mirrored left to right."""
 
     @property
     def flat(self) -> Posture:
-        """The machine's directions before the work is tilted."""
+        """The machine's directions in the drawn piece, before it is tilted."""
         planes = self.work.planes()
         return lying(planes[self.setup.surface_down or ""], planes[self.setup.surface_against or ""])
 
+    def seen(self, points: Iterable[Point]) -> list[Vec]:
+        """Points of the piece as the machine sees them before it is tilted: right, to the fence, up."""
+        flat, side = self.flat, -1.0 if self.other_hand else 1.0
+        return [(side * x, y, z) for x, y, z in map(flat.to_machine, points)]
+
     def everywhere(self) -> list[Vec]:
-        """Corners of the work in those directions."""
-        flat = self.flat
-        return [flat.to_machine((float(x), float(y), float(z))) for x, y, z in self.work.solid.vertices]
+        """Corners of the work so seen."""
+        return self.seen((float(x), float(y), float(z)) for x, y, z in self.work.solid.vertices)
 
     def seat(self) -> list[Vec]:
         """Corners of the surface that lies down."""
-        flat, plane = self.flat, self.work.planes()[self.setup.surface_down or ""]
-        return [flat.to_machine(p) for p in self.work.corners(plane)] or self.everywhere()
+        plane = self.work.planes()[self.setup.surface_down or ""]
+        return self.seen(self.work.corners(plane)) or self.everywhere()
 
     def anchor(self) -> Vec:
         """Where the cut is."""
         s = self.setup
         points = [s.stop.at] if s.stop else [*s.path, *(p for p, _ in s.depth_at)]
-        return self.flat.to_machine(points[0] if points else self.work.solid.centroid)
+        return self.seen([*points, self.work.solid.centroid])[0]
 
-    def radius_at(self, along: float) -> float:
-        """Radius of round work so far from end A; half its thickness where it is not round there."""
-        solid, found = self.work.solid, [self.work.member.finished[2] / 2.0]
+    def round_runs(self) -> list[tuple[float, float, Cylinder | Cone]]:
+        """The round surfaces about the work's length: from, to (mm from end A), surface."""
+        solid, found = self.work.solid, []
         for face in solid.faces:
             form = solid.forms[face.surface]
             if not isinstance(form, Cylinder | Cone) or form.side != "post" or abs(form.axis[0]) < 1.0 - 1e-9:
                 continue
             span = solid.vertices[solid.triangles[list(face.triangles)], 0]
-            if span.min() - 1e-6 <= along <= span.max() + 1e-6:
-                on_axis = (along, form.point[1], form.point[2])
-                found.append(form.radius if isinstance(form, Cylinder) else form.radius_at(on_axis))
-        return min(found)
+            found.append((float(span.min()), float(span.max()), form))
+        return found
+
+
+def radius_at(runs: Sequence[tuple[float, float, Cylinder | Cone]], along: float) -> float | None:
+    """Radius of round work so far from end A; None where it is not round."""
+    found = [
+        form.radius if isinstance(form, Cylinder) else form.radius_at((along, form.point[1], form.point[2]))
+        for low, high, form in runs
+        if low - 1e-6 <= along <= high + 1e-6
+    ]
+    return min(found, default=None)
+
+
+def where_thick(
+    runs: Sequence[tuple[float, float, Cylinder | Cone]], radius: float, low: float, high: float
+) -> list[float]:
+    """Places between two along round work at which it has a radius: of a straight run its middle."""
+    found = []
+    for start, end, form in runs:
+        start, end = max(start, low), min(end, high)
+        if start >= end:
+            continue
+        if isinstance(form, Cylinder):
+            found += [(start + end) / 2.0] if abs(form.radius - radius) < 1e-6 else []
+            continue
+        at = form.point[0] + form.axis[0] * (radius - form.radius) / form.slope
+        found += [at] if start - 1e-6 <= at <= end + 1e-6 else []
+    return [at for at in found if abs((radius_at(runs, at) or 0.0) - radius) < 1e-6]
 
 
 def needs_of(members: Mapping[str, Member], setups: Sequence[Setup]) -> Iterator[Need]:
@@ -81,9 +111,9 @@ def needs_of(members: Mapping[str, Member], setups: Sequence[Setup]) -> Iterator
             for s in setups
             if s.member == setup.member and s.hand == setup.hand and s.sequence < setup.sequence
         }
-        drawn = setup if setup.hand in (None, member.drawn) else mirrored(setup)
         feature = next(f for f in member.features if f.id == setup.feature)
-        yield Need(at, drawn, kind, bench.work(done - {setup.feature}), feature)
+        other = setup.hand not in (None, member.drawn)
+        yield Need(at, setup, kind, bench.work(done - {setup.feature}), feature, other)
 
 
 def _kind(setup: Setup) -> JigKind | None:

@@ -9,10 +9,11 @@
   stands from the fence.
 - *Cradles* hold round work that has no flat, *bending forms* give a bar its inside radius.
 
-What pays: for fewer than ``CARRIER_PAYS`` pieces a taper carrier costs more than it saves, and the taper is sawn to
-its line on the bandsaw and planed. A sloping floor, a steep hole and round work can be made in no other way on a
-machine, and by hand for no reason that the closed list allows, so their jigs are always made. Jigs that differ less
-than near settings do are one.
+What pays: for fewer than ``CARRIER_PAYS`` pieces a taper carrier costs more than it saves, and one longer than
+``CARRIER_LONGEST`` or steeper than ``CARRIER_STEEPEST`` is clumsy: there the taper is sawn to its line on the
+bandsaw, its table tilted if it must be, and planed. A sloping floor, a steep hole and round work can be made in no
+other way on a machine, and by hand for no reason that the closed list allows, so their jigs are always made. Jigs
+that differ less than near settings do are one.
 """
 
 from __future__ import annotations
@@ -24,17 +25,23 @@ from dataclasses import replace
 from plangen.geometry.curves import Line
 from plangen.geometry.seats import corners_on
 from plangen.geometry.surfaces import Extruded, Plane
-from plangen.geometry.vectors import scale
+from plangen.geometry.vectors import add, cross, dot, scale, sub
 from plangen.joinery.model import Member, Model
+from plangen.machining.hands import mirrored
 from plangen.machining.jig_design import Made, carrier_angle, designed
 from plangen.machining.jig_members import jig_member
 from plangen.machining.jig_needs import Need, needs_of
+from plangen.machining.posture import blade_normal, floor_normal
 from plangen.machining.setup import Jig, Machine, Setup, Spared, Tool
 from plangen.tables.machines import Shop
 from plangen.units import LengthUnit
 
 CARRIER_PAYS = 2
 """Pieces from which a taper carrier is made (common practice: a single one is sawn to its line)."""
+CARRIER_LONGEST = 1200.0
+"""Millimetres of work (common practice: what one person still pushes past a small saw)."""
+CARRIER_STEEPEST = math.radians(15.0)
+"""Beyond it the carrier is wider than the work (common practice)."""
 _SAME = 1e-9
 
 
@@ -55,9 +62,10 @@ def plan_jigs(
     named = list(setups)
     members = {m.mark: m for m in model.members}
     offcuts = {(s.member, s.feature): s.before for s in spared if s.text.startswith("keep the offcut")}
-    needs = list(needs_of(members, setups))
+    needs = [_turned_over(n) for n in needs_of(members, setups)]
     wanted = []
     for need in needs:
+        named[need.at] = need.setup
         offcut = offcuts.get((need.setup.member, need.setup.feature))
         if need.kind == "wedge" and offcut is not None:
             named[need.at] = replace(named[need.at], jig=f"offcut of {offcut}")
@@ -116,33 +124,54 @@ def numbered(jigs: Sequence[Jig], setups: Sequence[Setup]) -> tuple[Jig, ...]:
     )
 
 
-# --- a taper sawn to its line --------------------------------------------------------------------------------
+# --- tapers --------------------------------------------------------------------------------
+
+
+_OPPOSITE = {"face": "back", "back": "face", "edge": "back edge", "back edge": "edge"}
+
+
+def _turned_over(need: Need) -> Need:
+    """The other hand's taper square to the table: the work turned over on the carrier and setting of the drawn hand.
+
+    The machine then sees what it sees of the drawn hand. Where the surface that was up bears no weight it stays as
+    it is, on a carrier of its own.
+    """
+    s, other = need.setup, _OPPOSITE.get(need.setup.surface_down or "", "")
+    if need.kind != "taper carrier" or not need.other_hand or abs(s.bevel) > _SAME or not other:
+        return need
+    seat = need.work.seat(need.work.planes()[other])
+    if not seat.steady:
+        return need
+    return replace(need, setup=replace(mirrored(s), surface_down=other))
 
 
 def _pays(need: Need, needs: Sequence[Need]) -> bool:
     """As many pieces run on one carrier as have the same angle."""
-    alike = [n for n in needs if n.kind == need.kind and abs(carrier_angle(n) - carrier_angle(need)) < _SAME]
-    return sum(n.setup.quantity for n in alike) >= CARRIER_PAYS
+    angle, ends = carrier_angle(need), [p[0] for p in need.everywhere()]
+    alike = [n for n in needs if n.kind == need.kind and abs(carrier_angle(n) - angle) < _SAME]
+    enough = sum(n.setup.quantity for n in alike) >= CARRIER_PAYS
+    return enough and abs(angle) < CARRIER_STEEPEST and max(ends) - min(ends) < CARRIER_LONGEST
 
 
 def _can_saw(need: Need, shop: Shop) -> bool:
-    """On the bandsaw, its table level."""
-    saw = shop.reach("bandsaw")
+    """On the bandsaw, as far as its table tilts."""
+    saw, s = shop.reach("bandsaw"), need.setup
+    if saw is None or s.stop is None or abs(math.degrees(s.bevel)) > (saw.tilt or 0.0) + 1e-9:
+        return False
     heights = [p[2] for p in need.everywhere()]
-    deep_enough = saw is not None and max(heights) - min(heights) <= (saw.height or math.inf)
-    return deep_enough and abs(need.setup.bevel) < _SAME and need.setup.stop is not None
+    return (max(heights) - min(heights)) / math.cos(s.bevel) <= (saw.height or math.inf)
 
 
 def _sawn_to_line(setup: Setup, need: Need, shop: Shop) -> Setup:
-    """The same plane, sawn to the line that the stop marks on the surface that is up."""
-    flat, saw, s = need.flat, shop.machine("bandsaw"), need.setup
+    """The same plane, sawn to its line on the surface that is up; the blade stands as the table tilts."""
+    flat, saw, s = need.flat, shop.machine("bandsaw"), mirrored(setup) if need.other_hand else setup
     assert s.stop is not None
-    out = 1.0 if s.waste == "right" else -1.0
-    nx, ny = out * math.cos(s.miter), out * math.sin(s.miter)
-    x, y, _ = flat.to_machine(s.stop.at)
-    points = need.everywhere()
-    reached = [(p[0] - x) * -ny + (p[1] - y) * nx for p in points]
-    line = Line(*((x - ny * at, y + nx * at) for at in (min(reached), max(reached))))
+    normal = blade_normal(flat, s.miter, s.bevel)
+    blade = floor_normal(flat, s.miter, s.bevel)
+    along = cross(blade, normal if s.waste == "right" else scale(normal, -1.0))
+    up = max(p[2] for p in need.everywhere()) - need.anchor()[2]
+    start = add(s.stop.at, scale(blade, up / dot(blade, flat.z)))
+    reached = [dot(sub((float(x), float(y), float(z)), start), along) for x, y, z in need.work.solid.vertices]
     return replace(
         setup,
         operation="saw to line",
@@ -152,8 +181,8 @@ def _sawn_to_line(setup: Setup, need: Need, shop: Shop) -> Setup:
         miter=0.0,
         jig=None,
         waste=None,
-        outline=(line,),
-        outline_frame=(scale(flat.z, max(p[2] for p in points)), flat.x, flat.y),
+        outline=(Line((min(reached), 0.0), (max(reached), 0.0)),),
+        outline_frame=(start, along, cross(blade, along)),
     )
 
 
