@@ -9,7 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
-from typing import Literal
+from typing import Literal, TypeAlias
 
 from plangen.geometry.solid import GeometryError, Solid
 from plangen.geometry.surfaces import Box, Cone, Cylinder, Extruded, Form, Plane
@@ -132,15 +132,18 @@ def order_cuts(trials: Trials) -> CutOrder:
     kept: list[Binding] = []
     for stage in STAGES:
         features = [f for f in trials.member.features if f.stage == stage]
-        matter = {
-            f.id: [g for g in features if g is not f and _matters(trials, g, f, done)] for f in features
-        }
-        bindings = [*_by_the_trade(features), *_by_cost(trials, features, matter, done)]
+        turned = tuple(f for f in features if _is_turned(trials.best(f, done)))
+        matter = {f.id: _what_matters(trials, f, features, turned, done) for f in features}
+        bindings = [
+            *_by_the_trade(features),
+            *_turned_square(trials, features, turned, done),
+            *_by_cost(trials, features, matter, done),
+        ]
         chosen = keep_heaviest([f.id for f in features], bindings)
         kept += chosen
         before: set[str] = set()
-        for feature in _sorted(trials, features, chosen, done):
-            seen = {g.id for g in matter[feature.id]} & before
+        for feature in _sorted(trials, features, chosen, turned, done):
+            seen = {g.id for together in matter[feature.id] for g in together} & before
             steps.append(_step(trials, feature, {*done, *before}, {*done, *seen}))
             before.add(feature.id)
         done += [f.id for f in features]
@@ -203,6 +206,23 @@ def _by_the_trade(features: Sequence[Feature]) -> list[Binding]:
     return found
 
 
+def _is_turned(way: Way | None) -> bool:
+    return way is not None and any(s.machine == "lathe" for s in way.setups)
+
+
+def _turned_square(
+    trials: Trials, features: Sequence[Feature], turned: Sequence[Feature], done: Sequence[str]
+) -> list[Binding]:
+    """Work goes to the lathe with its ends square: they are cut aslant afterwards."""
+    found = []
+    for feature in features if turned else ():
+        way = trials.best(feature, done)
+        setups = way.setups if way is not None and feature not in turned else ()
+        if any(s.operation == "crosscut" and max(abs(s.miter), abs(s.bevel)) > _ON for s in setups):
+            found += [Binding(t.id, feature.id, math.inf) for t in turned]
+    return found
+
+
 def _counterbores(wide: Feature, narrow: Feature) -> bool:
     """``wide`` is bored or sunk to a flat or tapering seat about the axis of the longer, narrower hole."""
     a, b = _bore(wide), _bore(narrow)
@@ -221,15 +241,30 @@ def _bore(feature: Feature) -> Cylinder | Cone | None:
 # --- what is cheaper earlier ------------------------------------------------------------------------------
 
 
+Together: TypeAlias = tuple[Feature, ...]
+"""Features between which nothing else is cut: all that is turned is turned in one mounting."""
+
+
+def _what_matters(
+    trials: Trials, feature: Feature, features: Sequence[Feature], turned: Together, done: Sequence[str]
+) -> list[Together]:
+    """What can make a difference to a feature when it is cut before it; to what is turned, nothing."""
+    if feature in turned:
+        return []
+    others = [g for g in features if g is not feature and g not in turned]
+    found: list[Together] = [(g,) for g in others if _matters(trials, g, feature, done)]
+    return [*found, turned] if turned else found
+
+
 def _by_cost(
-    trials: Trials, features: Sequence[Feature], matter: Mapping[str, Sequence[Feature]], done: Sequence[str]
+    trials: Trials, features: Sequence[Feature], matter: Mapping[str, Sequence[Together]], done: Sequence[str]
 ) -> list[Binding]:
     found = []
     for feature in features:
         first = trials.cost(feature, done) if matter[feature.id] else 0.0
-        for other in matter[feature.id]:
-            more = trials.cost(feature, {*done, other.id}) - first
-            if abs(more) > WORTH:
+        for together in matter[feature.id]:
+            more = trials.cost(feature, {*done, *(g.id for g in together)}) - first
+            for other in together if abs(more) > WORTH else ():
                 earlier, later = (feature, other) if more > 0 else (other, feature)
                 found.append(Binding(earlier.id, later.id, abs(more)))
     return found
@@ -266,14 +301,25 @@ def _boxes_meet(a: Box, b: Box) -> bool:
 
 
 def _sorted(
-    trials: Trials, features: Sequence[Feature], kept: Sequence[Binding], done: Sequence[str]
+    trials: Trials,
+    features: Sequence[Feature],
+    kept: Sequence[Binding],
+    turned: Together,
+    done: Sequence[str],
 ) -> list[Feature]:
-    """Every feature as soon as those bound before it are cut; among those ready, by the trade, then as modelled."""
+    """Every feature as soon as those bound before it are cut; among those ready, by the trade, then as modelled.
+
+    Once the work is in the lathe it stays there until all is turned.
+    """
     waiting, found = list(features), list[Feature]()
     while waiting:
         ids = {f.id for f in waiting}
         ready = [f for f in waiting if not any(b.later == f.id and b.earlier in ids for b in kept)]
-        following = min(ready, key=lambda f: (_rank(trials.best(f, done)), features.index(f)))
+        mounted = bool(found) and found[-1] in turned
+        following = min(
+            ready,
+            key=lambda f: (mounted and f not in turned, _rank(trials.best(f, done)), features.index(f)),
+        )
         found.append(following)
         waiting.remove(following)
     return found
@@ -309,8 +355,12 @@ def _planes_of(steps: Sequence[Step]) -> dict[str, Plane]:
 
 
 def used_surfaces(setup: Setup) -> frozenset[str]:
-    """Ids of the surfaces that the work lies on, stands against or is measured from."""
-    named = [setup.surface_down, setup.surface_against, setup.depth_from]
+    """Ids of the surfaces that the work lies on, stands against or is measured from.
+
+    In a cradle it lies on its round: the planes that are named then only say which way it is turned.
+    """
+    in_cradle = (setup.jig or "").startswith("cradle")
+    named = [] if in_cradle else [setup.surface_down, setup.surface_against, setup.depth_from]
     if setup.stop is not None:
         named.append(setup.stop.start)
     return frozenset(i for i in named if i is not None)

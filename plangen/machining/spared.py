@@ -28,26 +28,25 @@ _STILL = {
 
 
 def spared_by_order(trials: Trials, order: CutOrder) -> tuple[Spared, ...]:
-    """Jigs and hand cuts that a feature would need if another were cut first, one record a feature and need."""
-    features = {s.feature.id: s.feature for s in order.steps}
-    ways = {s.feature.id: s.way for s in order.steps}
-    found: dict[tuple[str, str], Spared] = {}
-    for b in order.bindings:
-        feature, other = features[b.earlier], features[b.later]
-        way = ways[b.earlier]
-        if way is None or not math.isfinite(b.saves):
-            continue
-        for need in _needs(_way_after(trials, feature, other)):
-            if need not in _needs(way) and (feature.id, need) not in found:
-                text = f"{feature.id} before {other.id}: the {trials.member.name} {_STILL[need]}"
-                found[feature.id, need] = Spared(trials.member.mark, feature.id, other.id, text)
-    return tuple(found.values())
+    """Jigs and hand cuts that a feature would need if others were cut first, one record a feature and need."""
+    found: list[Spared] = []
+    for step in order.steps:
+        feature, has = step.feature, _needs(step.way)
+        bound = {b.later for b in order.bindings if b.earlier == feature.id and math.isfinite(b.saves)}
+        later = [s.feature.id for s in order.steps if s.feature.id in bound]
+        for first, after in [(i, [i]) for i in later] + [(i, later) for i in later[:1]]:
+            for need in _needs(_way_after(trials, feature, after)):
+                if need not in has:
+                    has = (*has, need)
+                    text = f"{feature.id} before {first}: the {trials.member.name} {_STILL[need]}"
+                    found.append(Spared(trials.member.mark, feature.id, first, text))
+    return tuple(found)
 
 
-def _way_after(trials: Trials, feature: Feature, other: Feature) -> Way | None:
+def _way_after(trials: Trials, feature: Feature, others: Sequence[str]) -> Way | None:
     earlier = STAGES.index(feature.stage)
     done = {f.id for f in trials.member.features if STAGES.index(f.stage) < earlier}
-    return trials.best(feature, {*done, other.id})
+    return trials.best(feature, {*done, *others})
 
 
 def _needs(way: Way | None) -> tuple[str, ...]:

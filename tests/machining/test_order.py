@@ -229,3 +229,27 @@ class TestWholeDesigns:
         stages = ["square", "shaped", "glued", "assembled", "on the work"]
         phases = [max(1, stages.index(s.stage)) for s in planned[1].setups]
         assert phases == sorted(phases)
+
+
+@pytest.fixture(scope="module")
+def stool() -> Machining:
+    return plan_cuts(build_file(DESIGNS / "three-leg-stool.yaml").model, SMALL_SHOP)
+
+
+class TestTurnedWork:
+    def test_holes_are_bored_while_the_blank_has_flats(self, stool: Machining) -> None:
+        for mark in "BCD":
+            own = [s for s in stool.setups if s.member == mark and s.hand != "left"]
+            bored = max(s.sequence for s in own if s.feature == "socket 1")
+            assert bored < min(s.sequence for s in own if s.machine == "lathe")
+            assert all(s.jig is None for s in own if s.feature == "socket 1")
+        texts = [s.text for s in stool.spared if s.member == "C"]
+        assert texts == ["socket 1 before turned 1: the rear leg still has a flat to lie on, no cradle"]
+
+    def test_all_is_turned_in_one_mounting_with_the_ends_square(self, stool: Machining) -> None:
+        for mark in "BCDE":
+            own = [s for s in stool.setups if s.member == mark and s.hand != "left"]
+            places = [s.sequence for s in own if s.machine == "lathe"]
+            assert places == list(range(places[0], places[-1] + 1))
+            aslant = [s.sequence for s in own if s.operation == "crosscut" and (s.miter or s.bevel)]
+            assert all(p > places[-1] for p in aslant)
