@@ -66,7 +66,7 @@ def lyings(work: Work) -> tuple[Lying, ...]:
 
 
 def _find(work: Work) -> list[Lying]:
-    planes = _distinct(work.planes())
+    planes = _distinct(work)
     seats = {i: work.seat(p) for i, p in planes.items()}
     there = [i for i in planes if seats[i].area > 0.0 and seats[i].clear]
     found = []
@@ -81,13 +81,16 @@ def _find(work: Work) -> list[Lying]:
     return found if sides else found + _cradled(work)
 
 
-def _distinct(planes: dict[str, Plane]) -> dict[str, Plane]:
-    """The planes, each under the first of its names."""
-    kept: dict[str, Plane] = {}
-    for name, plane in planes.items():
-        if not any(same_plane(plane, k) for k in kept.values()):
-            kept[name] = plane
-    return kept
+def _distinct(work: Work) -> dict[str, Plane]:
+    """The planes of the work, each under the first of its names."""
+    known = work.bench.distinct
+    if work.done not in known:
+        kept: dict[str, Plane] = {}
+        for name, plane in work.planes().items():
+            if not any(same_plane(plane, k) for k in kept.values()):
+                kept[name] = plane
+        known[work.done] = kept
+    return known[work.done]
 
 
 def same_plane(a: Plane, b: Plane) -> bool:
@@ -140,7 +143,7 @@ def reach_along(work: Work, posture: Posture) -> tuple[Vec, Vec]:
 
 def seen_from(work: Work, direction: Vec) -> list[str]:
     """Ids of the planes with wood left on them that look in ``direction`` (unit), the squarest to it first."""
-    planes = _distinct(work.planes())
+    planes = _distinct(work)
     looks = {i: dot(p.normal, direction) for i, p in planes.items()}
     kept = [i for i in planes if looks[i] > _ALONG and work.seat(planes[i]).area > 0.0]
     return sorted(kept, key=lambda i: (not work.seat(planes[i]).clear, -round(looks[i], 6)))

@@ -11,7 +11,7 @@ from plangen.machining.lying import seen_from
 from plangen.machining.posture import LEVEL, blade_angles, floor_normal
 from plangen.machining.setup import HandReason, Setup, Tool
 from plangen.machining.standing import Standing, before
-from plangen.machining.trenches import Making, depth_points, idle, walls_and_floor
+from plangen.machining.trenches import Making, depth_points, idle, promising, walls_and_floor
 from plangen.machining.waste import SQUARE, Waste
 from plangen.tables.machines import Reach
 
@@ -37,7 +37,8 @@ def routed(waste: Waste, made: Collection[str]) -> list[Making]:
     found: list[Making] = []
     for floor in waste.planes if router is not None else ():
         walls = _main_walls(waste, floor)
-        for standing in before(waste.job, waste.planes[floor].normal, below=False) if walls else ():
+        standings = before(waste.job, waste.planes[floor].normal, below=False) if walls else ()
+        for standing in promising(standings, found):
             assert router is not None
             one = _routed(Pocket(waste, floor, walls, standing, router), made)
             found += [] if one is None else [one]

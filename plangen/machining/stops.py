@@ -5,7 +5,7 @@ Each stop found says whether the plane is the near or the far wall of waste that
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from typing import Literal
 
 from plangen.geometry.surfaces import Plane
@@ -84,21 +84,32 @@ def _best(
     starts: Sequence[str],
 ) -> Stop:
     """The first stop on an arris of outer faces whose mark and start lie on wood; else whose mark does; else any."""
-    found = [s for face in faces for s in _stops(work, plane, face, partners, starts)]
-    every = list(work.planes())
-    found = found or [s for face in every for s in _stops(work, plane, face, every, every)]
-    if not found:
-        raise ValueError(f"no arris crosses the cut of {work.member.mark}")
-    inside = work.section(plane)
-
-    planes = work.planes()
+    planes, inside = work.planes(), work.section(plane)
 
     def off(stop: Stop) -> tuple[bool, bool, bool]:
         started = work.corners(planes[stop.start])
         inner = not all(work.seat(planes[i]).clear for i in stop.arris)
         return inner, not _within(stop.at, inside), not _within(_start_point(work, stop), started)
 
-    return min(found, key=off)
+    found = _least((s for face in faces for s in _stops(work, plane, face, partners, starts)), off)
+    if found is None:
+        every = list(planes)
+        found = _least((s for face in every for s in _stops(work, plane, face, every, every)), off)
+    if found is None:
+        raise ValueError(f"no arris crosses the cut of {work.member.mark}")
+    return found
+
+
+def _least(stops: Iterable[Stop], off: Callable[[Stop], tuple[bool, ...]]) -> Stop | None:
+    """The first stop with the least against it; looked for no further than one with nothing."""
+    best: tuple[tuple[bool, ...], Stop] | None = None
+    for stop in stops:
+        against = off(stop)
+        if best is None or against < best[0]:
+            best = against, stop
+        if not any(best[0]):
+            break
+    return None if best is None else best[1]
 
 
 def _within(point: Point, corners: Sequence[Point]) -> bool:

@@ -7,7 +7,7 @@ are sawn first, each as a kerf down to the floor; then the floor is cleared betw
 from __future__ import annotations
 
 import math
-from collections.abc import Collection, Iterable, Sequence
+from collections.abc import Collection, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from typing import Literal
 
@@ -26,6 +26,8 @@ _ROUGHEST = 4.0
 """Millimetres that a kerf may leave in a corner, to be pared."""
 _FAR = 1e-6
 _SHALLOWEST = 1e-3
+_NEAR = 0.6
+"""A way that costs more than the best by this much cannot come out better by sparing a setting."""
 
 
 @dataclass(frozen=True)
@@ -42,6 +44,14 @@ class Making:
 
 def best(found: Iterable[Making]) -> Making | None:
     return min(found, key=Making.rank, default=None)
+
+
+def promising(standings: Iterable[Standing], found: Sequence[Making]) -> Iterator[Standing]:
+    """The ways to stand, cheapest first, as long as one may come near the best of what is ``found`` meanwhile."""
+    for standing in sorted(standings, key=lambda s: round(s.cost, 6)):
+        if found and 1.0 + standing.cost > min(m.rank()[0] for m in found) + _NEAR:
+            return
+        yield standing
 
 
 def trenched(waste: Waste, made: Collection[str]) -> list[Making]:
@@ -75,8 +85,8 @@ def _sawn(waste: Waste, floor: str, made: Collection[str], standings: list[Stand
         return []
     sawn = [k for k in kerfs if k is not None]
     begun = {*made, *leaning}
-    found = []
-    for standing in standings:
+    found: list[Making] = []
+    for standing in promising(standings, found):
         cleared = _passes(waste, floor, _groups(waste, square), begun, standing)
         if cleared is not None:
             touched = [Making((idle(waste, w, cleared[0].setups[0], standing),), 0.1) for w in unmet]
@@ -237,17 +247,15 @@ def _joined(parts: Sequence[Making]) -> Making:
     )
 
 
-def kerf(
-    waste: Waste, wall: str, floor: str, goes_on: bool, standings: Iterable[Standing]
-) -> Iterable[Making]:
+def kerf(waste: Waste, wall: str, floor: str, goes_on: bool, standings: Iterable[Standing]) -> list[Making]:
     """A wall sawn down to the floor; ``goes_on``: it was begun from another face and is carried on here."""
     saw = waste.job.shop.reach("table saw")
-    if saw is None:
-        return
-    for standing in standings:
+    found: list[Making] = []
+    for standing in promising(standings, found) if saw is not None else ():
+        assert saw is not None
         one = _kerf(waste, wall, floor, goes_on, standing, saw)
-        if one is not None:
-            yield one
+        found += [] if one is None else [one]
+    return found
 
 
 def _kerf(

@@ -30,6 +30,8 @@ class Bench:
         default_factory=dict
     )
     """Outlines of sections, once asked for."""
+    distinct: dict[frozenset[str], dict[str, Plane]] = field(default_factory=dict)
+    """The planes of each state, each under one name (``machining/lying.py``)."""
     _solids: dict[frozenset[str], Solid] = field(default_factory=dict)
     _seats: dict[tuple[frozenset[str], Plane], Seat] = field(default_factory=dict)
     _corners: dict[tuple[frozenset[str], Plane], tuple[Point, ...]] = field(default_factory=dict)
