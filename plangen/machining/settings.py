@@ -57,7 +57,7 @@ def settings_of(cuts: Sequence[Cut]) -> tuple[tuple[Setting, tuple[int, ...]], .
     for i, cut in enumerate(cuts):
         s = cut.setup
         if s.machine != "hand":
-            groups.setdefault((s.machine, s.tool, s.jig), []).append(i)
+            groups.setdefault((s.machine, named(s.tool), s.jig), []).append(i)
     found: list[tuple[Setting, tuple[int, ...]]] = []
     for (machine, tool, jig), members in groups.items():
         for pose, served, error in _merged(cuts, members):
@@ -65,6 +65,14 @@ def settings_of(cuts: Sequence[Cut]) -> tuple[tuple[Setting, tuple[int, ...]], .
             found.append((setting, tuple(served)))
     found.sort(key=lambda s: min(s[1]))
     return tuple((replace(s, index=n), served) for n, (s, served) in enumerate(found, 1))
+
+
+def named(tool: Tool | None) -> Tool | None:
+    """The tool by its sizes to 1e-6 mm: heads set to the width of several trenches are one where these are."""
+    if tool is None:
+        return None
+    sizes = (tool.width, tool.diameter, tool.included, tool.radius)
+    return Tool(tool.shape, *(None if size is None else round(size, 6) for size in sizes))
 
 
 def pose_of(setup: Setup) -> Pose:

@@ -10,6 +10,7 @@ from typing import TypeAlias
 from plangen.joinery.model import Member
 from plangen.machining.hands import setups_of_hands
 from plangen.machining.order import CutOrder, Step
+from plangen.machining.settings import named
 from plangen.machining.setup import Setup, Way
 
 Pose: TypeAlias = tuple[object, ...]
@@ -59,4 +60,4 @@ def _poses(way: Way, member: Member) -> frozenset[Pose]:
 
 def _pose(s: Setup) -> Pose:
     tilt = None if s.tilt is None else (round(s.tilt.angle, 6) + 0.0, round(s.tilt.azimuth, 6) + 0.0)
-    return (s.machine, s.tool, round(s.miter, 6) + 0.0, round(s.bevel, 6) + 0.0, tilt, s.jig)
+    return (s.machine, named(s.tool), round(s.miter, 6) + 0.0, round(s.bevel, 6) + 0.0, tilt, s.jig)

@@ -100,6 +100,11 @@ class TestMerging:
         wide = replace(cuts[0], setup=replace(cuts[0].setup, tool=Tool("blade", 3.2, diameter=254.0)))
         assert len(settings_of([cuts[0], wide])) == 2
 
+    def test_heads_of_one_width_but_for_rounding_are_one_tool(self) -> None:
+        cut = end_cut(10.0, 0.0)
+        wide = [replace(cut.setup, tool=Tool("head", 17.19285714285714 + off)) for off in (0.0, 7e-15)]
+        assert len(settings_of([replace(cut, setup=s) for s in wide])) == 1
+
     def test_work_by_hand_needs_no_setting(self) -> None:
         cut = end_cut(10.0, 0.0)
         by_hand = replace(cut.setup, machine="hand", operation="by hand", by_hand="scribed shoulder")
