@@ -7,6 +7,7 @@ import math
 from plangen.geometry.surfaces import Cylinder, Form, Plane
 from plangen.geometry.vectors import Point, Vec, add, along, cross, dot, neg, scale, sub
 from plangen.joinery.model import Feature
+from plangen.joinery.stages import STAGES
 from plangen.machining.bores import is_outside
 from plangen.machining.lying import Lying, lyings
 from plangen.machining.setup import Setup, Stop, Tool, Way
@@ -79,20 +80,46 @@ def _parts(cutter: dict[str, Form]) -> tuple[str, Cylinder, tuple[str, Plane], d
     return name, form, (chords[0], chord), stops
 
 
+def awaits_its_faces(work: Work, feature: Feature, cutter: dict[str, Form]) -> bool:
+    """A face of the arris is still to be cut, no later than the arris is to be rounded."""
+    parts = _parts(cutter)
+    if parts is None:
+        return False
+    here = work.planes()
+    later = [
+        s.form
+        for f in work.member.features
+        if f.id not in work.done and f is not feature and STAGES.index(f.stage) <= STAGES.index(feature.stage)
+        for s in f.surfaces
+        if isinstance(s.form, Plane)
+    ]
+    return any(
+        not any(_is(p, face) for p in here.values()) and any(_is(p, face) for p in later)
+        for face in _touched(parts[1], parts[2][1])
+    )
+
+
 def _arris(work: Work, form: Cylinder, chord: Plane) -> tuple[str, str] | None:
     """The two planes of the work that the cylinder touches where the chord meets it."""
-    off = -chord.distance(form.point) / form.radius
-    # the directions in which it is touched lean from the chord's normal by this much
-    across, lean = cross(form.axis, chord.normal), math.sqrt(max(0.0, 1.0 - off * off))
     found = []
-    for side in (1.0, -1.0):
-        normal = add(scale(chord.normal, off), scale(across, side * lean))
-        plane = Plane(normal, dot(normal, form.point) + form.radius)
+    for plane in _touched(form, chord):
         name = next((i for i, p in work.planes().items() if _is(p, plane)), None)
         if name is None or work.seat(work.planes()[name]).area <= 0.0:
             return None
         found.append(name)
     return found[0], found[1]
+
+
+def _touched(form: Cylinder, chord: Plane) -> tuple[Plane, Plane]:
+    """The planes that touch the cylinder where the chord meets it."""
+    # the directions in which it is touched lean from the chord's normal by this much
+    off = -chord.distance(form.point) / form.radius
+    across, lean = cross(form.axis, chord.normal), math.sqrt(max(0.0, 1.0 - off * off))
+    one, two = (add(scale(chord.normal, off), scale(across, side * lean)) for side in (1.0, -1.0))
+    return (
+        Plane(one, dot(one, form.point) + form.radius),
+        Plane(two, dot(two, form.point) + form.radius),
+    )
 
 
 def _is(a: Plane, b: Plane) -> bool:

@@ -14,7 +14,7 @@ from plangen.geometry.surfaces import Form, Plane
 from plangen.joinery.model import Feature
 from plangen.machining.bending import bent
 from plangen.machining.bores import bored
-from plangen.machining.moulding import moulded, rounds_an_arris
+from plangen.machining.moulding import awaits_its_faces, moulded, rounds_an_arris
 from plangen.machining.plane_ways import plane_ways
 from plangen.machining.sawn_lines import by_hand, sawn
 from plangen.machining.setup import HandReason, Setup, Way
@@ -49,6 +49,8 @@ def round_ways(work: Work, feature: Feature, shop: Shop) -> tuple[Way, ...]:
 
 
 def _of_one(work: Work, feature: Feature, cutter: dict[str, Form], shop: Shop) -> tuple[Way, ...]:
+    if awaits_its_faces(work, feature, cutter):
+        return ()
     recipes = (moulded,) if rounds_an_arris(cutter) else _RECIPES
     ways = next((w for w in (recipe(work, feature, cutter, shop) for recipe in recipes) if w), ())
     if all(w.beyond for w in ways):
