@@ -75,6 +75,19 @@ class Convention:
 
 
 @dataclass(frozen=True)
+class Proof:
+    """What the figures without parentheses, with the conventions, make of a member."""
+
+    undetermined: tuple[str, ...]
+    """Ids of surfaces left open; empty where the sheet is complete."""
+    redundant: tuple[str, ...]
+    """Ids of figures that follow from those before them, and stand without parentheses all the same."""
+    drift: float
+    """Millimetres: the farthest a corner can move along an axis when every printed figure is off by half its
+    step. Of a sheet that is not complete, of what it fixes."""
+
+
+@dataclass(frozen=True)
 class MemberFigures:
     """All that the part sheet of one member states."""
 
@@ -87,6 +100,8 @@ class MemberFigures:
     """Notes that belong to the part as a whole, in the trade's words."""
     datum: Point | None = None
     """Where end A, face edge and face side meet; None where no length is measured from there."""
+    proof: Proof | None = None
+    """Of the sheet; None of one that is not asked for it, as of a flat that is bent."""
 
 
 @dataclass(frozen=True)

@@ -102,20 +102,6 @@ class Freedom:
         other.said = list(self.said)
         return other
 
-    def drift(self, figures: Sequence[tuple[Row, float]]) -> float:
-        """The farthest, in millimetres, that a corner can move along an axis when each figure is off by as much
-        as stands beside its row: the sum over the figures of how far each moves it. ``figures`` are the
-        equations taken last."""
-        if not figures or not self.work.corners:
-            return 0.0
-        said = self.said[: len(self.said) - len(figures)]
-        equations = np.vstack([*said, *(row for row, _ in figures)])
-        square = len(equations) == self.unknowns
-        inverse = np.linalg.inv(equations) if square else np.linalg.pinv(equations, rcond=1e-9)
-        changes = inverse[:, -len(figures) :] * np.array([off for _, off in figures])[None, :]
-        moves = np.vstack([self.spot_moves(s, axis, "face") for s in self.work.corners for axis in AXES])
-        return float(np.abs((moves[:, :, None] * changes[None]).sum(1)).sum(1).max())
-
     def _count(self, form: int) -> int:
         return unknowns_of(self.work.forms[form])
 
@@ -181,7 +167,7 @@ class Freedom:
         return self._moves[key]
 
     def _spot_moves(self, spot: Spot, direction: Vec, view: MemberView) -> Row:
-        normals, rows = self._holds(spot)
+        normals, rows = self.holds(spot)
         if not normals:
             return self._row()
         sight = SIGHT_OF[view]
@@ -205,7 +191,7 @@ class Freedom:
             total = total + w * r
         return total
 
-    def _holds(self, spot: Spot) -> tuple[list[Vec], list[Row]]:
+    def holds(self, spot: Spot) -> tuple[list[Vec], list[Row]]:
         """Up to three independent surfaces at a point: their normals, and how far each moves there."""
         normals: list[Vec] = []
         rows: list[Row] = []

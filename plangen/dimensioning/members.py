@@ -7,23 +7,24 @@ references, the conventions and the figures before it leave open.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
-from typing import TypeAlias
+from dataclasses import replace
 
 from plangen.dimensioning.bores import bores_of, rows_of_holes
+from plangen.dimensioning.choice import MOST_DRIFT, Stated, choose
 from plangen.dimensioning.conventions import mirror_axes, take_conventions
 from plangen.dimensioning.cuts import cut_offers, has_profile, shoulder_offers, sizes_of_mate
 from plangen.dimensioning.edges import edge_offers
-from plangen.dimensioning.figures import Convention, Figure, MemberFigures, MemberView
-from plangen.dimensioning.freedom import RAISES, RAISES_LAST, Freedom, Row
+from plangen.dimensioning.figures import Convention, Figure, MemberFigures, MemberView, Proof
+from plangen.dimensioning.freedom import Freedom, Row
 from plangen.dimensioning.holes import hole_offers
 from plangen.dimensioning.notes import member_notes
 from plangen.dimensioning.offers import VIEWS, Layout, Offer
 from plangen.dimensioning.outlines import curve_offers, outline_offers
+from plangen.dimensioning.proof import prove
 from plangen.dimensioning.references import References, find_references
 from plangen.dimensioning.relations import convention_rows
 from plangen.dimensioning.round_cuts import kerf_offers
-from plangen.dimensioning.rounding import Coordinates, angle_governs, half_step, printed
+from plangen.dimensioning.rounding import Coordinates, printed
 from plangen.dimensioning.shaping import (
     end_offers,
     further_planes,
@@ -31,37 +32,11 @@ from plangen.dimensioning.shaping import (
     overall_offers,
     stock_offers,
 )
-from plangen.dimensioning.surfaces import positions
 from plangen.dimensioning.turned import is_of_profile, round_offers
 from plangen.dimensioning.workpiece import EDGE_WORK, ROUND, Workpiece
-from plangen.geometry.vectors import Point, length, sub
+from plangen.geometry.vectors import Point
 from plangen.joinery.model import Feature, Member, Model
-from plangen.units import UnitStyle
-
-Equation: TypeAlias = tuple[Row, float]
-"""Of a figure: its row, and how far off the printed figure may be."""
-
-STAGES: tuple[tuple[float, ...], ...] = (
-    (RAISES,),
-    (0.1, RAISES),
-    (0.3, 0.1, RAISES),
-    (0.5, 0.3, 0.1, RAISES),
-)
-"""Least shares of a row that must be new, in the order in which they are tried."""
-SPARE_STAGES = (0.3, 0.1, RAISES, RAISES_LAST)
-"""The same for what is taken where the offers of a feature do not fix it."""
-_LEAST_ASIDE = 1.5
-"""Steps: an offset that is less, beside the angle that governs, is no help to check it by."""
-MOST_DRIFT = 3.0
-"""Half steps a corner may drift (design rule of the plan set)."""
-
-
-@dataclass(frozen=True)
-class Stated:
-    """An offer taken up; in parentheses where ``reference``."""
-
-    offer: Offer
-    reference: bool
+from plangen.units import UnitStyle, length_text
 
 
 def dimension_members(model: Model, style: UnitStyle) -> tuple[MemberFigures, ...]:
@@ -76,9 +51,9 @@ def dimension_member(model: Model, member: Member, style: UnitStyle) -> MemberFi
     refs.gauge(freedom)
     mirrors = mirror_axes(refs)
     conventions = (*take_conventions(freedom, refs, mirrors), *_alike(freedom, refs))
-    stated = _choose(freedom, refs, layout, list(_offers(model, refs, layout)), style)
+    stated = choose(freedom, refs, layout, [_as_marked(o) for o in _offers(model, refs, layout)], style)
     figures = as_figures(refs, layout, stated, style)
-    return MemberFigures(
+    sheet = MemberFigures(
         member.mark,
         _views(refs, figures),
         figures,
@@ -86,6 +61,15 @@ def dimension_member(model: Model, member: Member, style: UnitStyle) -> MemberFi
         member_notes(refs, mirrors, figures, style),
         _datum(refs, figures),
     )
+    proof = prove(member, sheet, style)
+    return replace(sheet, proof=proof, notes=(*sheet.notes, *_drift_notes(proof, style)))
+
+
+def _drift_notes(proof: Proof, style: UnitStyle) -> Iterator[str]:
+    """What the sheet says where its figures do not hold every corner as near as they should."""
+    if proof.drift > MOST_DRIFT * float(style.step) / 2 + 1e-6:
+        step, most = length_text(style.step, style), length_text(proof.drift, style)
+        yield f"With figures printed to {step} a corner may come out {most} off: try the part on its mates."
 
 
 def _datum(refs: References, figures: Sequence[Figure]) -> Point | None:
@@ -97,54 +81,6 @@ def _datum(refs: References, figures: Sequence[Figure]) -> Point | None:
     ]
     starts = [p[0] for f in along for p in f.points]
     return refs.corner if any(abs(start - refs.corner[0]) < 1e-6 for start in starts) else None
-
-
-def _choose(
-    freedom: Freedom, refs: References, layout: Layout, offers: list[Offer], style: UnitStyle
-) -> list[Stated]:
-    """The first complete set that keeps the drift within three half steps, else the one with the least.
-
-    An offer that only just adds something multiplies its rounding; where the plain order leads to such a set,
-    it is gone through again with the firm offers first.
-    """
-    best: tuple[float, list[Stated]] | None = None
-    for stages in STAGES:
-        trial = freedom.copy()
-        stated, equations = _go_through(trial, refs, layout, offers, style, stages)
-        drift = trial.drift(equations)
-        if best is None or round(drift, 6) < round(best[0], 6):
-            best = (drift, stated)
-        if drift <= MOST_DRIFT * float(style.step) / 2 + 1e-9:
-            break
-    assert best is not None
-    return best[1]
-
-
-def _go_through(
-    freedom: Freedom,
-    refs: References,
-    layout: Layout,
-    offers: list[Offer],
-    style: UnitStyle,
-    stages: tuple[float, ...],
-) -> tuple[list[Stated], list[Equation]]:
-    """The offers taken, in their own order, and the equations they gave."""
-    taken: dict[int, list[Stated]] = {}
-    equations: list[Equation] = []
-    for stage in stages:
-        last = stage == stages[-1]
-        for i, offer in enumerate(offers):
-            if i not in taken:
-                least = RAISES if offer.firm else stage
-                found = _take(freedom, offer, style, least, equations, may_follow=last)
-                if found:
-                    taken[i] = found
-    stated = [s for i in sorted(taken) for s in taken[i]]
-    spare = list(_spare_offers(freedom, refs, layout))
-    for stage in SPARE_STAGES if spare else ():
-        for offer in spare:
-            stated += _take(freedom, offer, style, stage, equations, may_follow=False)
-    return stated, equations
 
 
 def _offers(model: Model, refs: References, layout: Layout) -> Iterator[Offer]:
@@ -176,6 +112,15 @@ def _offers(model: Model, refs: References, layout: Layout) -> Iterator[Offer]:
     yield from edge_offers(refs, layout)
     if not round_:
         yield from overall_offers(refs, layout)
+
+
+def _as_marked(offer: Offer) -> Offer:
+    """A mate gives the sizes that are held to it, and the bit that of its hole; where a cut stands is marked out."""
+    given = offer.held or offer.kind in ("radius", "diameter")
+    if offer.origin != "matched" or given:
+        return offer
+    angle = None if offer.angle is None else replace(offer.angle, origin="worked")
+    return replace(offer, origin="worked", angle=angle)
 
 
 def _firm(offers: Iterator[Offer]) -> Iterator[Offer]:
@@ -213,42 +158,6 @@ def _cuts(refs: References) -> tuple[list[Feature], list[Feature]]:
     cuts = sorted(own, key=at)
     tenons = [f for f in cuts if f.kind in ("tenon", "tongue")]
     return tenons, [f for f in cuts if f not in tenons]
-
-
-def _spare_offers(freedom: Freedom, refs: References, layout: Layout) -> Iterator[Offer]:
-    """For surfaces that are still open: any corner of theirs, from the references, along any axis."""
-    for form in freedom.free_forms():
-        feature = refs.work.feature_of(form)
-        name = None if feature is None else feature.id
-        for axis in range(3):
-            for offer in positions(refs, layout, form, "corner", axis=axis, every=True):
-                yield replace(offer, feature=name)
-
-
-def _take(
-    freedom: Freedom,
-    offer: Offer,
-    style: UnitStyle,
-    least: float,
-    equations: list[Equation],
-    *,
-    may_follow: bool,
-) -> list[Stated]:
-    """What is stated of an offer: it where it is new (a slope both as offset and angle), it in parentheses
-    where it must be seen all the same, nothing where it follows."""
-    work_row = freedom.figure_row
-    governs, aside = offer, offer.angle
-    if aside is not None and angle_governs(offer, style):
-        governs, aside = aside, offer
-    row = work_row(governs.kind, governs.spots, governs.direction, governs.view)
-    if freedom.take(row, least):
-        arm = length(sub(governs.spots[1].point, governs.spots[0].point))
-        equations.append((row, half_step(governs.kind, arm, style)))
-        found = [Stated(replace(governs, angle=None), False)]
-        if aside is not None and (aside.kind == "angular" or aside.value > _LEAST_ASIDE * float(style.step)):
-            found.append(Stated(replace(aside, angle=None), True))
-        return found
-    return [Stated(replace(offer, angle=None), True)] if offer.stated and may_follow else []
 
 
 def _alike(freedom: Freedom, refs: References) -> list[Convention]:

@@ -5,31 +5,20 @@ Reads only what the sheet states.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Iterator, Sequence
 
 from plangen.dimensioning.conventions import recorded_rows, take_conventions
-from plangen.dimensioning.figures import Figure, MemberFigures
+from plangen.dimensioning.drift import drift
+from plangen.dimensioning.figures import Figure, MemberFigures, Proof
 from plangen.dimensioning.freedom import RAISES_LAST, Freedom, Row
 from plangen.dimensioning.references import find_references
 from plangen.dimensioning.rounding import half_step
 from plangen.dimensioning.workpiece import Spot, Workpiece
+from plangen.findings import Finding, error
 from plangen.geometry.surfaces import Cone, Cylinder, Extruded, Plane
 from plangen.geometry.vectors import Point, cross, length, sub
-from plangen.joinery.model import Member
+from plangen.joinery.model import Member, Model
 from plangen.units import UnitStyle
-
-
-@dataclass(frozen=True)
-class Proof:
-    """What the figures without parentheses, with the conventions, make of a member."""
-
-    undetermined: tuple[str, ...]
-    """Ids of surfaces left open; empty where the sheet is complete."""
-    redundant: tuple[str, ...]
-    """Ids of figures that follow from those before them, and stand without parentheses all the same."""
-    drift: float
-    """Millimetres: the farthest a corner can move along an axis when every printed figure is off by half its
-    step. Of a sheet that is not complete, of what it fixes."""
 
 
 def prove(member: Member, figures: MemberFigures, style: UnitStyle) -> Proof:
@@ -49,14 +38,37 @@ def prove(member: Member, figures: MemberFigures, style: UnitStyle) -> Proof:
             continue
         if freedom.take(row, RAISES_LAST):
             arm = length(sub(figure.points[1], figure.points[0]))
-            kept.append((row, half_step(figure.kind, arm, style)))
+            given = figure.origin not in ("worked", "bought")
+            kept.append((row, 0.0 if given else half_step(figure.kind, arm, style)))
         else:
             redundant.append(figure.id)
     return Proof(
         tuple(dict.fromkeys(work.name(f) for f in freedom.free_forms())),
         tuple(redundant),
-        freedom.drift(kept),
+        drift(freedom, kept),
     )
+
+
+def sheet_findings(model: Model, sheets: Sequence[MemberFigures]) -> Iterator[Finding]:
+    """An error for each sheet from which its member does not follow, or on which something stands twice."""
+    proven = {s.mark: s.proof for s in sheets}
+    for member in model.members:
+        proof = proven.get(member.mark)
+        if proof is None:
+            continue
+        if proof.undetermined and not is_left_to_the_work(member, proof):
+            text = f"{member.name}: its sheet leaves open where these surfaces are: {', '.join(proof.undetermined)}"
+            yield error(member.place, "sheet incomplete", text, member.name)
+        if proof.redundant:
+            text = (
+                f"{member.name}: these figures of its sheet follow from others: {', '.join(proof.redundant)}"
+            )
+            yield error(member.place, "figured twice", text, member.name)
+
+
+def is_left_to_the_work(member: Member, proof: Proof) -> bool:
+    """How far one end of a round member leans round from the other is left to the work, where the ends are cut."""
+    return member.is_round and len(proof.undetermined) <= 1
 
 
 def undetermined(member: Member, figures: MemberFigures, style: UnitStyle) -> tuple[str, ...]:

@@ -74,7 +74,7 @@ def member_facts(
             for f in (figures.figures if figures else ())
         ],
         "conventions": [_convention(c) for c in figures.conventions] if figures else [],
-        "drift": None,
+        "drift": None if figures is None or figures.proof is None else plain(figures.proof.drift),
         "views": list(figures.views) if figures else [],
         "bent": _bent(member),
         "sheet": sheet,
