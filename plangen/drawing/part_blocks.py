@@ -25,6 +25,7 @@ from plangen.drawing.wording import (
     size_heading,
     size_text,
 )
+from plangen.geometry.surfaces import Extruded, Plane, Surface
 from plangen.joinery.model import Member
 from plangen.stock.cutting_list import CuttingRow
 from plangen.tables.cautions import CAUTIONS, LIFT_MASS, SHORTEST_AT_A_MACHINE, Occasion
@@ -169,7 +170,15 @@ def _by_hand(member: Member, figures: MemberFigures, style: UnitStyle) -> list[t
     if member.is_round and not lines:
         square = not any(f.id.startswith("end ") for f in figures.figures)
         return [("Ends square." if square else "No angles to set.", False)]
-    return lines or [("All corners square.", False)]
+    return lines or [
+        ("No angles to set." if any(map(_is_aslant, member.surfaces)) else "All corners square.", False)
+    ]
+
+
+def _is_aslant(surface: Surface) -> bool:
+    """Not square to the piece, or no plane and no round hole: an outline."""
+    form = surface.form
+    return isinstance(form, Extruded) or (isinstance(form, Plane) and max(map(abs, form.normal)) < 1.0 - 1e-9)
 
 
 def _notes(member: Member, figures: MemberFigures, style: UnitStyle) -> list[tuple[str, bool]]:

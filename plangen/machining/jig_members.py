@@ -40,6 +40,8 @@ _BOARDS: dict[LengthUnit, tuple[str, ...]] = {
     "mm": ("38 x 89 mm spruce", "38 x 140 mm spruce", "38 x 184 mm spruce", "38 x 235 mm spruce"),
 }
 _SHEETS: dict[LengthUnit, str] = {"in": "1/2 plywood", "mm": "12 mm plywood"}
+_OFFCUT = 140.0
+"""Width of an offcut of boards of random width."""
 _THICK = 18.0
 """Least thickness of a board that stands on its edge."""
 
@@ -165,13 +167,9 @@ def board_for(model: Model, width: float, units: LengthUnit) -> Stock:
 
     Raises ValueError where no common board is so wide.
     """
-    own = [
-        m.stock
-        for m in model.members
-        if m.role == "work" and m.stock.kind in ("dimension", "planed") and _holds(m.stock, width)
-    ]
+    own = [m.stock for m in model.members if m.role == "work" and _holds(m.stock, width)]
     if own:
-        return min(own, key=lambda s: (s.width or 0.0, s.thickness or 0.0, s.name))
+        return min(own, key=lambda s: (s.width or _OFFCUT, -(s.thickness or 0.0), s.name))
     for text in _BOARDS[units]:
         stock = resolve_stock(text, units)
         if _holds(stock, width):
@@ -180,8 +178,9 @@ def board_for(model: Model, width: float, units: LengthUnit) -> Stock:
 
 
 def _holds(stock: Stock, width: float) -> bool:
+    board = stock.kind in ("dimension", "board", "planed", "quarter")
     thick = stock.thickness is not None and stock.thickness > _THICK
-    return thick and stock.width is not None and stock.width > width - 1e-6
+    return board and thick and (stock.width or _OFFCUT) > width - 1e-6
 
 
 def sheet_for(model: Model, units: LengthUnit) -> Stock:

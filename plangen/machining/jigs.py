@@ -79,7 +79,7 @@ def plan_jigs(
         mark = f"J{number}"
         name = f"{one.kind} {mark}"
         place = min(members[n.setup.member].place for n in one.needs)
-        pieces.append(jig_member(mark, name, one.profile, one.stock, one.count, place, one.notes))
+        pieces.append(jig_member(mark, one.kind, one.profile, one.stock, one.count, place, one.notes))
         jigs += _laid(one, mark, name, named, jigs)
     return tuple(named), numbered(jigs, named), tuple(pieces)
 
