@@ -15,7 +15,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 
-from plangen.geometry.surfaces import Form, Plane
+from plangen.geometry.surfaces import Plane
 from plangen.geometry.vectors import Point, Vec, along, cross, dot, length, neg, scale, sub
 from plangen.joinery.boring_angles import boring_angles
 from plangen.machining.bores import is_outside
@@ -70,16 +70,16 @@ def rise_and_run(
     steep = angle > math.pi / 4
     slope = math.tan(math.pi / 2 - angle if steep else angle)
     first = math.ceil(min(SHORTEST[units], longest) / step)
-    best: RiseAndRun | None = None
+    best: tuple[float, int, int] | None = None
     for count in range(first, int(longest / step) + 1):
-        short, long = round(count * slope) * step, count * step
-        rise, run = (long, short) if steep else (short, long)
+        short = round(count * slope)
+        rise, run = (count, short) if steep else (short, count)
         error = math.atan2(rise, run) - angle
-        if best is None or abs(error) < abs(best.error) - _TIE:
-            best = RiseAndRun(rise, run, error)
+        if best is None or abs(error) < abs(best[0]) - _TIE:
+            best = error, rise, run
     if best is None:
         raise ValueError("no mark of the rule is that short")
-    return best
+    return RiseAndRun(best[1] * step, best[2] * step, best[0])
 
 
 # --- what is laid out ---------------------------------------------------------------------------------------
@@ -176,28 +176,25 @@ def layout_by_hand(setup: Setup, work: Work, style: UnitStyle) -> HandLayout:
     """The lines, angles and depths of a set-up, on the work as it stands before it."""
     if setup.operation in ("bore", "ream"):
         return _of_a_hole(setup, work, style)
-    forms = _forms(work)
-    made = {i: p for i in setup.makes if isinstance(p := forms.get(i), Plane)}
-    if setup.operation in ("turn", "mould", "bend", "saw to line", "rout to template"):
+    if setup.operation in ("turn", "mould", "bend") or setup.depth == (0.0, 0.0):
         return HandLayout()
+    planes = {s.id: s.form for f in work.member.features for s in f.surfaces if isinstance(s.form, Plane)}
     floor = _floor_of(setup)
-    walls = {i: p for i, p in made.items() if i != floor}
+    walls = {i: planes[i] for i in setup.makes if i in planes and i != floor}
     lines = tuple(line for i, p in walls.items() for line in gauge_lines(work, i, p, style))
-    depths = tuple(_side_depths(setup, work, made[floor], walls)) if floor in made else ()
+    depths = tuple(_side_depths(setup, work, planes[floor], walls)) if floor in planes else ()
     return HandLayout(lines, depths=depths)
 
 
-def _forms(work: Work) -> dict[str, Form]:
-    return {s.id: s.form for f in work.member.features for s in f.surfaces}
-
-
 def _floor_of(setup: Setup) -> str:
-    """Id of the floor among what a set-up makes; empty where it has none."""
-    if setup.depth is None and not setup.depth_at:
+    """Id of the floor that a set-up cuts or carries on; empty where it has none."""
+    if setup.depth is None:
         return ""
-    if len(setup.makes) > 1:
+    if len(setup.makes) == 3 or (len(setup.makes) == 2 and setup.waste != "between"):
         return setup.makes[1]
-    return setup.makes[0] if setup.makes and setup.stop is None else ""
+    if len(setup.makes) == 1 and setup.stop is None:
+        return setup.makes[0]
+    return setup.goes_on[0] if setup.goes_on else ""
 
 
 # --- lines on faces ------------------------------------------------------------------------------------------

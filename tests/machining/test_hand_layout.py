@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import math
 from fractions import Fraction
+from pathlib import Path
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from machining.round_rebuilding import made_of, piece
+from machining.round_rebuilding import DESIGNS, made_of, model_of, piece
 
 from plangen.geometry.surfaces import Cylinder, Plane
 from plangen.geometry.vectors import Vec, along, dot, neg, unit
@@ -24,6 +25,7 @@ from plangen.machining.hand_layout import (
 )
 from plangen.machining.round_ways import round_ways
 from plangen.machining.setup import Setup
+from plangen.machining.ways import ways_to_make
 from plangen.machining.work import Bench, Work
 from plangen.tables.machines import SMALL_SHOP
 from plangen.units import MM_PER_INCH, STYLES
@@ -288,3 +290,28 @@ def test_a_level_trench_is_as_deep_at_both_sides_and_its_walls_are_square() -> N
     for d in layout.depths:
         assert abs(work.planes()["face"].distance(d.at)) < 1e-9
         assert abs(work.planes()[d.surface].distance(d.at)) < 1e-9
+
+
+@pytest.mark.parametrize("path", DESIGNS[::3], ids=lambda p: p.stem)
+def test_every_cut_of_a_design_is_laid_out_by_hand_in_its_own_planes(path: Path) -> None:
+    for member in model_of(path).members:
+        forms = {s.id: s.form for f in member.features for s in f.surfaces}
+        bench = Bench(member)
+        for feature in member.features:
+            work = bench.work()
+            for setup in (s for w in ways_to_make(work, feature, SMALL_SHOP)[:1] for s in w.setups):
+                layout = layout_by_hand(setup, work, METRIC)
+                for line in layout.lines:
+                    cut, on = forms[line.cut], work.planes()[line.surface]
+                    assert abs(cut.distance(along(line.at, line.way, 25.0))) < 1e-6
+                    assert abs(on.distance(along(line.at, line.way, 25.0))) < 1e-6
+                    assert 0.0 <= line.angle <= math.pi / 2
+                    shown = line.angle if line.marks_from_arris else line.from_square
+                    assert line.marks.angle == pytest.approx(shown, abs=math.radians(0.16))
+                for side in layout.depths:
+                    assert setup.depth_from is not None
+                    top = work.planes()[setup.depth_from]
+                    assert abs(top.distance(side.at)) < 1e-6
+                    bottom = along(side.at, top.normal, -side.depth)
+                    assert abs(work.planes()[side.surface].distance(bottom)) < 1e-6
+                    assert min(abs(forms[i].distance(bottom)) for i in (*setup.makes, *setup.goes_on)) < 1e-6
