@@ -1,6 +1,25 @@
-"""Tallies of property tests (see ``soundness``), printed at the end of a run, from all of its processes."""
+"""Which tests run on one process; tallies of property tests (see ``soundness``), printed at the end of a run.
+
+All tests of one design run on one process, whatever file they stand in, so that it is worked out once; the other
+tests of a file run on one process. Designs come first: they take longest, and what is short fills up the end.
+"""
+
+from pathlib import Path
 
 import pytest
+
+
+def pytest_collection_modifyitems(items):
+    groups = {item: _design_of(item) or "" for item in items}
+    items.sort(key=lambda item: not groups[item])
+    for item in items:
+        item.add_marker(pytest.mark.xdist_group(groups[item] or item.path.stem))
+
+
+def _design_of(item):
+    """The stem of the design's file that a test is given, if it is given one."""
+    given = item.callspec.params.values() if hasattr(item, "callspec") else ()
+    return next((v.stem for v in given if isinstance(v, Path) and v.suffix == ".yaml"), None)
 
 
 @pytest.fixture

@@ -15,17 +15,15 @@ import ray_sampler
 import trimesh
 from brep_kernel import Comparison, compare_strokes, kernel_drawing, kernel_scene, kernel_solid
 from scenes import looking
+from worked_out import DESIGNS, facts_of
 
 from plangen.export.scene import glb_bytes
-from plangen.facts import PlanFacts, plan_facts
 from plangen.geometry.hidden import draw_view, prepare
 from plangen.geometry.merge import merged
 from plangen.geometry.surfaces import Form
 from plangen.geometry.views import ABOVE, FRONT, RIGHT, Projection
 from plangen.joinery.model import Member
 
-HERE = Path(__file__).parent
-DESIGNS = sorted([*(HERE.parent / "designs").glob("*.yaml"), *(HERE / "designs").glob("*.yaml")])
 VIEWS: dict[str, Projection] = {
     "front": FRONT,
     "right": RIGHT,
@@ -37,15 +35,6 @@ MOST_FAR = 1e-4
 MOST_DISPUTED = 0.01
 """Where rays bear out our strokes: among members that fill one another the kernel shows some edges that lie on the
 far side of a round tenon, and leaves out the short neck of a tenon before its socket."""
-_READ: dict[Path, PlanFacts] = {}
-
-
-def facts_of(path: Path) -> PlanFacts:
-    if path not in _READ:
-        facts, findings = plan_facts(path.read_bytes(), path.name)
-        assert facts is not None, "\n".join(map(str, findings))
-        _READ[path] = facts
-    return _READ[path]
 
 
 def cutters_of(member: Member) -> list[list[Form]]:

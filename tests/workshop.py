@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 from pathlib import Path
 
 from brep_kernel import kernel_placed, kernel_solid
@@ -81,6 +82,7 @@ def build(text: str, file: str = "design.yaml") -> Built:
     return Built(design, scope, model, in_order(found))
 
 
+@lru_cache(maxsize=8)
 def build_file(path: Path) -> Built:
     return build(path.read_text(encoding="utf-8"), path.name)
 

@@ -2,23 +2,11 @@
 
 from __future__ import annotations
 
-from functools import cache
-from pathlib import Path
-
 import pytest
+from worked_out import DESIGNS, facts_of
 
-from plangen.facts import PlanFacts, plan_facts
+from plangen.facts import PlanFacts
 from plangen.joinery.model import Model
-
-ROOT = Path(__file__).parent.parent.parent
-DESIGNS = sorted([*(ROOT / "designs").glob("*.yaml"), *(ROOT / "tests" / "designs").glob("*.yaml")])
-
-
-@cache
-def facts_of(path: Path) -> PlanFacts:
-    facts, findings = plan_facts(path.read_bytes(), path.name)
-    assert facts is not None, "\n".join(map(str, findings))
-    return facts
 
 
 def pytest_generate_tests(metafunc: pytest.Metafunc) -> None:

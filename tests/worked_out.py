@@ -1,0 +1,21 @@
+"""Every design of the project and every cruel one, worked out once a process for whatever looks at it."""
+
+from __future__ import annotations
+
+from functools import lru_cache
+from pathlib import Path
+
+from plangen.facts import PlanFacts, plan_facts
+
+ROOT = Path(__file__).parent.parent
+PROJECT = sorted((ROOT / "designs").glob("*.yaml"))
+CRUEL = sorted((ROOT / "tests" / "designs").glob("*.yaml"))
+DESIGNS = [*PROJECT, *CRUEL]
+
+
+# Tests of one design run one after another (see ``conftest``), so a few are enough to hold.
+@lru_cache(maxsize=8)
+def facts_of(path: Path) -> PlanFacts:
+    facts, findings = plan_facts(path.read_bytes(), path.name, lambda name: (path.parent / name).read_bytes())
+    assert facts is not None, "\n".join(map(str, findings))
+    return facts
