@@ -41,7 +41,9 @@ class CutPlan:
 
 
 def plan_of(text: str, name: str = "design.yaml") -> CutPlan:
-    facts, findings = plan_facts(text.encode(), name)
+    facts, findings = plan_facts(
+        text.encode(), name, lambda beside: (_HERE.parent / "designs" / beside).read_bytes()
+    )
     assert facts is not None, "\n".join(map(str, findings))
     model, machining = facts.model, facts.machining
     by_mark = {m.mark: m for m in model.members}

@@ -83,7 +83,7 @@ def test_every_place_of_a_demo_design_is_called_by_a_known_name(path):
     """Placing names them by where they stand; the designer can only say what is known here."""
     data = path.read_bytes()
     design, _ = read_design(data.decode(), path.name)
-    facts, _ = plan_facts(data, path.name)
+    facts, _ = plan_facts(data, path.name, lambda name: (path.parent / name).read_bytes())
     parts, values = parts_of(design), evaluate_values(design)
     names = [instance.name for member in facts.model.members for instance in member.instances]
     assert names

@@ -14,7 +14,8 @@ ROOT = Path(__file__).parents[2]
 
 @pytest.fixture(scope="module")
 def gate() -> PlanFacts:
-    facts, findings = plan_facts((ROOT / "designs/garden-gate.yaml").read_bytes(), "garden-gate.yaml")
+    path = ROOT / "designs/garden-gate.yaml"
+    facts, findings = plan_facts(path.read_bytes(), path.name, lambda name: (path.parent / name).read_bytes())
     assert facts is not None, findings
     return facts
 
