@@ -9,11 +9,10 @@ down, what is level of ``surface_against`` looks to the fence. The work is tilte
 bevel: its normal is Rz(miter) Ry(bevel) ex. The other hand's member is the mirror image in l, under the same names;
 its points are told in the frame of the drawn one, and so are the results here.
 
-Typical use::
+Typical use (``simulated_proof`` compares, ``simulated_work`` is the wood)::
 
-    made = make_member(plan["members"][0], plan["setups"])
+    made = make_member(member, setups, hand, Wood(member["blank"]))
     assert not made.problems
-    assert far_from(made.forms["end 1.1"], published, member["blank"]) < 1e-6
 """
 
 from __future__ import annotations
@@ -37,6 +36,8 @@ HAND_REASONS = (
     "fitted on the work",
 )  # fmt: skip
 """The closed list."""
+THROUGH = ("crosscut", "rip", "taper", "plane")
+"""Operations whose blade passes right through."""
 OPPOSITE = {
     "A": "B", "B": "A", "edge": "back edge", "back edge": "edge", "back": "face", "face": "back",
 }  # fmt: skip
@@ -105,19 +106,11 @@ def published_form(surface: Record) -> Form:
 
 
 def sawn(axis: Array, curves: Sequence[Record]) -> Form:
-    """What a saw leaves that follows a line, the blade along ``axis``: plane, cylinder or walls."""
+    """What a saw leaves that follows a line, the blade along ``axis``: a plane where it is straight, else walls."""
     if len(curves) == 1 and curves[0]["kind"] == "line":
         a, b = (np.array(p) for p in curves[0]["points"])
-        out = _unit(np.cross(b - a, axis))
+        out = unit(np.cross(b - a, axis))
         return Flat(out, float(out @ a))
-    if curves and all(c["kind"] == "arc" for c in curves):
-        found = [_arc(c, axis) for c in curves]
-        centre, radius, turn = found[0]
-        if all(
-            np.linalg.norm(c - centre) < WRITTEN and abs(r - radius) < WRITTEN and t == turn
-            for c, r, t in found
-        ):
-            return Round(centre, axis, radius, 0.0, turn > 0)
     return Walls(axis, tuple(curves))
 
 
@@ -156,7 +149,7 @@ def curve_points(curve: Record, axis: Array, count: int) -> Array:
 # --- laying the work at the machine -------------------------------------------------------------------------
 
 
-def _unit(v: Array) -> Array:
+def unit(v: Array) -> Array:
     size = float(np.linalg.norm(v))
     if size < 1e-9:
         raise Unclear("two surfaces that should meet are parallel")
@@ -185,7 +178,7 @@ def laid(setup: Record, planes: Mapping[str, Form], other_hand: bool = False) ->
     down = _named(planes, setup["surface_down"], "surface down").normal
     against = _named(planes, setup["surface_against"], "surface against").normal
     z = -down
-    y = _unit(against - z * (against @ z))
+    y = unit(against - z * (against @ z))
     x = np.cross(y, z) * (-1.0 if other_hand else 1.0)
     flat = np.stack([x, y, z])
     tilt = setup.get("tilt")
@@ -207,7 +200,7 @@ def stop_point(stop: Record, planes: Mapping[str, Form]) -> tuple[Array, Array]:
     """Where the tool's plane meets the arris, and the arris's direction into the wood."""
     a, b = (_named(planes, name, "arris") for name in stop["arris"])
     start = _named(planes, stop["from"], "stop from")
-    along = _unit(np.cross(a.normal, b.normal))
+    along = unit(np.cross(a.normal, b.normal))
     fall = float(along @ start.normal)
     if abs(fall) < 1e-9:
         raise Unclear("the stop's arris runs along the plane that the distance starts at")
@@ -238,37 +231,44 @@ def cut_forms(
         case "bore" | "ream":
             return _bored(setup, planes, other_hand)
         case "turn":
-            return _turned(setup, member["blank"])
+            return _turned(setup)
         case "mould":
             return _moulded(setup, planes)
         case "saw to line" | "rout to template" | "bend":
-            return _followed(setup, planes)
+            return _followed(setup, planes, other_hand)
     return _sawn_flat(setup, planes, other_hand)
 
 
 def _sawn_flat(setup: Record, planes: Mapping[str, Form], other_hand: bool) -> dict[str, Form]:
-    makes = setup["makes"]
-    machine = laid(setup, planes, other_hand)
-    blade, up = blade_axes(setup, machine)
-    stop = setup["stop"]
+    """Blade, head or straight bit: [wall], [wall, floor], [wall, floor, other wall]; without a stop the floor alone;
+    the two walls of a floor begun earlier where the waste is between them."""
+    makes, stop = setup["makes"], setup["stop"]
+    blade, up = blade_axes(setup, laid(setup, planes, other_hand))
+    if (setup["depth"] is None) != (setup["operation"] in THROUGH):
+        raise Unclear("a cut right through has no depth, any other has one")
+    floor = _floor(setup, planes, up) if setup["depth_at"] else None
+    if setup["depth"] not in (None, [0.0, 0.0]) and floor is None:
+        raise Unclear("nothing says where it is how deep")
+    if not makes:
+        return {}
     if stop is None:
-        if len(makes) != 1 or setup["depth"] is None:
+        if len(makes) != 1 or floor is None:
             raise Unclear("no stop: nothing says where the blade stands")
-        return {makes[0]: _floor(setup, planes, up)}
+        return {makes[0]: floor}
     point, along = stop_point(stop, planes)
     wall = _wall(setup, blade, along, point)
-    if setup["depth"] is None and len(makes) != 1:
+    if floor is None and len(makes) > 1:
         raise Unclear("a cut right through makes one surface")
-    if len(makes) == 1:
-        return {makes[0]: wall}
-    found: dict[str, Form] = {makes[0]: wall, makes[1]: _floor(setup, planes, up)}
-    if len(makes) == 3:
+    forms: list[Form | None] = [wall]
+    walls_only = len(makes) == 2 and setup["waste"] == "between"
+    forms += [] if walls_only else [floor]
+    if walls_only or len(makes) == 3:
         if setup["width"] is None:
             raise Unclear("two walls and no width")
-        found[makes[2]] = Flat(-wall.normal, -wall.offset - setup["width"])
-    elif len(makes) > 3:
+        forms.append(Flat(-wall.normal, -wall.offset - setup["width"]))
+    if len(makes) > 3:
         raise Unclear("more than three surfaces of one cut")
-    return found
+    return {i: f for i, f in zip(makes, forms, strict=False) if f is not None}
 
 
 def _wall(setup: Record, blade: Array, along: Array, point: Array) -> Flat:
@@ -294,8 +294,6 @@ def _looks_up(setup: Record) -> bool:
 def _floor(setup: Record, planes: Mapping[str, Form], up: Array) -> Flat:
     """The floor through the first depth; the other depths must lie on it."""
     start = _named(planes, setup["depth_from"], "depth from")
-    if not setup["depth_at"]:
-        raise Unclear("no depth")
     out = up if _looks_up(setup) else -up
     if out @ start.normal <= 0:
         raise Unclear("the depth is measured from a surface on the other side of the work")
@@ -306,6 +304,8 @@ def _floor(setup: Record, planes: Mapping[str, Form], up: Array) -> Flat:
 
 def _bored(setup: Record, planes: Mapping[str, Form], other_hand: bool) -> dict[str, Form]:
     tool, makes = setup["tool"], setup["makes"]
+    if not _looks_up(setup):
+        raise Unclear("a drill comes from above")
     machine = laid(setup, planes, other_hand)
     axis = -machine[2]
     if not setup["path"]:
@@ -328,64 +328,70 @@ def _bored(setup: Record, planes: Mapping[str, Form], other_hand: bool) -> dict[
     return found
 
 
-def _turned(setup: Record, blank: Record) -> dict[str, Form]:
-    """One run of a profile: its round surface, then the planes that part it from its neighbours.
-
-    A plane at the run's start looks along the axis, one at its end back. Where only one is made it is the one at
-    which the axis is inside the blank.
-    """
-    if len(setup["path"]) != 2 or len(setup["profile"]) != 2:
-        raise Unclear("a run is turned between two places of one axis")
+def _turned(setup: Record) -> dict[str, Form]:
+    """A stretch: its round surface, then the plane where it begins, which looks along it, and the one where it ends."""
+    if not setup["path"] or not setup["profile"] or len(setup["path"]) != 2 or len(setup["profile"]) != 2:
+        raise Unclear("a stretch is turned between two places of one axis")
     first, last = (np.array(p, dtype=float) for p in setup["path"])
-    axis = _unit(last - first)
+    axis = unit(last - first)
     (s0, d0), (s1, d1) = setup["profile"]
     if s1 <= s0:
         raise Unclear("a profile runs from the first point of its axis to the second")
-    low = np.array(blank["origin"], dtype=float)
-    size = np.array([blank["length"], blank["width"], blank["thickness"]])
-
-    def parts(s: float) -> bool:
-        p = first + axis * s - low
-        return bool((p > WRITTEN).all() and (p < size - WRITTEN).all())
-
-    ends = [Flat(axis, float(axis @ (first + axis * s0))), Flat(-axis, float(-axis @ (first + axis * s1)))]
-    makes = setup["makes"]
-    if len(makes) == 2:
-        ends = [end for end, s in zip(ends, (s0, s1), strict=True) if parts(s)]
-    if len(ends) < len(makes) - 1 or (len(makes) == 2 and len(ends) != 1):
-        raise Unclear("a turned run and its dividing planes do not agree")
-    slope = (d1 - d0) / 2 / (s1 - s0)
-    forms: list[Form] = [Round(first + axis * s0, axis, d0 / 2, slope, True), *ends]
-    return dict(zip(makes, forms, strict=False))
-
-
-def _moulded(setup: Record, planes: Mapping[str, Form]) -> dict[str, Form]:
-    """A quarter round, or what is left of it, that touches both planes of an arris; then its chord."""
-    if setup["stop"] is None:
-        raise Unclear("nothing says which arris")
-    a, b = (_named(planes, name, "arris") for name in setup["stop"]["arris"])
-    radius = setup["tool"]["radius"]
-    axis = _unit(np.cross(a.normal, b.normal))
-    middle = np.linalg.solve(
-        np.stack([a.normal, b.normal, axis]), np.array([a.offset - radius, b.offset - radius, 0.0])
-    )
-    out = _unit(a.normal + b.normal)
     forms: list[Form] = [
-        Round(middle, axis, radius, 0.0, True),
-        Flat(out, float(out @ (middle + radius * a.normal))),
+        Round(first + axis * s0, axis, d0 / 2, (d1 - d0) / 2 / (s1 - s0), True),
+        Flat(axis, float(axis @ (first + axis * s0))),
+        Flat(-axis, float(-axis @ (first + axis * s1))),
     ]
     return dict(zip(setup["makes"], forms, strict=False))
 
 
-def _followed(setup: Record, planes: Mapping[str, Form]) -> dict[str, Form]:
-    """Sawn or routed to a line; where there is a depth, its floor too."""
+def _moulded(setup: Record, planes: Mapping[str, Form]) -> dict[str, Form]:
+    """A quarter round, or what is left of it, that touches both planes of an arris; its chord; where its run stops."""
+    if setup["stop"] is None:
+        raise Unclear("nothing says which arris")
+    a, b = (_named(planes, name, "arris") for name in setup["stop"]["arris"])
+    radius = setup["tool"]["radius"]
+    axis = unit(np.cross(a.normal, b.normal))
+    middle = np.linalg.solve(
+        np.stack([a.normal, b.normal, axis]), np.array([a.offset - radius, b.offset - radius, 0.0])
+    )
+    out = unit(a.normal + b.normal)
+    forms: list[Form] = [
+        Round(middle, axis, radius, 0.0, True),
+        Flat(out, float(out @ (middle + radius * a.normal))),
+    ]
+    if len(setup["makes"]) > 2:
+        if setup["run"] is None:
+            raise Unclear("nothing says where the run stops")
+        start, end = (np.array(p, dtype=float) for p in setup["run"])
+        way = axis if axis @ (end - start) > 0 else -axis
+        forms += [Flat(way, float(way @ start)), Flat(-way, float(-way @ end))]
+    return dict(zip(setup["makes"], forms, strict=False))
+
+
+def _followed(setup: Record, planes: Mapping[str, Form], other_hand: bool) -> dict[str, Form]:
+    """Sawn or routed to a line, the walls upright at the machine; where there is a depth, its floor too. Bent: the
+    line of the bar."""
     outline = setup["outline"]
     if outline is None:
         raise Unclear("no line to follow")
-    axis = _unit(np.cross(np.array(outline["u"]), np.array(outline["v"])))
+    axis = unit(np.cross(np.array(outline["u"]), np.array(outline["v"])))
     found: dict[str, Form] = {setup["makes"][0]: sawn(axis, outline["curves"])}
-    if len(setup["makes"]) == 2:
-        found[setup["makes"][1]] = _floor(setup, planes, laid(setup, planes)[2])
+    if setup["operation"] == "bend":
+        return found
+    machine = laid(setup, planes, other_hand)
+    lean = abs(float(machine[2] @ axis)) - math.cos(math.radians(setup["bevel"]))
+    if abs(lean) > 1e-9:
+        raise Unclear("the walls do not run along the blade")
+    way = np.subtract(outline["curves"][0]["points"][-1], outline["curves"][0]["points"][0])
+    if setup["bevel"] and abs(float(way @ axis)) > WRITTEN:
+        raise Unclear("the blade leans along the line that it follows")
+    up = machine[2]
+    if setup["depth"] is not None:
+        floor = _floor(setup, planes, up)
+        found |= dict.fromkeys(setup["makes"][1:], floor)
+    elif len(setup["makes"]) > 1:
+        raise Unclear("a floor and no depth")
     return found
 
 
@@ -478,7 +484,7 @@ def checks(
     """What contradicts in a record, or what its surfaces do not bear at that moment."""
     if setup["by_hand"] is not None:
         return []
-    wrong = [*_stop_checks(setup, planes), *_depth_checks(setup, planes, found)]
+    wrong = [*_stop_checks(setup, planes, found), *_depth_checks(setup, planes, other_hand)]
     if setup["fence"] is not None and setup["path"]:
         against = _named(planes, setup["surface_against"], "surface against")
         gap = setup["fence"] + float(against.off(np.array(setup["path"][0], dtype=float)))
@@ -486,21 +492,26 @@ def checks(
             wrong.append(f"the middle lies {gap:.6f} mm off its distance from the fence")
     if setup["surface_down"] is not None:
         wrong += _posture_checks(setup, planes, other_hand)
-        if work is not None and setup["jig"] != "cradle":
+        if work is not None and "cradle" not in (setup["jig"] or ""):
             wrong += _seat_checks(setup, planes, work)
     return wrong
 
 
-def _stop_checks(setup: Record, planes: Mapping[str, Form]) -> list[str]:
+def _stop_checks(setup: Record, planes: Mapping[str, Form], found: Mapping[str, Form]) -> list[str]:
     stop = setup["stop"]
     if stop is None:
         return []
     point, _ = stop_point(stop, planes)
-    gap = float(np.linalg.norm(point - np.array(stop["at"], dtype=float)))
-    return [f"the mark lies {gap:.6f} mm from where its distance is"] if gap > WRITTEN else []
+    at = np.array(stop["at"], dtype=float)
+    gap = float(np.linalg.norm(point - at))
+    wrong = [f"the mark lies {gap:.6f} mm from where its distance is"] if gap > WRITTEN else []
+    first = found.get(setup["makes"][0]) if setup["makes"] else None
+    if isinstance(first, Flat) and abs(off := float(first.off(at))) > WRITTEN:
+        wrong.append(f"the mark lies {off:.6f} mm off the cut")
+    return wrong
 
 
-def _depth_checks(setup: Record, planes: Mapping[str, Form], found: Mapping[str, Form]) -> list[str]:
+def _depth_checks(setup: Record, planes: Mapping[str, Form], other_hand: bool) -> list[str]:
     if not setup["depth_at"]:
         return []
     start = _named(planes, setup["depth_from"], "depth from")
@@ -511,10 +522,10 @@ def _depth_checks(setup: Record, planes: Mapping[str, Form], found: Mapping[str,
     least, most = setup["depth"] or (-math.inf, math.inf)
     if rows[:, 3].min() < least - WRITTEN or rows[:, 3].max() > most + WRITTEN:
         wrong.append("a depth lies beyond the least and most")
-    floors = [f for i, f in found.items() if isinstance(f, Flat) and i in setup["makes"][-2:]]
-    if setup["operation"] not in ("bore", "ream") and floors:
+    if setup["operation"] not in ("bore", "ream"):
+        floor = _floor(setup, planes, blade_axes(setup, laid(setup, planes, other_hand))[1])
         bottoms = rows[:, :3] - np.outer(rows[:, 3], start.normal)
-        if (off := min(float(np.abs(f.off(bottoms)).max()) for f in floors)) > 2 * WRITTEN:
+        if (off := float(np.abs(floor.off(bottoms)).max())) > 2 * WRITTEN:
             wrong.append(f"the depths lie {off:.6f} mm off one floor")
     return wrong
 
@@ -547,71 +558,3 @@ def _seat_checks(setup: Record, planes: Mapping[str, Form], work: WorkSeen) -> l
     if setup["stop"] is not None and work.seat(_named(planes, setup["stop"]["from"], "from"))[0] <= 0.0:
         wrong.append(f"nothing is left of {setup['stop']['from']} to measure from")
     return wrong
-
-
-# --- comparison ---------------------------------------------------------------------------------------------
-
-
-def far_from(made: Form, published: Record, blank: Record) -> float:
-    """Most that a surface as made lies off the published one over the blank, mm; infinite where it is another kind
-    of surface or has its wood on the other side."""
-    other = published_form(published)
-    if isinstance(made, Walls) or isinstance(other, Walls):
-        return _walls_apart(made, other)
-    points, outward = _points_on(other, blank)
-    turned = np.array([_outward(made, p) for p in points])
-    if (np.einsum("ij,ij->i", turned, outward) <= 0).any():
-        return math.inf
-    return float(np.abs(made.off(points)).max())
-
-
-def _walls_apart(a: Form, b: Form) -> float:
-    if not (isinstance(a, Walls) and isinstance(b, Walls)) or len(a.curves) != len(b.curves):
-        return math.inf
-    if np.linalg.norm(a.axis - b.axis) > 1e-6:
-        return math.inf
-    worst = 0.0
-    for one, two in zip(a.curves, b.curves, strict=True):
-        d = curve_points(one, a.axis, 16) - curve_points(two, b.axis, 16)
-        worst = max(worst, float(np.linalg.norm(d - np.outer(d @ b.axis, b.axis), axis=1).max()))
-    return worst
-
-
-def _corners(blank: Record) -> Array:
-    low = np.array(blank["origin"], dtype=float)
-    size = np.array([blank["length"], blank["width"], blank["thickness"]])
-    return low + size * np.array([[i, j, k] for i in (0, 1) for j in (0, 1) for k in (0, 1)])
-
-
-def _points_on(form: Flat | Round, blank: Record) -> tuple[Array, Array]:
-    """Points of a surface about the blank, and its outward normals there."""
-    corners = _corners(blank)
-    if isinstance(form, Flat):
-        points = corners - np.outer(form.off(corners), form.normal)
-        return points, np.tile(form.normal, (len(points), 1))
-    heights = (corners - form.point) @ form.axis
-    low, high = float(heights.min()), float(heights.max())
-    if form.slope:
-        tip = -form.radius / form.slope
-        low, high = (max(low, tip), high) if form.slope > 0 else (low, min(high, tip))
-        low, high = low + 0.01 * (high - low), high - 0.01 * (high - low)
-    across = np.eye(3)[int(np.argmin(np.abs(form.axis)))]
-    u = _unit(np.cross(form.axis, across))
-    v = np.cross(form.axis, u)
-    points, outward = [], []
-    for h in (low, high):
-        for a in np.linspace(0.0, 2 * math.pi, 8, endpoint=False):
-            radial = math.cos(a) * u + math.sin(a) * v
-            points.append(form.point + form.axis * h + radial * (form.radius + form.slope * h))
-            outward.append(_outward(form, points[-1]))
-    return np.array(points), np.array(outward)
-
-
-def _outward(form: Form, p: Array) -> Array:
-    assert not isinstance(form, Walls)
-    if isinstance(form, Flat):
-        return form.normal
-    d = p - form.point
-    radial = _unit(d - form.axis * (d @ form.axis))
-    out = _unit(radial - form.slope * form.axis)
-    return out if form.post else -out

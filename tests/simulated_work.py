@@ -134,7 +134,7 @@ def _prism(form: Walls, low: float, high: float, far: float) -> tuple[Any, bool]
     """
     frame = _placed(form.axis * low, form.axis)
     points = np.concatenate(
-        [curve_points(c, form.axis, 1 if c["kind"] == "line" else 48) for c in form.curves]
+        [curve_points(c, form.axis, 1 if c["kind"] == "line" else 240) for c in form.curves]
     )
     flat = points @ frame[:, :2]
     if np.linalg.norm(points[0] - points[-1]) < 1e-5:

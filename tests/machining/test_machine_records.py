@@ -117,10 +117,10 @@ def test_a_doubly_sloping_trench_lies_level_on_a_wedge_that_rises_one_way():
     trench = record(
         operation="trench", machine="trenching head", makes=["x.1", "x.2", "x.3"], frees=[["x.1", "x.2", "x.3"]],
         tilt={"angle": angle, "azimuth": azimuth}, waste="between", width=60.0, depth=[0.0, 38.0], depth_from="face",
-        depth_at=[[l, w, 38.0, d] for l, w, d in depths], stop=stop(300.0, ("face", "edge"), wall="near"),
+        depth_at=[[x, w, 38.0, d] for x, w, d in depths], stop=stop(300.0, ("face", "edge"), wall="near"),
     )  # fmt: skip
     found = cut(trench)
-    bottoms = np.array([[l, w, 38.0 - d] for l, w, d in depths])
+    bottoms = np.array([[x, w, 38.0 - d] for x, w, d in depths])
     assert np.abs(found["x.2"].off(bottoms)).max() < 1e-9
     assert found["x.1"].normal @ found["x.2"].normal == pytest.approx(0.0, abs=1e-12)
     assert found["x.1"].off(np.array([300.0, 0.0, 38.0])) == pytest.approx(0.0, abs=1e-9)
