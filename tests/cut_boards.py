@@ -68,8 +68,16 @@ def assert_makes(work: Work, feature: Feature, way: Way) -> None:
         if setup.by_hand is None:
             _assert_numbers(setup, planes, forms, max(work.member.blank.size))
         planes |= {i: (forms[i].normal, forms[i].offset) for i in setup.makes}
+        if setup.machine != "hand" and setup.depth is None:
+            assert_takes_only_waste(work.after(feature), forms[setup.makes[0]])
     cutters = {c for s in way.setups for c in s.frees}
     assert cutters == set(feature.cutters)
+
+
+def assert_takes_only_waste(after: Work, plane: Plane) -> None:
+    """A cut right through leaves none of the wood that stays on its outer side."""
+    off = after.solid.vertices @ np.asarray(plane.normal) - plane.offset
+    assert off.max() < 10 * REACHED
 
 
 def _assert_numbers(setup: Setup, planes: dict, forms: dict[str, Plane], size: float) -> None:

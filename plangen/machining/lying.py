@@ -142,11 +142,16 @@ def reach_along(work: Work, posture: Posture) -> tuple[Vec, Vec]:
 
 
 def seen_from(work: Work, direction: Vec) -> list[str]:
-    """Ids of the planes with wood left on them that look in ``direction`` (unit), the squarest to it first."""
+    """Ids of the outer planes with wood left on them that look in ``direction`` (unit), the squarest to it first."""
     planes = _distinct(work)
     looks = {i: dot(p.normal, direction) for i, p in planes.items()}
-    kept = [i for i in planes if looks[i] > _ALONG and work.seat(planes[i]).area > 0.0]
-    return sorted(kept, key=lambda i: (not work.seat(planes[i]).clear, -round(looks[i], 6)))
+    outer = [i for i in planes if looks[i] > _ALONG and _is_outer(work, planes[i])]
+    return sorted(outer, key=lambda i: -round(looks[i], 6))
+
+
+def _is_outer(work: Work, plane: Plane) -> bool:
+    seat = work.seat(plane)
+    return seat.area > 0.0 and seat.clear
 
 
 def middle(points: tuple[Point, ...]) -> Point:

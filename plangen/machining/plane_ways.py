@@ -3,17 +3,16 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Collection, Sequence
+from collections.abc import Collection, Iterator, Sequence
 from dataclasses import replace
 
 from plangen.geometry.surfaces import Plane
-from plangen.geometry.vectors import dot
 from plangen.joinery.model import Feature
 from plangen.machining.routed import routed
 from plangen.machining.setup import HandReason, Setup, Way
 from plangen.machining.through_cuts import through_cuts
-from plangen.machining.trenches import Making, trenched
-from plangen.machining.waste import SQUARE, Job, Waste, job_of
+from plangen.machining.trenches import Making, trenched, unmet_wall
+from plangen.machining.waste import Job, Waste, job_of
 from plangen.machining.work import Work
 from plangen.tables.machines import Shop
 
@@ -52,18 +51,28 @@ def _piece_by_piece(job: Job) -> Way:
 
 
 def _cheapest(waste: Waste, made: Collection[str], before: Sequence[Setup]) -> Making:
-    if len(waste.planes) == 1:
-        job = waste.job
-        (surface,) = (s for s in job.feature.surfaces if s.id in waste.planes)
-        ways = through_cuts(job.work, job.feature, surface, job.shop, kept=1)
-        found = [Making(w.setups, w.cost, w.beyond) for w in ways]
-    else:
-        found = [*trenched(waste, made), *routed(waste, made)]
+    found = [*_cut_through(waste, made)]
+    if len(waste.planes) > 1:
+        found += [*trenched(waste, made), *routed(waste, made)]
     left = tuple(i for i in waste.planes if i not in made)
     setup = by_hand(waste.job.work, waste.job.feature, _reason(waste))
     hand = Making((replace(setup, makes=left, frees=(waste.ids,)),), BY_HAND)
     known = {_setting(s) for s in before}
     return min([*found, hand], key=lambda m: (_with_settings(m, known), len(m.setups)))
+
+
+def _cut_through(waste: Waste, made: Collection[str]) -> Iterator[Making]:
+    """Waste that only one of its planes parts from the work: a cut right through; the others meet no wood."""
+    job = waste.job
+    for surface in (s for s in job.feature.surfaces if s.id in waste.planes and s.id not in made):
+        rest = waste.others(surface.id)
+        if rest and not waste.parts_alone(surface.id):
+            continue
+        for way in through_cuts(job.work, job.feature, surface, job.shop, kept=1):
+            (cut,) = way.setups
+            unmet = [unmet_wall(waste, w, cut) for w in rest if w not in made]
+            setups = (replace(cut, frees=(waste.ids,)), *unmet)
+            yield Making(setups, way.cost + 0.1 * len(unmet), way.beyond)
 
 
 _SAME_SETTING = 0.5
@@ -81,19 +90,15 @@ def _with_settings(making: Making, known: set[tuple[object, ...]]) -> float:
 
 
 def _reason(waste: Waste) -> HandReason:
-    """Why a piece of waste is left to the saw and chisel, from how its walls stand to its floor.
-
-    A dovetail has a wall that hangs over the floor and faces another, not parallel to it.
-    """
+    """Why a piece of waste is left to the saw and chisel."""
     if _narrow(waste):
         return "wedge slot"
     floor = _floor(waste)
-    walls = waste.others(floor)
-    hanging = [w for w in walls if waste.lean(w, floor) < -SQUARE]
-    spread = [dot(waste.planes[a].normal, waste.planes[b].normal) for a in hanging for b in walls if a != b]
-    if any(-1.0 + 1e-6 < c < -0.5 for c in spread):
-        return "dovetail"
-    return "undercut wall" if hanging else "square inside corner"
+    reasons = {waste.by_hand(w, floor) for w in waste.others(floor)}
+    return next((r for r in _HARDEST if r in reasons), "square inside corner")
+
+
+_HARDEST: tuple[HandReason, ...] = ("dovetail", "undercut wall")
 
 
 def _floor(waste: Waste) -> str:

@@ -11,7 +11,7 @@ from plangen.machining.lying import seen_from
 from plangen.machining.posture import LEVEL, blade_angles, floor_normal
 from plangen.machining.setup import HandReason, Setup, Tool
 from plangen.machining.standing import Standing, before
-from plangen.machining.trenches import Making, depth_points, idle, promising, walls_and_floor
+from plangen.machining.trenches import Making, depth_points, promising, unmet_wall, walls_and_floor
 from plangen.machining.waste import SQUARE, Waste
 from plangen.tables.machines import Reach
 
@@ -22,6 +22,8 @@ _CEILING = -0.5
 """Cosine past which a wall hangs over so far that no bit gets in under it."""
 _TALLEST = 300.0
 """Millimetres that the work may stand high on its end under a router."""
+_SLIGHTEST = 6.0
+"""Millimetres: no thinner bit is taken only to square an end less."""
 _SLOT = 3.0
 """Two walls no farther apart than this many times their length are run along together."""
 _SQUARED = 0.8
@@ -90,7 +92,7 @@ class Pocket:
         return width if width is not None else self.waste.across(self.walls[0], self.floor)
 
     def is_live(self, wall: str) -> bool:
-        return bool(self.waste.foot(wall, self.floor))
+        return not self.waste.is_unmet(wall)
 
 
 def _routed(pocket: Pocket, made: Collection[str]) -> Making | None:
@@ -104,7 +106,7 @@ def _routed(pocket: Pocket, made: Collection[str]) -> Making | None:
     by_hand = []
     for end in (e for e in pocket.ends if e not in made):
         if not pocket.is_live(end):
-            setups.append(idle(waste, end, setup, standing))
+            setups.append(unmet_wall(waste, end, setup))
             cost += 0.1
         elif abs(waste.lean(end, pocket.floor)) < SQUARE and _long(waste, end, pocket.floor) > 2.0 * bit:
             setups.append(_along_end(pocket, base, end, {*made, pocket.floor}))
@@ -134,7 +136,7 @@ def _base(pocket: Pocket) -> Setup | None:
         return None
     depths = depth_points(waste, tops[0], waste.corners(pocket.floor))
     deep = max((d for _, d in depths), default=0.0)
-    bit = max((w for w in pocket.router.widths if w < pocket.wide + 1e-3), default=None)
+    bit = _bit(pocket)
     if bit is None or deep < _SHALLOWEST or min(d for _, d in depths) < -_FAR:
         return None
     stopped = [e for e in pocket.ends if pocket.is_live(e)]
@@ -165,6 +167,15 @@ def _base(pocket: Pocket) -> Setup | None:
     )
 
 
+def _bit(pocket: Pocket) -> float | None:
+    """The thickest bit that gets in, and that runs along the ends where these are long; None where none does."""
+    most = pocket.wide
+    if len(pocket.walls) == 1:
+        ends = [_long(pocket.waste, e, pocket.floor) for e in pocket.ends if pocket.is_live(e)]
+        most = min([most, *(max(_SLIGHTEST, e / 2.0 - 1e-3) for e in ends)])
+    return max((w for w in pocket.router.widths if w < most + 1e-3), default=None)
+
+
 def _run(pocket: Pocket) -> tuple[Point, Point]:
     """From where to where the bit runs along the middle of the floor, or along the one wall."""
     waste, wall = pocket.waste, pocket.waste.planes[pocket.walls[0]]
@@ -187,8 +198,7 @@ def _squared(waste: Waste, floor: str, ends: Iterable[str], base: Setup) -> Sequ
     """End walls squared by hand after the bit, by the reason why the bit does not make them."""
     reasons: dict[HandReason, list[str]] = {}
     for end in ends:
-        hangs = waste.lean(end, floor) < -SQUARE
-        reasons.setdefault("undercut wall" if hangs else "square inside corner", []).append(end)
+        reasons.setdefault(waste.by_hand(end, floor), []).append(end)
     return [
         Setup(
             member=base.member,

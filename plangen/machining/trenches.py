@@ -13,7 +13,8 @@ from typing import Literal
 
 from plangen.geometry.surfaces import Plane
 from plangen.geometry.vectors import Point, Vec, along, cross, dot, unit
-from plangen.machining.posture import LEVEL, blade_angles, floor_normal
+from plangen.machining.lying import lyings
+from plangen.machining.posture import LEVEL, blade_angles, floor_normal, tilted
 from plangen.machining.setup import Machine, Setup, Stop, Tool
 from plangen.machining.standing import WEDGE, Standing, before, flat, is_level
 from plangen.machining.stops import crosscut_stop, rip_stop
@@ -71,6 +72,8 @@ def trenched(waste: Waste, made: Collection[str]) -> list[Making]:
 def _is_sawn(waste: Waste, floor: str) -> bool:
     """Whether a blade reaches each wall from the mouth; two walls that both hang over are a dovetail."""
     walls = [w for w in waste.others(floor) if waste.foot(w, floor)]
+    if not all(w in walls or waste.is_unmet(w) for w in waste.others(floor)):
+        return False
     hanging = [w for w in walls if waste.lean(w, floor) < -SQUARE]
     return bool(walls) and len(hanging) < 2 and all(waste.runs_free(w, floor) for w in walls)
 
@@ -89,7 +92,7 @@ def _sawn(waste: Waste, floor: str, made: Collection[str], standings: list[Stand
     for standing in promising(standings, found):
         cleared = _passes(waste, floor, _groups(waste, square), begun, standing)
         if cleared is not None:
-            touched = [Making((idle(waste, w, cleared[0].setups[0], standing),), 0.1) for w in unmet]
+            touched = [Making((unmet_wall(waste, w, cleared[0].setups[0]),), 0.1) for w in unmet]
             found.append(_joined([*sawn, *cleared, *touched]))
     return found
 
@@ -159,22 +162,35 @@ def _pass(
     return [Making((setup,), _cost(standing, angles, tooled.passes), faults)]
 
 
-def idle(waste: Waste, wall: str, beside: Setup, standing: Standing) -> Setup:
+def unmet_wall(waste: Waste, wall: str, beside: Setup) -> Setup:
     """A wall of the waste that meets no wood: where it stands is told with the cut beside it, to no depth."""
-    blade = blade_angles(standing.posture, waste.planes[wall].normal)
-    base = replace(beside, miter=blade.miter, bevel=blade.bevel, residue=0.0, passes=1, width=None)
+    work = waste.job.work
+    lying = next(
+        y for y in lyings(work) if (y.down, y.against) == (beside.surface_down, beside.surface_against)
+    )
+    posture = lying.posture if beside.tilt is None else tilted(lying.posture, beside.tilt)
+    standing = Standing(lying, posture, beside.tilt, lying.cost)
+    blade = blade_angles(posture, waste.planes[wall].normal)
+    measured_from = beside.depth_from or lying.down
+    base = replace(beside, miter=blade.miter, bevel=blade.bevel, depth_from=measured_from)
     stop = replace(wall_stop(waste, standing, wall, base), wall=None)
-    assert base.depth_from is not None
     return replace(
         base,
         makes=(wall,),
         goes_on=(),
+        frees=(waste.ids,),
+        operation="kerf" if beside.depth is None else beside.operation,
+        jig="wedge" if beside.tilt is not None else lying.jig,
         run=None,
         stop=stop,
         waste="right" if blade.waste_right else "left",
+        width=None,
         depth=(0.0, 0.0),
         depth_at=((stop.at, 0.0),),
-        depth_from=next(i for i in (base.depth_from, *stop.arris) if i in stop.arris),
+        depth_from=next((i for i in (measured_from, *stop.arris) if i in stop.arris), None),
+        passes=1,
+        alternative=None,
+        residue=0.0,
         residue_note="this side of the waste meets no wood of this piece",
     )
 

@@ -10,6 +10,7 @@ from plangen.geometry.surfaces import Plane
 from plangen.geometry.vectors import Point, dot
 from plangen.joinery.model import Feature
 from plangen.machining.lying import lyings
+from plangen.machining.setup import HandReason
 from plangen.machining.work import Work
 from plangen.tables.machines import Shop
 
@@ -82,6 +83,31 @@ class Waste:
         swept = _clipped(self.job.work.section_lines(plane), [self.planes[floor]])
         rest = [self.planes[i] for i in self.planes if i not in (wall, floor)]
         return all(r.distance(p) > -1e-5 for p in swept for r in rest)
+
+    def is_unmet(self, wall: str) -> bool:
+        """Whether a surface bounds the waste nowhere in the wood: at most it touches it along a line."""
+        return len(self.corners(wall)) < 3
+
+    def parts_alone(self, name: str) -> bool:
+        """Whether all wood on the outer side of one surface is waste, so that it is cut right through."""
+        plane, work = self.planes[name], self.job.work
+        for other in (self.planes[i] for i in self.others(name)):
+            beyond = _distinct(_clipped(work.section_lines(other), [plane]))
+            if len(beyond) > 2 or any(other.distance(p) < -_ON for p in work.section(plane)):
+                return False
+        return bool(work.section(plane))
+
+    def by_hand(self, wall: str, floor: str) -> HandReason:
+        """Why a wall is left to hand tools, from how it stands to the surfaces about it.
+
+        A dovetail's wall hangs over one of them and faces another that is not parallel to it.
+        """
+        normal = self.planes[wall].normal
+        faces = [dot(normal, self.planes[i].normal) for i in self.others(wall)]
+        hangs = any(-0.5 < c < -SQUARE for c in faces)
+        if hangs and any(-1.0 + 1e-6 < c < -0.5 for c in faces):
+            return "dovetail"
+        return "undercut wall" if self.lean(wall, floor) < -SQUARE else "square inside corner"
 
     def across(self, wall: str, floor: str) -> float:
         """How far the floor reaches from a wall, square to the wall, mm."""
