@@ -286,8 +286,9 @@ def _strokes(work: Work, feature: Feature, bit: Bit, reach: Reach | None) -> tup
     through = passage(work, feature, bit) or _as_said(work, feature, bit)
     if through is None:
         return None
-    # a face that a block is clamped to is not free for the table or the fence
-    hold = upright(work, neg(bit.axis), reach, through.beside)
+    # the face that is entered, and one that a block is clamped to, are not free for the table or the fence
+    covered = {through.surface} if through.beside is None else {through.surface, through.beside}
+    hold = upright(work, neg(bit.axis), reach, covered)
     if hold is None:
         return None
     base = _held(work, feature, bit, through, hold)

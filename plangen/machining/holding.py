@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Collection
 from dataclasses import dataclass
 
 from plangen.geometry.vectors import Vec, dot
@@ -35,16 +36,16 @@ class Hold:
         return flat if self.tilt is None else tilted(flat, self.tilt)
 
 
-def upright(work: Work, up: Vec, reach: Reach | None, covered: str | None = None) -> Hold | None:
+def upright(work: Work, up: Vec, reach: Reach | None, covered: Collection[str] = ()) -> Hold | None:
     """The cheapest way to hold the work with ``up`` (unit, of the member) upright; None where it cannot lie so.
 
     A table tilts as far as ``reach`` says, beyond that an angle block is wanted. A round piece is rolled in its
-    cradle, so that there only the slope along the grain counts. A surface that is ``covered`` neither lies down nor
-    stands at the fence, unless there is no other way.
+    cradle, so that there only the slope along the grain counts. What is ``covered`` (ids of surfaces) neither lies down
+    nor stands at the fence, unless there is no other way.
     """
     most = 0.0 if reach is None or reach.tilt is None else reach.tilt
     found = [lying for lying in lyings(work) if dot(lying.posture.z, up) > _LEAST_RISE]
-    free = [lying for lying in found if covered not in (lying.down, lying.against)]
+    free = [lying for lying in found if lying.down not in covered and lying.against not in covered]
     holds = [_hold(lying, up, most) for lying in free or found]
     return min(holds, key=lambda h: (round(h.cost, 6), h.lying.down, h.lying.against), default=None)
 

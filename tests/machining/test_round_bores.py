@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
-from machining.round_rebuilding import DESIGNS, apart, features_of, machine_axes, made_of, piece, rebuilt
+from machining.round_rebuilding import DESIGNS, apart, machine_axes, made_of, model_of, piece, rebuilt
 
 from plangen.geometry.solid import GeometryError
 from plangen.geometry.surfaces import Cone, Cylinder, Plane
@@ -35,11 +35,12 @@ def is_bored(feature: Feature) -> bool:
     )
 
 
-def states(member: Member, feature: Feature) -> list[Work]:
-    """The blank; the member with everything cut that was written before the feature."""
+def states(member: Member) -> list[tuple[Feature, Work]]:
+    """Each hole on the blank; the last also on the member with everything cut that was written before it."""
     bench = Bench(member)
-    earlier = [f.id for f in member.features[: member.features.index(feature)]]
-    return [bench.work(), bench.work(earlier)]
+    holes = [f for f in member.features if is_bored(f)]
+    last = [(f, bench.work(g.id for g in member.features[: member.features.index(f)])) for f in holes[-1:]]
+    return [*((f, bench.work()) for f in holes), *last]
 
 
 def assert_makes(way: Way, work: Work, feature: Feature) -> None:
@@ -55,14 +56,13 @@ def assert_makes(way: Way, work: Work, feature: Feature) -> None:
 
 @pytest.mark.parametrize("path", DESIGNS, ids=lambda p: p.stem)
 def test_every_hole_of_every_design_is_bored_where_its_numbers_say(path: Path) -> None:
-    for member, feature in features_of(path):
-        if is_bored(feature):
-            for work in states(member, feature):
-                ways = round_ways(work, feature, SMALL_SHOP)
-                assert ways, (member.name, feature.id)
-                for way in ways:
-                    assert_makes(way, work, feature)
-                    assert_lies_on_wood(way, work)
+    for member in model_of(path).members:
+        for feature, work in states(member):
+            ways = round_ways(work, feature, SMALL_SHOP)
+            assert ways, (member.name, feature.id)
+            for way in ways:
+                assert_makes(way, work, feature)
+                assert_lies_on_wood(way, work)
 
 
 def assert_lies_on_wood(way: Way, work: Work) -> None:
