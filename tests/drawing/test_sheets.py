@@ -260,8 +260,8 @@ def _upright(marks: Iterator[Mark]) -> list[LinearDimension]:
 @every_design
 def test_dimension_lines_never_cross_one_another(path: Path) -> None:
     for sheet in sheets_of(path):
-        for a, b in itertools.combinations(_upright(each_mark(sheet.marks)), 2):
-            (axis, at, low, high), (other, level, first, last) = _level(a), _level(b)
+        lines = [(d, _level(d)) for d in _upright(each_mark(sheet.marks))]
+        for (a, (axis, at, low, high)), (b, (other, level, first, last)) in itertools.combinations(lines, 2):
             if axis != other:
                 assert not (low < level < high and first < at < last), (sheet.title, a.text, b.text)
 
@@ -269,8 +269,8 @@ def test_dimension_lines_never_cross_one_another(path: Path) -> None:
 @every_design
 def test_parallel_dimension_lines_over_one_stretch_keep_apart_the_shorter_inside(path: Path) -> None:
     for sheet in part_sheets(path):
-        for a, b in itertools.combinations(_upright(each_mark(sheet.marks)), 2):
-            (axis, at, low, high), (other, level, first, last) = _level(a), _level(b)
+        lines = [(d, _level(d)) for d in _upright(each_mark(sheet.marks))]
+        for (a, (axis, at, low, high)), (b, (other, level, first, last)) in itertools.combinations(lines, 2):
             shared = min(high, last) - max(low, first)
             same_run = a.arrows == b.arrows == "running" and at == level
             if axis == other and shared > 1e-6 and not same_run and abs(at - level) < LEAST_PITCH - 1e-9:

@@ -1,15 +1,13 @@
 """Every design of the workshop builds, loses no wood, and its members match an independent exact kernel."""
 
-from pathlib import Path
-
 import pytest
 from brep_kernel import kernel_centroid, kernel_solid, kernel_volume
+from worked_out import DESIGNS, facts_of
 from workshop import FOLDER, build_file
 
 from plangen.geometry.clash import union_volume
 from plangen.geometry.solid import build_solid
 
-DESIGNS = sorted([*FOLDER.glob("*.yaml"), *(Path(__file__).parents[2] / "designs").glob("*.yaml")])
 PLANAR = [
     "flared-bench",
     "flush-frame",
@@ -22,17 +20,15 @@ PLANAR = [
 """Designs of plane surfaces alone whose joints declare no clearance and leave nothing proud."""
 
 
-@pytest.fixture(scope="module", params=DESIGNS, ids=lambda path: path.stem)
-def built(request):
-    return build_file(request.param)
+@pytest.mark.parametrize("path", DESIGNS, ids=lambda path: path.stem)
+def test_it_builds_without_an_error_or_a_warning(path):
+    assert [str(f) for f in facts_of(path).findings if f.level != "note"] == []
 
 
-def test_it_builds_without_an_error_or_a_warning(built):
-    assert [str(f) for f in built.findings if f.level != "note"] == []
-
-
-def test_every_member_has_the_kernels_volume_and_centroid(built):
-    for member in built.model.members:
+@pytest.mark.parametrize("path", DESIGNS, ids=lambda path: path.stem)
+def test_every_member_has_the_kernels_volume_and_centroid(path):
+    """The jigs too."""
+    for member in facts_of(path).model.members:
         cutters = []
         for feature in member.features:
             forms = {s.id: s.form for s in feature.surfaces}
