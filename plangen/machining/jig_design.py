@@ -59,7 +59,7 @@ class Made:
 
 
 def designed(model: Model, needs: Sequence[Need], units: LengthUnit) -> list[Made]:
-    """The jigs, in the order of first use. Raises ValueError for one that no board is wide enough for."""
+    """The jigs, in the order of first use. Raises ValueError for a bend of what is no bent bar."""
     found: list[Made] = []
     for kind, design in (
         ("wedge", _wedges), ("angle block", _wedges), ("fence strip", _wedges), ("taper carrier", _carriers),

@@ -165,16 +165,13 @@ def _feature(profile: Profile, place: Place) -> Feature:
 def board_for(model: Model, width: float, units: LengthUnit) -> Stock:
     """A board at least so wide: the narrowest that the piece itself uses, so that an offcut serves; else softwood.
 
-    Raises ValueError where no common board is so wide.
+    The widest common one where none is wide enough: two are glued edge to edge.
     """
     own = [m.stock for m in model.members if m.role == "work" and _holds(m.stock, width)]
     if own:
         return min(own, key=lambda s: (s.width or _OFFCUT, -(s.thickness or 0.0), s.name))
-    for text in _BOARDS[units]:
-        stock = resolve_stock(text, units)
-        if _holds(stock, width):
-            return stock
-    raise ValueError(f"no common board is {width:.0f} mm wide")
+    common = [resolve_stock(text, units) for text in _BOARDS[units]]
+    return next((s for s in common if _holds(s, width)), common[-1])
 
 
 def _holds(stock: Stock, width: float) -> bool:

@@ -29,9 +29,9 @@ from plangen.geometry.vectors import add, cross, dot, scale, sub
 from plangen.joinery.model import Member, Model
 from plangen.machining.hands import mirrored
 from plangen.machining.jig_design import Made, carrier_angle, designed
-from plangen.machining.jig_members import jig_member
+from plangen.machining.jig_members import NOSE, jig_member
 from plangen.machining.jig_needs import Need, needs_of
-from plangen.machining.posture import blade_normal, floor_normal
+from plangen.machining.posture import blade_normal, floor_normal, tilted
 from plangen.machining.setup import Jig, Machine, Setup, Spared, Tool
 from plangen.tables.machines import Shop
 from plangen.units import LengthUnit
@@ -122,6 +122,30 @@ def numbered(jigs: Sequence[Jig], setups: Sequence[Setup]) -> tuple[Jig, ...]:
         replace(j, setups=tuple(sorted(s.index for s in setups if s.jig in (j.name, j.beside or j.name))))
         for j in jigs
     )
+
+
+def out_of_reach(model: Model, setups: Sequence[Setup], shop: Shop) -> tuple[str, ...]:
+    """Floors cut from below that stand too high over the table once the work lies on its wedge, in words.
+
+    ``setups`` as ``plan_jigs`` takes them.
+    """
+    found = []
+    for need in needs_of({m.mark: m for m in model.members}, setups):
+        s, reach = need.setup, shop.reach(need.setup.machine)
+        most = None if reach is None else reach.height
+        if need.kind != "wedge" or s.cut_from != "below" or not s.depth_at or most is None or s.tilt is None:
+            continue
+        planes = need.work.planes()
+        drawn = replace(s.tilt, azimuth=-s.tilt.azimuth) if need.other_hand else s.tilt
+        up = tilted(need.flat, drawn).z
+        start = planes[s.depth_from or ""].normal
+        floor = max(dot(p, up) - depth * dot(start, up) for p, depth in s.depth_at)
+        corners = need.work.corners(planes[s.surface_down or ""])
+        stands = NOSE + floor - min((dot(p, up) for p in corners), default=floor)
+        if stands > most + 0.05:
+            text = f"on its wedge the floor is {stands:.0f} mm over the table and the {s.machine} reaches {most:.0f} mm"
+            found.append(f"{need.work.member.name}, {s.feature}: {text}")
+    return tuple(dict.fromkeys(found))
 
 
 # --- tapers --------------------------------------------------------------------------------

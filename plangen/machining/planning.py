@@ -10,7 +10,7 @@ from plangen.geometry.solid import GeometryError
 from plangen.joinery.model import Feature, Hand, Member, Model, Stage
 from plangen.machining.cautions import with_cautions
 from plangen.machining.hands import setups_of_hands
-from plangen.machining.jigs import jig_setups, numbered, plan_jigs
+from plangen.machining.jigs import jig_setups, numbered, out_of_reach, plan_jigs
 from plangen.machining.order import CutOrder, Trials, by_use, order_cuts, used_surfaces
 from plangen.machining.settings import Cut, settings_of
 from plangen.machining.setup import Jig, Machining, Setting, Setup, Spared
@@ -67,6 +67,7 @@ def plan_cuts(model: Model, shop: Shop, units: LengthUnit = "mm") -> Machining:
     pieces: tuple[Member, ...] = ()
     try:
         setups = [s for p in plans for s in p.setups]
+        beyond += out_of_reach(model, setups, shop)
         named, jigs, pieces = plan_jigs(model, setups, shop, spared, units)
         plans = [*_renamed(plans, named), *(_jig_plan(p, shop) for p in pieces)]
     except _UNPLANNED as problem:

@@ -27,7 +27,7 @@ from plangen.geometry.surfaces import Box, Plane, Surface
 from plangen.joinery.building import cutters_of, remaining_surfaces
 from plangen.joinery.model import Feature, Instance, Member, Model
 from plangen.machining import jig_members as made
-from plangen.machining.jigs import CARRIER_PAYS, jig_setups, numbered, plan_jigs
+from plangen.machining.jigs import CARRIER_PAYS, jig_setups, numbered, out_of_reach, plan_jigs
 from plangen.machining.setup import Setup, Spared, Stop, Tilt
 from plangen.tables.machines import SMALL_SHOP
 from plangen.tables.stock import resolve_stock
@@ -534,3 +534,21 @@ def test_numbers_follow_the_set_ups():
     _, named, jigs, _ = planned((member, floor_setup(member, tilt)))
     assert jigs[0].setups == (1,)
     assert numbered(jigs, [replace(named[0], index=7)])[0].setups == (7,)
+
+
+@pytest.mark.parametrize(("reach", "told"), [(50.0, 1), (80.0, 0)])
+def test_a_floor_that_its_wedge_lifts_out_of_the_heads_reach_is_told(reach, told):
+    """Down on its face, the head from below: 300 mm up a slope of 0.2 the floor stands some 76 mm over the table."""
+    tilt = Tilt(math.atan(0.2), -math.pi / 2)
+    across = turned(np.array([0.0, 1.0, 0.0]), tilt.angle, np.array([0.0, 0.0, 1.0]))
+    start = np.array([300.0, 45.0, 40.0])
+    member = board(Plane(tuple(map(float, across)), float(across @ (start - [0.0, 0.0, 10.0]))))
+    setup = replace(
+        floor_setup(member, tilt), cut_from="below", surface_down="face", depth_at=((tuple(start), 10.0),)
+    )
+    machines = tuple(
+        replace(m, height=reach) if m.machine == "trenching head" else m for m in SMALL_SHOP.machines
+    )
+    found = out_of_reach(Model((member,), (), (), ()), [setup], replace(SMALL_SHOP, machines=machines))
+    assert len(found) == told
+    assert all("over the table and the trenching head reaches 50 mm" in text for text in found)
