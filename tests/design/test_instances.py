@@ -1,15 +1,11 @@
 """The names of a member's places, as the designer may say them."""
 
-from pathlib import Path
-
 import pytest
+from worked_out import PROJECT, facts_of
 
 from plangen.design.checking import evaluate_values
 from plangen.design.instances import instance_names, is_instance, member_of, parts_of
 from plangen.design.reading import read_design
-from plangen.facts import plan_facts
-
-DESIGNS = sorted((Path(__file__).parents[2] / "designs").glob("*.yaml"))
 
 
 def member(copies):
@@ -78,13 +74,11 @@ def test_what_is_listed_is_what_is_known(copies):
         assert is_instance(name, parts, values) == (name in listed), name
 
 
-@pytest.mark.parametrize("path", DESIGNS, ids=lambda path: path.name)
+@pytest.mark.parametrize("path", PROJECT, ids=lambda path: path.name)
 def test_every_place_of_a_demo_design_is_called_by_a_known_name(path):
     """Placing names them by where they stand; the designer can only say what is known here."""
-    data = path.read_bytes()
-    design, _ = read_design(data.decode(), path.name)
-    facts, _ = plan_facts(data, path.name, lambda name: (path.parent / name).read_bytes())
+    design, _ = read_design(path.read_text(encoding="utf-8"), path.name)
     parts, values = parts_of(design), evaluate_values(design)
-    names = [instance.name for member in facts.model.members for instance in member.instances]
+    names = [instance.name for member in facts_of(path).model.members for instance in member.instances]
     assert names
     assert [name for name in names if member_of(name, parts) and not is_instance(name, parts, values)] == []
