@@ -31,6 +31,8 @@ _TURN_OVER = 0.2
 """What it costs to bore from the side that is not marked."""
 _LOST_MARK = 0.6
 """What it costs to bore where the middle is gone, or where the surface entered is sawn off later."""
+_OVER_ARRIS = 0.8
+"""What it costs that the drill's rim starts in air."""
 _NEEDLE = 1.0
 """Millimetres: a socket that ends narrower is reamed straight away."""
 _CROSSES = 0.3
@@ -67,6 +69,8 @@ class Passage:
     exit_plane: Plane | None
     beside: str | None = None
     """A face that the hole runs half out of."""
+    whole: bool = True
+    """All of the mouth is in the surface entered; False: it runs over an arris of it."""
 
     @property
     def length(self) -> float:
@@ -186,10 +190,12 @@ def passage(work: Work, feature: Feature, bit: Bit) -> Passage | None:
     out = _most(work, left, None) if left else None
     leaves = None if out is None else _meets(out[1], start, bit.axis, _middle(left, out[1]))
     plane = into[1] if isinstance(into[1], Plane) else None
+    whole = plane is None or (len(entered) == len(lines) and all(c.form == plane for c in entered))
     exit_plane = out[1] if out is not None and isinstance(out[1], Plane) else None
     return Passage(
         into[0], plane, entry, out[0] if out is not None and leaves is not None else None, leaves, exit_plane,
         _half_out(work, bit, entry, leaves),
+        whole,
     )  # fmt: skip
 
 
@@ -293,7 +299,13 @@ def _strokes(work: Work, feature: Feature, bit: Bit, reach: Reach | None) -> tup
         return None
     base = _held(work, feature, bit, through, hold)
     setups = [*_bored_first(bit, through, base), *_with_tool(bit, through, base, reach)]
-    cost = 1.0 + hold.cost + 0.4 * bool(base.blocks) + 0.6 * sum(not s.makes for s in setups)
+    cost = (
+        1.0
+        + hold.cost
+        + 0.4 * bool(base.blocks)
+        + (0.0 if through.whole else _OVER_ARRIS)
+        + 0.6 * sum(not s.makes for s in setups)
+    )
     return setups, cost + (_LOST_MARK if _is_unmarked(work, feature, bit, through) else 0.0)
 
 
@@ -329,8 +341,17 @@ def _held(work: Work, feature: Feature, bit: Bit, through: Passage, hold: Hold) 
         tilt=hold.tilt, jig=hold.jig, stop=mark_of(work, start, entry, lying.against),
         fence=None if touches else 0.0 - work.planes()[lying.against].distance(entry), depth_from=start,
         path=(entry,) if through.exit is None else (entry, through.exit), touches=touches,
+        rolled=_rolled(work, start, bit.axis) if hold.jig == "cradle" else None,
         block=" and ".join(b.kind for b in blocks), blocks=blocks,
     )  # fmt: skip
+
+
+def _rolled(work: Work, start: str, axis: Vec) -> tuple[float, float]:
+    """Roll about the length and lean along it that bring the bit's axis upright, from a face that looks up."""
+    face = work.planes()[start].normal
+    # seen from end B, w runs to t counter-clockwise; what looks up afterwards is rolled back to there
+    roll = math.atan2(face[2], face[1]) - math.atan2(-axis[2], -axis[1])
+    return math.remainder(roll, 2 * math.pi), math.asin(max(-1.0, min(1.0, axis[0])))
 
 
 def _measured_from(work: Work, bit: Bit, through: Passage) -> tuple[str, Point, tuple[Point, float] | None]:

@@ -139,11 +139,11 @@ class SightLine:
 
 @dataclass(frozen=True)
 class Roll:
-    """A hole in a round piece: turned about the piece's own axis from a face of its blank, then leaned along it."""
+    """A hole in a round piece: where it stands round the piece from a face of its blank, and its lean along it."""
 
     from_surface: str
     roll: float
-    """Radians from the square to that face, counter-clockwise seen from end B, above -pi up to pi."""
+    """Radians round from the square to that face, counter-clockwise seen from end B, from -pi to pi."""
     lean: float
     """Radians from square to the piece's length; positive toward end B as the hole goes in."""
     lean_marks: RiseAndRun
@@ -253,7 +253,7 @@ def _of_a_hole(setup: Setup, work: Work, style: UnitStyle) -> HandLayout:
     if surface is None or axis is None:
         return HandLayout()
     if setup.touches is not None:
-        return HandLayout(roll=_rolled(setup, work, axis, style))
+        return HandLayout(roll=_rolled(setup, style))
     return HandLayout(sight=_sighted(setup, work, surface, entry, axis, style))
 
 
@@ -296,21 +296,12 @@ def _aim(work: Work, surface: str, entry: Point, toward: Vec) -> tuple[str, Poin
     return None if not found else min(found)[1:]
 
 
-def _rolled(setup: Setup, work: Work, axis: Vec, style: UnitStyle) -> Roll | None:
-    assert setup.depth_from is not None
-    assert setup.touches is not None
-    out = neg(axis)
-    square = (0.0, out[1], out[2])
-    if length(square) < _PARALLEL:
+def _rolled(setup: Setup, style: UnitStyle) -> Roll | None:
+    if setup.rolled is None or setup.touches is None or setup.depth_from is None:
         return None
-    normal = work.planes()[setup.depth_from].normal
-    lean = math.asin(max(-1.0, min(1.0, axis[0])))
-    # seen from end B the length comes toward the eye, and w runs to t counter-clockwise
-    roll = math.atan2(square[2], square[1]) - math.atan2(normal[2], normal[1])
-    return Roll(
-        setup.depth_from, math.remainder(roll, 2 * math.pi), lean,
-        rise_and_run(abs(lean), style.length), setup.touches[0],
-    )  # fmt: skip
+    roll, lean = setup.rolled
+    # the piece is rolled back by what its mark stands round from the face
+    return Roll(setup.depth_from, -roll, lean, rise_and_run(abs(lean), style.length), setup.touches[0])
 
 
 # --- depths --------------------------------------------------------------------------------------------------

@@ -156,6 +156,10 @@ class Setup:
     touches: tuple[Point, float] | None = None
     """Where a drill's middle touches wood on a round or sawn surface, and how much deeper its hole is bored from there
     (0: right through); ``depth_from`` is then a face of the blank that the work no longer has."""
+    rolled: tuple[float, float] | None = None
+    """Round work in a cradle, whose ``tilt`` is one turn for both: how far it is rolled about its own axis from where
+    ``depth_from`` looks up, counter-clockwise seen from end B; and how far the table is then raised along it, positive
+    where the hole leans toward end B as it goes in."""
     outline: tuple[Curve, ...] = ()
     """Sawn or routed to a line, or bent: the line on the face that is up, in the plane of ``frame``."""
     outline_frame: tuple[Point, Vec, Vec] | None = None
