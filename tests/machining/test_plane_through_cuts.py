@@ -3,34 +3,16 @@
 from __future__ import annotations
 
 import math
-from functools import cache
-from pathlib import Path
 
 import pytest
 from cut_boards import assert_makes, board, cut, cuts_of
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from workshop import build_file
 
 from plangen.geometry.surfaces import Plane
 from plangen.machining.plane_ways import plane_ways
 from plangen.machining.setup import Setup, Way
 from plangen.tables.machines import SMALL_SHOP
-
-ROOT = Path(__file__).parents[2]
-DESIGNS = sorted([*(ROOT / "designs").glob("*.yaml"), *(ROOT / "tests/designs").glob("*.yaml")])
-
-
-@cache
-def through_cuts():
-    """(work, feature, ways) of every cut on one plane in every design."""
-    found = []
-    for path in DESIGNS:
-        for member in build_file(path).model.members:
-            for work, feature in cuts_of(member):
-                if len(feature.surfaces) == 1:
-                    found.append((work, feature, plane_ways(work, feature, SMALL_SHOP)))
-    return found
 
 
 def ways_to_cut(length: float, width: float, thick: float, normal, through) -> tuple[Way, ...]:
@@ -52,31 +34,6 @@ def best(ways: tuple[Way, ...]) -> Setup:
 
 def degrees(*angles: float) -> tuple[float, ...]:
     return tuple(math.degrees(a) for a in angles)
-
-
-def test_every_plane_of_every_design_comes_back_from_the_numbers_of_each_of_its_ways():
-    assert len(through_cuts()) > 80
-    for work, feature, ways in through_cuts():
-        for way in ways:
-            assert_makes(work, feature, way)
-
-
-def test_what_lies_down_is_steady_and_no_wood_stands_past_it():
-    for work, _, ways in through_cuts():
-        for setup in (s for w in ways for s in w.setups if s.by_hand is None and s.jig != "cradle"):
-            seat = work.seat(work.planes()[setup.surface_down])
-            assert seat.steady
-            assert seat.clear
-
-
-def test_only_what_is_fitted_on_the_work_is_left_to_the_hand():
-    for _, feature, ways in through_cuts():
-        assert any(s.by_hand for w in ways for s in w.setups) == (feature.stage == "on the work")
-
-
-def test_the_small_shop_reaches_every_through_cut_of_the_designs():
-    beyond = [(f.id, w.beyond) for _, f, ways in through_cuts() for w in ways if w.beyond]
-    assert beyond == []
 
 
 normals = st.tuples(
