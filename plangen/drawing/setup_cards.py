@@ -146,7 +146,9 @@ class CardMaker:
             for hand in dict.fromkeys(s.hand for s in alike):
                 own = [s for s in alike if s.hand == hand]
                 title = hand_cut_title(own, member.name, runs_text([s.index for s in own]))
-                entries.append(Entry(title, tuple(hand_cut_fields(own, line_of(own[0]))), tuple(own)))
+                entries.append(
+                    Entry(title, tuple(hand_cut_fields(own, self._names, line_of(own[0]))), tuple(own))
+                )
             cards.append(Card(tuple(entries)))
         return cards
 

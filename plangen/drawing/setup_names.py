@@ -50,7 +50,10 @@ class Names:
         self._names: dict[tuple[str, Hand | None, str], str] = {}
         self._makers: dict[tuple[str, Hand | None, str], int] = {}
         self._makes: dict[int, frozenset[str]] = {s.index: frozenset(s.makes) for s in setups}
+        self._groups: dict[tuple[str, Hand | None], set[frozenset[str]]] = {}
         for setup in setups:
+            groups = self._groups.setdefault((setup.member, setup.hand), set())
+            groups |= {frozenset(group) for group in setup.frees}
             for surface, part in zip(setup.makes, surface_parts(setup), strict=True):
                 key = (setup.member, setup.hand, surface)
                 self._names[key] = f"cut {setup.index} {part}".rstrip()
@@ -71,8 +74,8 @@ class Names:
         return own or self._makers.get((setup.member, None, surface))
 
     def freed(self, setup: Setup) -> tuple[str, ...]:
-        """Each piece of waste that needs more than this cut: ``cut 7 + cut 9 floor``. Empty where the cut frees one
-        piece by itself, and where a later cut has to come first."""
+        """Each piece of waste that comes away with this cut: ``cut 7 + cut 9 floor``. Empty where the cut's surfaces
+        part one piece by themselves and no other, and where a later cut has to come first."""
         own = frozenset(setup.makes)
         found = []
         for group in setup.frees:
@@ -84,7 +87,9 @@ class Names:
                 found.append(f"cut {setup.index}")
                 continue
             found.append(" + ".join(self._grouped(setup, group)))
-        return () if found == [f"cut {setup.index}"] else tuple(dict.fromkeys(found))
+        groups = self._groups[setup.member, setup.hand]
+        alone = all(group == own for group in groups if own & group)
+        return () if alone else tuple(dict.fromkeys(found))
 
     def _grouped(self, setup: Setup, group: Sequence[str]) -> list[str]:
         words: list[str] = []

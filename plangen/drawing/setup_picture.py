@@ -39,7 +39,10 @@ def setup_picture(scene: SetupScene, width: float, height: float) -> Group:
         return (p[0] * k + shift[0], p[1] * k + shift[1])
 
     box = (*on_paper(low), *on_paper(high))
-    marks: list[Mark] = list(_hatching([[[on_paper(p) for p in ring] for ring in r] for r in scene.waste]))
+    marks: list[Mark] = _hatching(
+        [[[on_paper(p) for p in ring] for ring in region] for region in scene.waste],
+        [[on_paper(p) for p in ring] for ring in scene.covered],
+    )
     for stroke, is_outer in scene.strokes:
         curve = moved_curve(scaled_curve(stroke.curve, k), shift)
         if curve_span(curve) >= 0.05:
@@ -60,22 +63,31 @@ def setup_picture(scene: SetupScene, width: float, height: float) -> Group:
     return Group("set-up picture", tuple(marks))
 
 
-def _hatching(regions: Sequence[Sequence[Sequence[Vec2]]]) -> list[Mark]:
-    """Lines at 45 degrees across each region."""
+def _hatching(regions: Sequence[Sequence[Sequence[Vec2]]], work: Sequence[Sequence[Vec2]]) -> list[Mark]:
+    """Lines at 45 degrees across each region, as far as the work goes."""
     found: list[Mark] = []
-    for rings in regions:
-        # u runs along the lines, v across them
-        turned = [[((x + y), (y - x)) for x, y in ring] for ring in rings]
-        levels = [v for ring in turned for _, v in ring]
+    held = _turned(work)
+    for rings in map(_turned, regions):
+        levels = [v for ring in rings for _, v in ring]
         step = _HATCH * math.sqrt(2.0)
         for n in range(math.floor(min(levels) / step), math.ceil(max(levels) / step) + 1):
             v = n * step + 1e-7
-            crossings = sorted(u for ring in turned for u in _crossings(ring, v))
-            for u0, u1 in zip(crossings[::2], crossings[1::2], strict=False):
+            for (a0, a1), (b0, b1) in itertools.product(_intervals(rings, v), _intervals(held, v)):
+                u0, u1 = max(a0, b0), min(a1, b1)
                 if u1 - u0 > 0.2:
                     a, b = (((u - v) / 2, (u + v) / 2) for u in (u0, u1))
                     found.append(Stroke((Line(a, b),), "narrow"))
     return found
+
+
+def _turned(rings: Sequence[Sequence[Vec2]]) -> list[list[Vec2]]:
+    """In u, that runs along the lines of hatching, and v across them."""
+    return [[(x + y, y - x) for x, y in ring] for ring in rings]
+
+
+def _intervals(rings: Sequence[Sequence[Vec2]], level: float) -> list[tuple[float, float]]:
+    crossings = sorted(u for ring in rings for u in _crossings(ring, level))
+    return list(zip(crossings[::2], crossings[1::2], strict=False))
 
 
 def _crossings(ring: Sequence[Vec2], level: float) -> list[float]:

@@ -50,7 +50,9 @@ class SetupScene:
     strokes: tuple[tuple[Stroke, bool], ...]
     """Seen edges, and whether each runs along the outline."""
     waste: tuple[tuple[tuple[Vec2, ...], ...], ...]
-    """Regions, each its outline and its holes."""
+    """Regions, each its outline and its holes; they may run past the work."""
+    covered: tuple[tuple[Vec2, ...], ...]
+    """Outlines and holes of what the work covers."""
     corners: tuple[Vec2, ...]
     """Of the work shown."""
     breaks: tuple[tuple[Vec2, Vec2], ...]
@@ -78,8 +80,9 @@ def setup_scene(work: Work, setups: Sequence[Setup]) -> SetupScene | None:
     """
     first = setups[0]
     eye = _Eye.of(work, first)
+    wastes = [solid for s in setups for solid in _waste(work, s)]
     try:
-        shown, low, high = _shown(work, setups)
+        shown, low, high = _shown(work, wastes)
     except GeometryError:
         return None
     strokes = draw_merged(prepare([(shown, WORLD)]), eye.projection)
@@ -103,7 +106,8 @@ def setup_scene(work: Work, setups: Sequence[Setup]) -> SetupScene | None:
     return SetupScene(
         seen=eye.seen,
         strokes=tuple(kept),
-        waste=tuple(r for s in setups for r in _waste_regions(work, s, shown_between(low, high), eye)),
+        waste=tuple(region for solid in wastes for region in _regions(solid, eye)),
+        covered=tuple(ring for region in _regions(shown, eye) for ring in region),
         corners=points,
         breaks=breaks,
         toward_b=length if math.hypot(*length) > 0.5 else (0.0, 0.0),
@@ -200,19 +204,16 @@ def _best_side(setup: Setup, where: Stance) -> Seen:
     return "above"
 
 
-def shown_between(low: float | None, high: float | None) -> list[list[Form]]:
+def _shown_between(low: float | None, high: float | None) -> list[list[Form]]:
     """Cutters that take off what lies past the stretch that is shown."""
     planes: list[list[Form]] = [] if low is None else [[Plane((-1.0, 0.0, 0.0), -low)]]
     return planes + ([] if high is None else [[Plane((1.0, 0.0, 0.0), high)]])
 
 
-def _shown(work: Work, setups: Sequence[Setup]) -> tuple[Solid, float | None, float | None]:
-    """The work near the cuts, and where along the member it is broken off (None: it ends there)."""
+def _shown(work: Work, wastes: Sequence[Solid]) -> tuple[Solid, float | None, float | None]:
+    """The work near the waste, and where along the member it is broken off (None: it ends there)."""
     whole = work.solid
-    reach: list[float] = []
-    for setup in setups:
-        for solid in _waste(work, setup, []):
-            reach += solid.vertices[:, 0].tolist()
+    reach: list[float] = [x for solid in wastes for x in solid.vertices[:, 0].tolist()]
     if not reach:
         return whole, None, None
     blank = work.member.blank
@@ -223,33 +224,27 @@ def _shown(work: Work, setups: Sequence[Setup]) -> tuple[Solid, float | None, fl
     if start is None and stop is None:
         return whole, None, None
     kept = [f for f in work.member.features if f.id in work.done]
-    return build_solid(blank, [*cutters_of(kept), *shown_between(start, stop)]), start, stop
+    return build_solid(blank, [*cutters_of(kept), *_shown_between(start, stop)]), start, stop
 
 
-def _waste(work: Work, setup: Setup, beyond: Sequence[Sequence[Form]]) -> list[Solid]:
-    """What of the work each cutter that the cut has a part in takes away."""
+def _waste(work: Work, setup: Setup) -> list[Solid]:
+    """What of the blank each cutter that the cut has a part in takes away."""
     forms: dict[str, Form] = {s.id: s.form for f in work.member.features for s in f.surfaces}
-    forms |= work.planes()
-    before = [*cutters_of([f for f in work.member.features if f.id in work.done]), *beyond]
+    forms |= work.member.blank.planes()
     found = []
     for group in setup.frees:
         if set(setup.makes) & set(group) and all(i in forms for i in group):
             try:
-                found.append(
-                    build_solid(work.member.blank, [*before, *([forms[i].flipped()] for i in group)])
-                )
+                found.append(build_solid(work.member.blank, [[forms[i].flipped()] for i in group]))
             except GeometryError:
                 continue
     return found
 
 
-def _waste_regions(
-    work: Work, setup: Setup, beyond: Sequence[Sequence[Form]], eye: _Eye
-) -> list[tuple[tuple[Vec2, ...], ...]]:
+def _regions(solid: Solid, eye: _Eye) -> list[tuple[tuple[Vec2, ...], ...]]:
     flip = -1.0 if eye.mirrored else 1.0
     return [
         tuple(tuple((flip * x, y) for x, y in ring) for ring in region)
-        for solid in _waste(work, setup, beyond)
         for region in covered(solid, WORLD, eye.projection)
     ]
 

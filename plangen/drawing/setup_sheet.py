@@ -24,7 +24,7 @@ from plangen.drawing.text_block import paragraph
 from plangen.drawing.wording import joined
 from plangen.facts import PlanFacts
 from plangen.machining.printed import angle_figure
-from plangen.machining.scrap_test import Bases, How, Opening, ScrapTest, plane_slopes, scrap_test
+from plangen.machining.scrap_test import Along, Bases, How, Opening, ScrapTest, plane_slopes, scrap_test
 from plangen.machining.setup import Machining, Setting, Setup
 from plangen.tables.cautions import DEFERRAL
 from plangen.units import MM_PER_INCH, LengthUnit, UnitStyle, length_text, length_text_with_unit
@@ -34,7 +34,7 @@ _MARGIN, _GAP = 4.0, 3.0
 _PICTURE = (34.0, 21.0)
 _COLUMN_GAP = 5.0
 _LINES: tuple[tuple[str, ...], ...] = (
-    ("For", "State", "Exactly", "Lay", "Left", "Ahead"),
+    ("For", "State", "Exactly", "Lay", "Left", "Ahead", "Roll"),
     ("Stop", "Fence", "Hole", "Touches", "Run", "Turn", "Line", "Waste", "Leaves", "Wide", "Deep"),
     ("On", "Waste free", "Passes", "Left standing", "Cut too far", "Block", "On edge", "Only by hand"),
     ("Caution",),
@@ -268,7 +268,14 @@ _HOW: dict[How, str] = {
     "on a rod": "bore two scraps, put both on one rod, turn one half round; the gap between the faces beside the rod",
     "against a square": "saw a scrap in two, turn one part over, hold the cut faces together in a square; the light",
 }
-_ALONG = {"width": "across", "thickness": "through", "length": "along", "trench": "floors", "side": "beside"}
+_ALONG: dict[Along, str] = {
+    "width": "across",
+    "thickness": "through",
+    "length": "along",
+    "trench": "of the floors along the cut",
+    "cut": "of the floors across the cut",
+    "side": "beside",
+}
 
 
 def _test_texts(hows: set[How]) -> list[str]:

@@ -20,10 +20,11 @@ Card: ``CUT n: mark name[, left|right hand], m piece|pieces``
     ``State``   ``square blank`` or ``after cut k``; then the stage where it is not at the bench
     ``Exactly`` this cut's own swing, taper, tilt or raise, where the setting has made near ones one
     ``Lay``     ``s down, s to fence``; ``Left`` the end at the left, fed ``Ahead`` the end that goes first
+    ``Roll``    round work in a cradle: ``x° counter-clockwise|clockwise seen from end B, the hole leans y° to end A|B``
     ``Stop``    ``x from s on s/s[, long point|short point][, near wall|far wall]``: along the line of two surfaces
     ``Fence``   ``x``: from the surface at the fence to the middle of the tool
     ``Waste``   ``left|right|between``, fed ``toward|away from the fence``
-    ``Leaves``  what the cut makes, where that is more than one surface: ``wall, floor``
+    ``Leaves``  what the cut makes, where that is not one surface: ``wall, floor``; ``nothing yet``
     ``Wide``    ``x`` between the walls, square to them
     ``Deep``    ``x[ to y] from s[: x at place; x at place ...]``
     ``Hole``    ``at place[; out at place]``: the middle of its mouths; ``Touches`` ``wood at place, from there
@@ -66,6 +67,7 @@ from plangen.machining.printed import (
     Figure,
     angle_figure,
     printed_angle,
+    printed_bearing,
     printed_figures,
     tool_style,
 )
@@ -137,7 +139,7 @@ def angle_fields(
             side = "right" if (bevel > 0.0) != (where == "gauge") else "left"
             fields.append(("Tilt", f"{_degrees(abs(bevel), style)} {side}"))
     if tilt is not None:
-        bearing = round((printed_angle(tilt.azimuth, style) + 90.0 - TURNED[where]) % 360.0, 6)
+        bearing = round((printed_bearing(tilt.azimuth) + 90.0 - TURNED[where]) % 360.0, 6)
         angle = _degrees(printed_angle(tilt.angle, style), style)
         fields.append(("Raise", f"{angle}, high side at {_degrees(bearing, style)}{_bearing_words(bearing)}"))
     return fields
@@ -197,15 +199,16 @@ def hand_cut_title(setups: Sequence[Setup], name: str, numbers: str) -> str:
     return cut_title(setups[0], name).replace(f"CUT {setups[0].index}:", f"CUT {numbers}:", 1)
 
 
-def hand_cut_fields(setups: Sequence[Setup], line: str) -> list[Field]:
+def hand_cut_fields(setups: Sequence[Setup], names: Names, line: str) -> list[Field]:
     """Of cuts of one member and hand that are left to hand tools for one reason, their features in order."""
     first = setups[0]
     features = ", ".join(s.feature for s in setups)
     stage = _STAGE_WORDS[first.stage].removeprefix(", ")
     cautions = " ".join(dict.fromkeys(_free(c) for s in setups for c in s.cautions))
+    freed = "; ".join(dict.fromkeys(group for s in setups for group in names.freed(s)))
     fields = [
         ("For", features), ("State", stage), ("Only by hand", _free(first.by_hand or "")), ("Line", line),
-        ("Caution", cautions),
+        ("Waste free", freed), ("Caution", cautions),
     ]  # fmt: skip
     return [(label, text) for label, text in fields if text]
 
@@ -233,17 +236,18 @@ def cut_fields(
         ("Exactly", _exactly(setup, setting, figures, style)),
         ("Lay", _lay(setup, names)),
         *_end_field(setup.end_left, where),
+        ("Roll", _roll(figures, style)),
         ("Stop", _stop(setup, figures, names, style)),
         ("Fence", _length(figures["fence"], style)),
         ("Waste", _waste(setup, figures, where)),
-        ("Leaves", ", ".join(surface_parts(setup)) if len(setup.makes) > 1 else ""),
+        ("Leaves", "" if len(setup.makes) == 1 else ", ".join(surface_parts(setup)) or "nothing yet"),
         ("Wide", _length(figures["width"], style)),
         ("Deep", _deep(setup, figures, names, style)),
         *_paths(setup, figures, style),
         ("Line", line if setup.outline else ""),
         ("On", ", ".join(names.surface(setup, s) for s in setup.goes_on)),
         ("Waste free", "; ".join(names.freed(setup))),
-        *_remarks(setup, figures, style),
+        *_remarks(setup, figures, names, style),
     ]
     return [(label, text) for label, text in fields if text]
 
@@ -268,6 +272,18 @@ def _lay(setup: Setup, names: Names) -> str:
     if setup.surface_against:
         words.append(f"{names.surface(setup, setup.surface_against)} to fence")
     return ", ".join(words)
+
+
+def _roll(figures: dict[str, Figure], style: UnitStyle) -> str:
+    """Of round work in a cradle."""
+    angles = [a for a in _list(figures["rolled"]) if isinstance(a, float)]
+    if not angles:
+        return ""
+    roll, lean = angles
+    words = (
+        f"{_degrees(abs(roll), style)} {'counter-clockwise' if roll >= 0.0 else 'clockwise'} seen from end B"
+    )
+    return f"{words}, the hole leans {_degrees(abs(lean), style)} to end {'B' if lean >= 0.0 else 'A'}"
 
 
 def _end_field(left: End | None, where: Stance) -> list[Field]:
@@ -343,7 +359,7 @@ def _paths(setup: Setup, figures: dict[str, Figure], style: UnitStyle) -> list[F
     return fields
 
 
-def _remarks(setup: Setup, figures: dict[str, Figure], style: UnitStyle) -> list[Field]:
+def _remarks(setup: Setup, figures: dict[str, Figure], names: Names, style: UnitStyle) -> list[Field]:
     residue = _number(figures["residue"])
     note = f" ({_free(setup.residue_note)})" if setup.residue_note else ""
     other = ""
@@ -356,11 +372,20 @@ def _remarks(setup: Setup, figures: dict[str, Figure], style: UnitStyle) -> list
         ("Passes", "" if setup.passes == 1 else str(setup.passes) if setup.passes else "0, it is so already"),
         ("Left standing", f"{_length(residue, style)}, clear it by chisel{note}" if residue > 0.0 else ""),
         ("Cut too far", f"{_length(-residue, style)}{note}" if residue < 0.0 else ""),
-        ("Block", _free(setup.block)),
+        ("Block", _blocks(setup, names, style)),
         ("On edge", other),
         ("Only by hand", _free(setup.by_hand or "")),
         ("Caution", " ".join(_free(c) for c in setup.cautions)),
     ]
+
+
+def _blocks(setup: Setup, names: Names, style: UnitStyle) -> str:
+    """With least sizes: along the hole's trace, across it, thick."""
+    found = []
+    for block in setup.blocks:
+        sizes = " x ".join(length_text(x, style) for x in block.size)
+        found.append(f"{block.kind} on {names.surface(setup, block.on)}, {sizes} at least")
+    return "; ".join(found) or _free(setup.block)
 
 
 def differing(fields: Sequence[Field], base: Sequence[Field]) -> list[Field]:

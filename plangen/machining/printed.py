@@ -27,9 +27,9 @@ def printed_figures(setup: Setup, style: UnitStyle, origin: Point = (0.0, 0.0, 0
 
     ``origin`` is the blank's least corner in the member's frame. ``miter``, ``bevel``, ``tilt``, ``azimuth``,
     ``included``, ``other_miter``, ``other_bevel`` are degrees; ``depth`` is [least, most]; ``depth_at`` rows of l, w,
-    t, depth; ``run`` and ``path`` rows of l, w, t; ``touches`` l, w, t and how
-    much deeper; ``profile`` rows of distance along the axis and diameter; all other
-    figures millimetres.
+    t, depth; ``run`` and ``path`` rows of l, w, t; ``touches`` l, w, t and how much deeper; ``rolled`` degrees
+    of round work about its own axis and of the table; ``profile`` rows of distance along the axis and diameter; all
+    other figures millimetres.
     """
 
     def size(mm: float | None) -> float | None:
@@ -43,7 +43,7 @@ def printed_figures(setup: Setup, style: UnitStyle, origin: Point = (0.0, 0.0, 0
         "miter": printed_angle(setup.miter, style),
         "bevel": printed_angle(setup.bevel, style),
         "tilt": None if tilt is None else printed_angle(tilt.angle, style),
-        "azimuth": None if tilt is None else printed_angle(tilt.azimuth, style),
+        "azimuth": None if tilt is None else printed_bearing(tilt.azimuth),
         "distance": None if setup.stop is None else size(setup.stop.distance),
         "fence": size(setup.fence),
         "width": size(setup.width),
@@ -53,6 +53,7 @@ def printed_figures(setup: Setup, style: UnitStyle, origin: Point = (0.0, 0.0, 0
         "path": [place(p) for p in setup.path],
         "touches": [] if setup.touches is None else [*place(setup.touches[0]), size(setup.touches[1]) or 0.0],
         "profile": [[printed_length(x, style) for x in row] for row in setup.profile],
+        "rolled": [] if setup.rolled is None else [printed_bearing(a) for a in setup.rolled],
         "residue": size(setup.residue),
         "other_miter": None if other is None else printed_angle(other[0], style),
         "other_bevel": None if other is None else printed_angle(other[1], style),
@@ -87,6 +88,11 @@ def tool_style(style: UnitStyle) -> UnitStyle:
 def printed_angle(radians: float, style: UnitStyle) -> float:
     """Degrees of the figure that stands on paper."""
     return float(_read(angle_figure(math.degrees(radians), style).removesuffix("°")))
+
+
+def printed_bearing(radians: float) -> float:
+    """Degrees to a tenth: a bearing a little off the fence counts as along it."""
+    return float(round(Fraction(round(math.degrees(radians), 6)) / ANGLE_STEP) * ANGLE_STEP)
 
 
 def angle_figure(degrees: float, style: UnitStyle) -> str:

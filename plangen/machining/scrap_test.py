@@ -19,6 +19,8 @@ How: TypeAlias = Literal["end to end", "edge to edge", "face to face", "on a rod
 together, one turned end for end. ``face to face``: cut faces together, edges in line. ``on a rod`` through both holes,
 one turned half round. ``against a square``: two mitres of 45 degrees."""
 
+Along: TypeAlias = Literal["width", "thickness", "length", "trench", "cut", "side"]
+"""Across the face, through the thickness, along the face, of floors along and across the trench, beside a rod."""
 _SQUARE = math.radians(0.05)
 """Half of what the scale shows: less is not set."""
 
@@ -27,7 +29,7 @@ _SQUARE = math.radians(0.05)
 class Opening:
     """How far two scraps part: by ``gap`` over ``base`` (mm), along what the words say."""
 
-    along: Literal["width", "thickness", "length", "trench", "side"]
+    along: Along
     base: float
     gap: float
 
@@ -106,17 +108,17 @@ def _of_a_through_cut(setting: Setting, bases: Bases) -> ScrapTest | None:
 
 
 def _of_a_trench(setting: Setting, bases: Bases) -> ScrapTest | None:
-    """Walls out of square to the edge, and a floor that slopes along the trench."""
+    """Walls out of square to the edge, and a floor that slopes along the trench or across it."""
     x, y, _ = (abs(c) for c in plane_slopes(setting))
     wall = _opening("width", bases.width, min(x, y) / max(x, y))
     f = floor_slopes(setting)
     trace = (-math.sin(setting.miter), math.cos(setting.miter))
-    slope = abs((f[0] * trace[0] + f[1] * trace[1]) / f[2])
-    openings = tuple(o for o in (wall, _opening("trench", bases.width, slope)) if o is not None)
+    along, across = (abs((f[0] * u + f[1] * v) / f[2]) for u, v in (trace, (trace[1], -trace[0])))
+    width = bases.thickness if setting.tool is None or setting.tool.width is None else setting.tool.width
+    found = (wall, _opening("trench", bases.width, along), _opening("cut", width, across))
+    openings = tuple(o for o in found if o is not None)
     return ScrapTest("face to face", openings) if openings else None
 
 
-def _opening(
-    along: Literal["width", "thickness", "length", "trench"], base: float, slope: float
-) -> Opening | None:
+def _opening(along: Along, base: float, slope: float) -> Opening | None:
     return None if math.atan(slope) < _SQUARE else Opening(along, base, 2 * base * slope)

@@ -1,0 +1,72 @@
+"""The set-up sheets of every design: what a maker reads there is what plan.json has, and all of it is there."""
+
+from __future__ import annotations
+
+from functools import lru_cache
+from pathlib import Path
+
+import pytest
+from setup_paper import SetupPaper
+from worked_out import PROJECT, facts_of
+
+from plangen.drawing.composition import sheet_style
+from plangen.drawing.draft import SetFields, finish_sheets, free_field
+from plangen.drawing.lettering import LEAST_FIGURE
+from plangen.drawing.mark_geometry import drawn, extents
+from plangen.drawing.marks import Group, Lettering
+from plangen.drawing.overlaps import overlaps
+from plangen.drawing.setup_sheet import setup_drafts
+
+FIELDS = SetFields("Garden", "Piece", "", "", "", "", "", "", "")
+every_design = pytest.mark.parametrize("path", PROJECT, ids=lambda p: p.stem)
+
+
+@lru_cache(maxsize=8)
+def setups_of(path: Path) -> SetupPaper:
+    style = sheet_style(facts_of(path))
+    return SetupPaper.of(
+        facts_of(path), finish_sheets(setup_drafts(facts_of(path), style), FIELDS, style.method)
+    )
+
+
+@every_design
+def test_every_cut_stands_on_the_set_up_sheets(path: Path) -> None:
+    assert sorted(setups_of(path).text.cuts) == sorted(s.index for s in facts_of(path).machining.setups)
+
+
+@every_design
+def test_the_text_of_the_set_up_sheets_gives_every_printed_number_of_every_cut(path: Path) -> None:
+    assert setups_of(path).wrong_numbers() == {}
+
+
+@every_design
+def test_the_text_of_the_set_up_sheets_says_which_cuts_free_each_piece_of_waste(path: Path) -> None:
+    assert setups_of(path).untold_waste() == []
+
+
+@every_design
+def test_each_card_of_the_set_up_sheets_has_its_picture(path: Path) -> None:
+    assert setups_of(path).cards_without_picture() == 0
+
+
+@every_design
+def test_every_angled_setting_has_its_test_in_scrap(path: Path) -> None:
+    assert setups_of(path).untested_settings() == []
+
+
+@every_design
+def test_no_lettering_of_the_set_up_sheets_is_small_or_stands_on_ink(path: Path) -> None:
+    for sheet in setups_of(path).sheets:
+        marks = [m for m in sheet.marks if not (isinstance(m, Group) and m.name in ("frame", "title block"))]
+        letters = [m for m in drawn(marks) if isinstance(m, Lettering)]
+        assert min(m.height for m in letters) >= LEAST_FIGURE
+        found = {(o.text.text, getattr(o.other, "text", type(o.other).__name__)) for o in overlaps(marks)}
+        assert found == set(), sheet.title
+
+
+@every_design
+def test_cards_stay_within_the_field_of_the_sheet(path: Path) -> None:
+    for draft in setup_drafts(facts_of(path), sheet_style(facts_of(path))):
+        left, foot, right, top = free_field(draft.paper)
+        x0, y0, x1, y1 = extents(drawn(draft.marks))
+        assert min(x0 - left, y0 - foot, right - x1, top - y1) >= 0.5, draft.title
