@@ -165,9 +165,7 @@ def other_scales(setting: Setting, style: UnitStyle) -> list[Field]:
         rest = round(90.0 - abs(miter), 6)
         angles = (rest, 180.0 - rest, 2 * rest)
         cut, supplement, corner = (_degrees(a, style) for a in angles)
-        words.append(
-            f"swing {cut}, its supplement {supplement}" + (f", two such ends {corner}" if rest else "")
-        )
+        words.append(f"swing {cut}, supplement {supplement}" + (f", corner of two {corner}" if rest else ""))
     if bevel:
         words.append(f"tilt {_degrees(round(90.0 - abs(bevel), 6), style)}")
     return [("Scale that reads 90", "; ".join(words))] if words else []

@@ -93,14 +93,12 @@ def on_level_work(v: Vec, tilt: Tilt | None) -> Vec:
 
 def _of_a_through_cut(setting: Setting, bases: Bases) -> ScrapTest | None:
     x, y, z = (abs(c) for c in plane_slopes(setting))
-    if x >= y and x >= z:
+    if x >= y:
         found = (_opening("width", bases.width, y / x), _opening("thickness", bases.thickness, z / x))
         how: How = "end to end"
-    elif y >= z:
+    else:
         found = (_opening("length", bases.length, x / y), _opening("thickness", bases.thickness, z / y))
         how = "edge to edge"
-    else:
-        return None
     openings = tuple(o for o in found if o is not None)
     if len(openings) == 1 and abs(openings[0].gap / openings[0].base - 2.0) < 4 * _SQUARE:
         return ScrapTest("against a square", openings)
