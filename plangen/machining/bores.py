@@ -31,7 +31,7 @@ _TURN_OVER = 0.2
 """What it costs to bore from the side that is not marked."""
 _LOST_MARK = 0.6
 """What it costs to bore where the middle is gone, or where the surface entered is sawn off later."""
-_OVER_ARRIS = 0.8
+_OVER_ARRIS = 1.5
 """What it costs that the drill's rim starts in air."""
 _NEEDLE = 1.0
 """Millimetres: a socket that ends narrower is reamed straight away."""

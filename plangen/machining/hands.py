@@ -52,6 +52,7 @@ def mirrored(setup: Setup) -> Setup:
         waste=waste,
         tilt=None if setup.tilt is None else Tilt(setup.tilt.angle, _turn(-setup.tilt.azimuth)),
         end_left={"A": "B", "B": "A", None: None}[setup.end_left],
+        rolled=None if setup.rolled is None else (-setup.rolled[0] + 0.0, setup.rolled[1]),
         alternative=None if setup.alternative is None else (-setup.alternative[0], -setup.alternative[1]),
     )
 

@@ -6,6 +6,7 @@ import math
 from dataclasses import replace
 from pathlib import Path
 
+import numpy as np
 import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
@@ -17,6 +18,7 @@ from plangen.geometry.vectors import along, dot, neg, unit
 from plangen.joinery.boring_angles import boring_angles
 from plangen.joinery.model import Feature, Hole, Member
 from plangen.machining.bores import bored
+from plangen.machining.hands import mirrored
 from plangen.machining.round_ways import round_ways
 from plangen.machining.setup import Way
 from plangen.machining.work import Bench, Work
@@ -311,3 +313,51 @@ def test_a_changed_number_bores_another_hole(wrong: str) -> None:
     assert all(
         apart(f, wanted[i], work.member.blank) < 1e-6 for i, f in rebuilt(setup, work.planes()).items()
     )
+
+
+@settings(max_examples=25, deadline=None)
+@given(turns, st.floats(-0.6, 0.6), st.booleans())
+def test_a_round_leg_rolled_and_raised_stands_with_its_socket_under_the_drill(
+    turn: float, lean: float, other: bool
+) -> None:
+    round_ = made_of("round", [Cylinder((0.0, 20.0, 20.0), (1.0, 0.0, 0.0), 20.0, "post")])
+    axis = (math.sin(lean), -math.cos(lean) * math.cos(turn), -math.cos(lean) * math.sin(turn))
+    feature = made_of("socket", [Cylinder((200.0, 20.0, 20.0), axis, 6.0, "hole")])
+    work = Bench(piece((400.0, 40.0, 40.0), round_, feature)).work(["round"])
+    (setup,) = round_ways(work, feature, SMALL_SHOP)[0].setups
+    face = work.planes()[setup.depth_from or ""].normal
+    drill = np.array(axis)
+    if other:
+        # the mirror image in the length, in a right-handed frame of its own
+        setup, drill = mirrored(setup), drill * (-1.0, 1.0, 1.0)
+    assert setup.jig == "cradle"
+    assert setup.rolled is not None
+    roll, raise_ = setup.rolled
+    # seen from end B, which the mirror image has at its other side: the face looks up, then the piece is rolled
+    toward_b = -1.0 if other else 1.0
+    turned = toward_b * roll - math.atan2(face[2], face[1])
+    c, s = math.cos(turned), math.sin(turned)
+    rolled = np.array([drill[0], c * drill[1] - s * drill[2], s * drill[1] + c * drill[2]])
+    assert rolled == pytest.approx((toward_b * math.sin(raise_), -math.cos(raise_), 0.0), abs=1e-9)
+    assert raise_ == pytest.approx(lean)
+
+
+def test_a_socket_whose_mouth_runs_over_an_arris_is_bored_after_the_leg_is_turned() -> None:
+    size = (300.0, 40.0, 40.0)
+    round_ = made_of("round", [Cylinder((0.0, 20.0, 20.0), (1.0, 0.0, 0.0), 20.0, "post")])
+    cost = {}
+    for name, across in (("square", 0.0), ("toward an arris", 0.85)):
+        axis = unit((0.2, -math.cos(across), -math.sin(across)))
+        feature = made_of(
+            "socket",
+            [
+                Cylinder((150.0, 20.0, 20.0), axis, 8.0, "hole"),
+                Plane(neg(axis), -dot(axis, (150.0, 20.0, 20.0))),
+            ],
+        )
+        bench = Bench(piece(size, round_, feature))
+        before, after = (
+            round_ways(bench.work(done), feature, SMALL_SHOP)[0].cost for done in ([], ["round"])
+        )
+        cost[name] = after - before
+    assert cost["square"] > 0.0 > cost["toward an arris"]
