@@ -291,7 +291,9 @@ def _kerf(
         return None
     blade = blade_angles(posture, plane.normal)
     angles = _upright(waste, standing, (blade.miter, blade.bevel))
-    depths = depth_points(waste, standing.lying.down, foot)
+    # where the foot rises the blade stays as high as it may stand at the lowest place
+    lowest = [p for p, h in zip(foot, heights, strict=True) if h < min(heights) + _FAR]
+    depths = depth_points(waste, standing.lying.down, lowest)
     faults = [f for f in (bevel_fault(saw, angles[1]),) if f is not None]
     faults += _gauge_faults(waste, standing, angles, saw)
     tall = height_at(saw, angles[1])
