@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections import Counter
 from typing import Any
 
-from plangen.export.json_numbers import plain, plain_all, set_degrees, unit_all
+from plangen.export.json_numbers import plain, set_degrees, set_length, set_lengths, unit_all
 from plangen.export.member_json import form_facts
 from plangen.geometry.surfaces import Extruded
 from plangen.geometry.vectors import Point
@@ -48,13 +48,13 @@ def setup_facts(setup: Setup, member: Member, style: UnitStyle) -> dict[str, Any
         "fence": _maybe(setup.fence),
         "waste": setup.waste,
         "width": _maybe(setup.width),
-        "depth": None if setup.depth is None else plain_all(setup.depth),
+        "depth": None if setup.depth is None else set_lengths(setup.depth),
         "depth_from": setup.depth_from,
-        "depth_at": [plain_all((*p, depth)) for p, depth in setup.depth_at],
+        "depth_at": [set_lengths((*p, depth)) for p, depth in setup.depth_at],
         "run": _points(setup.run),
         "path": _points(setup.path) or None,
         "outline": _outline(setup),
-        "profile": [plain_all(row) for row in setup.profile] or None,
+        "profile": [set_lengths(row) for row in setup.profile] or None,
         "by_hand": setup.by_hand,
         "residue": plain(setup.residue),
         "residue_note": setup.residue_note,
@@ -123,11 +123,15 @@ def _tool(tool: Tool | None) -> dict[str, Any] | None:
         return None
     return {
         "shape": tool.shape,
-        "width": _maybe(tool.width),
-        "diameter": _maybe(tool.diameter),
+        "width": _size(tool.width),
+        "diameter": _size(tool.diameter),
         "included": None if tool.included is None else set_degrees(tool.included),
-        "radius": _maybe(tool.radius),
+        "radius": _size(tool.radius),
     }
+
+
+def _size(value: float | None) -> float | None:
+    return None if value is None else plain(value)
 
 
 def _tilt(tilt: Tilt | None) -> dict[str, Any] | None:
@@ -138,9 +142,9 @@ def _stop(stop: Stop) -> dict[str, Any]:
     return {
         "end": stop.end,
         "arris": list(stop.arris),
-        "distance": plain(stop.distance),
+        "distance": set_length(stop.distance),
         "from": stop.start,
-        "at": plain_all(stop.at),
+        "at": set_lengths(stop.at),
         "point": stop.point,
         "wall": stop.wall,
     }
@@ -151,7 +155,7 @@ def _outline(setup: Setup) -> dict[str, Any] | None:
         return None
     origin, u, v = setup.outline_frame
     curves = form_facts(Extruded(origin, u, v, setup.outline))["outline"]
-    return {"origin": plain_all(origin), "u": unit_all(u), "v": unit_all(v), "curves": curves}
+    return {"origin": set_lengths(origin), "u": unit_all(u), "v": unit_all(v), "curves": curves}
 
 
 def _alternative(angles: tuple[float, float] | None) -> dict[str, Any] | None:
@@ -159,11 +163,11 @@ def _alternative(angles: tuple[float, float] | None) -> dict[str, Any] | None:
 
 
 def _points(points: tuple[Point, ...] | None) -> list[list[float]] | None:
-    return None if points is None else [plain_all(p) for p in points]
+    return None if points is None else [set_lengths(p) for p in points]
 
 
 def _maybe(value: float | None) -> float | None:
-    return None if value is None else plain(value)
+    return None if value is None else set_length(value)
 
 
 def _printed(figures: dict[str, Figure]) -> dict[str, Any]:

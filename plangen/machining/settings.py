@@ -59,8 +59,9 @@ def settings_of(cuts: Sequence[Cut]) -> tuple[tuple[Setting, tuple[int, ...]], .
         if s.machine != "hand":
             groups.setdefault((s.machine, named(s.tool), s.jig), []).append(i)
     found: list[tuple[Setting, tuple[int, ...]]] = []
-    for (machine, tool, jig), members in groups.items():
+    for (machine, _, jig), members in groups.items():
         for pose, served, error in _merged(cuts, members):
+            tool = cuts[served[0]].setup.tool
             setting = Setting(0, machine, tool, pose[0], pose[1], pose[2], jig, (), error)
             found.append((setting, tuple(served)))
     found.sort(key=lambda s: min(s[1]))
