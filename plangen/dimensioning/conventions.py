@@ -47,7 +47,27 @@ def take_conventions(freedom: Freedom, refs: References, mirrors: tuple[int, ...
         pieces = any(_is_piece(work, f) for f in look.forms)
         if any(new) and all(names) and (not pieces or look.kind == "symmetric"):
             recorded.append(Convention(look.kind, names))
-    return tuple(dict.fromkeys(recorded))
+    return _without_echoes(freedom, tuple(dict.fromkeys(recorded)))
+
+
+def _without_echoes(freedom: Freedom, recorded: tuple[Convention, ...]) -> tuple[Convention, ...]:
+    """Without those that follow from all others: what says two things, one of them known, may say what an earlier
+    one said. The last of them goes first, so that what is said of the references stays."""
+    rows: dict[Convention, list[Row]] = {}
+    for c in recorded:
+        forms = [f for i in c.surfaces if (f := freedom.work.form_of(i)) is not None]
+        named_twice = c.kind == "in line" and len(set(forms)) < len(forms)
+        if len(forms) == len(c.surfaces) and not named_twice:  # nor of an outline of several pieces
+            rows[c] = convention_rows(freedom, c.kind, forms)
+    kept = list(recorded)
+    for c in reversed(list(rows)):
+        others = freedom.gauge_alone()
+        for d in kept:
+            for row in rows.get(d, ()) if d != c else ():
+                others.take(row, _NEW)
+        if all(others.follows(row, _NEW) for row in rows[c]):
+            kept.remove(c)
+    return tuple(kept)
 
 
 def recorded_rows(freedom: Freedom, refs: References, recorded: tuple[Convention, ...]) -> Iterator[Row]:

@@ -50,6 +50,7 @@ class Freedom:
             for f in work.forms
         )
         self._basis = np.zeros((0, n))
+        self._gauge = (self._basis, 0)
         self._moves: dict[tuple[Spot, Vec, MemberView], Row] = {}
         self.said: list[Row] = []
         """The equations taken, as they were given."""
@@ -100,6 +101,17 @@ class Freedom:
         other = object.__new__(Freedom)
         other.__dict__.update(self.__dict__)
         other.said = list(self.said)
+        return other
+
+    def gauged(self) -> None:
+        """What has been said so far is what the member is measured from."""
+        self._gauge = (self._basis, len(self.said))
+
+    def gauge_alone(self) -> Freedom:
+        """The system with nothing said but where the references are."""
+        other = self.copy()
+        other._basis = self._gauge[0]
+        other.said = self.said[: self._gauge[1]]
         return other
 
     def _count(self, form: int) -> int:

@@ -17,6 +17,7 @@ from plangen.dimensioning.edges import edge_offers
 from plangen.dimensioning.figures import Convention, Figure, MemberFigures, MemberView, Proof
 from plangen.dimensioning.freedom import Freedom, Row
 from plangen.dimensioning.holes import hole_offers
+from plangen.dimensioning.joint_rounding import round_jointly
 from plangen.dimensioning.notes import member_notes
 from plangen.dimensioning.offers import VIEWS, Layout, Offer
 from plangen.dimensioning.outlines import curve_offers, outline_offers
@@ -52,7 +53,7 @@ def dimension_member(model: Model, member: Member, style: UnitStyle) -> MemberFi
     mirrors = mirror_axes(refs)
     conventions = (*take_conventions(freedom, refs, mirrors), *_alike(freedom, refs))
     stated = choose(freedom, refs, layout, [_as_marked(o) for o in _offers(model, refs, layout)], style)
-    figures = as_figures(refs, layout, stated, style)
+    figures = as_figures(refs, layout, stated, style, freedom)
     sheet = MemberFigures(
         member.mark,
         _views(refs, figures),
@@ -183,9 +184,19 @@ def _alike(freedom: Freedom, refs: References) -> list[Convention]:
                 found.append(Convention("same as", tuple(refs.work.name(f) for f in four)))
     for row_of in rows_of_holes(refs):
         for four in row_of:
-            if _take_all(freedom, convention_rows(freedom, "same as", four)):
+            if _are_alike(freedom, four) and _take_all(freedom, convention_rows(freedom, "same as", four)):
                 found.append(Convention("same as", tuple(refs.work.name(f) for f in four)))
     return found
+
+
+def _are_alike(freedom: Freedom, four: tuple[int, int, int, int]) -> bool:
+    """Two holes are as far from a reference where its equation says so: at the middle of each. Beside a beveled
+    edge that is not so of holes of other depths."""
+    apart = []
+    for ref, hole in (four[:2], four[2:]):
+        plane = freedom.work.plane(ref)
+        apart.append(0.0 if plane is None else plane.distance(freedom.centre[hole]))
+    return abs(apart[0] - apart[1]) < 1e-6
 
 
 def _take_all(freedom: Freedom, rows: list[Row]) -> bool:
@@ -194,10 +205,13 @@ def _take_all(freedom: Freedom, rows: list[Row]) -> bool:
 
 
 def as_figures(
-    refs: References, layout: Layout, stated: list[Stated], style: UnitStyle
+    refs: References, layout: Layout, stated: list[Stated], style: UnitStyle, freedom: Freedom | None = None
 ) -> tuple[Figure, ...]:
+    """The figures as printed; rounded jointly where ``freedom``, the system before them, is given."""
     coordinates = Coordinates(refs, style)
     coordinates.hold(s.offer for s in stated if s.offer.held)
+    if freedom is not None:
+        round_jointly(freedom, stated, coordinates, style)
     ids: dict[str, str] = {}
     counts: dict[str, int] = {}
     figures = []

@@ -95,6 +95,10 @@ class References:
 
     def gauge(self, freedom: Freedom) -> None:
         """Hold the references: six equations, the frame of the member."""
+        self._hold(freedom)
+        freedom.gauged()
+
+    def _hold(self, freedom: Freedom) -> None:
         if self.face is None and self.edge is None:
             freedom.hold_round(self.end)
             if self.turn_datum is not None:

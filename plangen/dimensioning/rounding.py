@@ -72,6 +72,7 @@ class Coordinates:
         self._refs = refs
         self._style = style
         self._laid: dict[tuple[int, float], Fraction] = {(axis, 0.0): Fraction(0) for axis in range(3)}
+        self._held: set[tuple[int, float]] = set(self._laid)
 
     def hold(self, offers: Iterable[Offer]) -> None:
         """Lay down held sizes: the far point is the near one's rounded coordinate and the size itself."""
@@ -88,6 +89,7 @@ class Coordinates:
                 near, far = far, near
             way = 1 if far[1] > near[1] else -1
             self._laid[far] = self.at(near) + way * size
+            self._held |= {near, far}
 
     def _key(self, axis: int, p: Point) -> tuple[int, float]:
         return (axis, round(self._refs.coordinate(axis, p), _SAME) + 0.0)
@@ -96,6 +98,17 @@ class Coordinates:
         if key not in self._laid:
             self._laid[key] = rounded(key[1], self._style)
         return self._laid[key]
+
+    def free(self) -> list[tuple[int, float]]:
+        """Positions that no held size hangs on, and that lie between two steps."""
+        return sorted(
+            k for k, at in self._laid.items() if k not in self._held and abs(float(at) - k[1]) > 1e-4
+        )
+
+    def turn(self, key: tuple[int, float]) -> None:
+        """Lay a position at the step on its other side."""
+        step = self._style.step
+        self._laid[key] += -step if float(self._laid[key]) > key[1] else step
 
     def size(self, offer: Offer) -> Fraction:
         """The figure as printed, millimetres."""
