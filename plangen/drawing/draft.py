@@ -15,7 +15,9 @@ from plangen.drawing.title_block import TitleFields
 from plangen.tables.paper import DEFAULT_SHEETS
 from plangen.units import LengthUnit
 
-SheetKind: TypeAlias = Literal["cover", "elevations", "part", "assembly", "parts table", "set-ups", "lists", "notes"]
+SheetKind: TypeAlias = Literal[
+    "cover", "elevations", "part", "assembly", "parts table", "set-ups", "lists", "notes"
+]
 
 
 @dataclass(frozen=True)

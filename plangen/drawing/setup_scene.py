@@ -103,6 +103,8 @@ def setup_scene(work: Work, setups: Sequence[Setup]) -> SetupScene | None:
     points = tuple(eye.flat((float(x), float(y), float(z))) for x, y, z in shown.vertices.tolist())
     breaks = tuple(found for x in levels if (found := _break_line(points, along, x)))
     sight = dot((1.0, 0.0, 0.0), eye.toward)
+    # in a cradle, whose bed the work's own faces do not show
+    rolled = first.rolled is not None
     return SetupScene(
         seen=eye.seen,
         strokes=tuple(kept),
@@ -113,9 +115,9 @@ def setup_scene(work: Work, setups: Sequence[Setup]) -> SetupScene | None:
         toward_b=length if math.hypot(*length) > 0.5 else (0.0, 0.0),
         near_end=None if math.hypot(*length) > 0.5 else ("B" if sight > 0 else "A"),
         lines=tuple(line for s in setups for line in _tool_lines(s, eye)),
-        table=_table(work, first, eye),
+        table=None if rolled else _table(work, first, eye),
         wedge=_wedge(work, first, eye, shown) if first.machine != "drill press" else None,
-        fence=_fence(first, eye, points),
+        fence=None if rolled else _fence(first, eye, points),
         face=_face(work, eye),
     )
 

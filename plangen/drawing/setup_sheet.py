@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 
 from plangen.drawing.block import Block, balanced, spaced, stacked
@@ -25,7 +25,7 @@ from plangen.drawing.wording import joined
 from plangen.facts import PlanFacts
 from plangen.machining.printed import angle_figure
 from plangen.machining.scrap_test import Along, Bases, How, Opening, ScrapTest, plane_slopes, scrap_test
-from plangen.machining.setup import Machining, Setting, Setup
+from plangen.machining.setup import Machining, Setting, Setup, Tilt
 from plangen.tables.cautions import DEFERRAL
 from plangen.units import MM_PER_INCH, LengthUnit, UnitStyle, length_text, length_text_with_unit
 
@@ -257,6 +257,9 @@ def _marks(degrees: float, style: UnitStyle) -> str:
 
 
 def _test_fields(setting: Setting, first: Setup, style: UnitStyle) -> list[Field]:
+    if first.rolled is not None:
+        # of round work in a cradle the table is raised by the second alone
+        setting = replace(setting, tilt=Tilt(abs(first.rolled[1]), 0.0))
     test = scrap_test(setting, first.operation, _BASES[style.length])
     return [] if test is None else [("Test", _test_words(test, style))]
 

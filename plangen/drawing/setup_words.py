@@ -202,7 +202,7 @@ def hand_cut_fields(setups: Sequence[Setup], names: Names, line: str) -> list[Fi
     first = setups[0]
     features = ", ".join(s.feature for s in setups)
     stage = _STAGE_WORDS[first.stage].removeprefix(", ")
-    cautions = " ".join(dict.fromkeys(_free(c) for s in setups for c in s.cautions))
+    cautions = "; ".join(dict.fromkeys(_free(c) for s in setups for c in s.cautions))
     freed = "; ".join(dict.fromkeys(group for s in setups for group in names.freed(s)))
     fields = [
         ("For", features), ("State", stage), ("Only by hand", _free(first.by_hand or "")), ("Line", line),
@@ -373,7 +373,7 @@ def _remarks(setup: Setup, figures: dict[str, Figure], names: Names, style: Unit
         ("Block", _blocks(setup, names, style)),
         ("On edge", other),
         ("Only by hand", _free(setup.by_hand or "")),
-        ("Caution", " ".join(_free(c) for c in setup.cautions)),
+        ("Caution", "; ".join(_free(c) for c in setup.cautions)),
     ]
 
 
