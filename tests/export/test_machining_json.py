@@ -24,15 +24,15 @@ FIXED = {
 """Keys that every reader of plan.json may count on."""
 
 
-_READ: dict[int, dict[str, Any]] = {}
+_READ: dict[str, dict[str, Any]] = {}
 
 
 @pytest.fixture
 def plan(facts: PlanFacts) -> dict[str, Any]:
     """plan.json of the design, written and read once."""
-    if id(facts) not in _READ:
-        _READ[id(facts)] = json.loads(plan_json_bytes(facts, (), {}))
-    return _READ[id(facts)]
+    if facts.sha256 not in _READ:
+        _READ[facts.sha256] = json.loads(plan_json_bytes(facts, (), {}))
+    return _READ[facts.sha256]
 
 
 def test_every_set_up_has_every_fixed_key(plan: dict[str, Any]) -> None:
@@ -78,9 +78,8 @@ def test_a_setting_has_the_angles_of_its_set_ups(plan: dict[str, Any]) -> None:
     assert [s["index"] for s in plan["settings"]] == list(range(1, len(plan["settings"]) + 1))
     for setting in plan["settings"]:
         for setup in (by_index[i] for i in setting["setups"]):
-            assert (setup["machine"], setup["tool"], setup["jig"]) == (
-                setting["machine"], setting["tool"], setting["jig"],
-            )  # fmt: skip
+            assert (setup["machine"], setup["jig"]) == (setting["machine"], setting["jig"])
+            assert (setup["tool"] or {}) == pytest.approx(setting["tool"] or {}, abs=1e-5)
             for angle in ("miter", "bevel"):
                 off = abs(setup[angle] - setting[angle])
                 assert off <= 0.25
@@ -96,7 +95,10 @@ def test_handed_pairs_are_cut_against_one_stop(plan: dict[str, Any]) -> None:
             if (s["member"], s["makes"], s["hand"]) == (setup["member"], setup["makes"], "right")
         ]  # fmt: skip
         assert other["stop"] == setup["stop"]
-        assert {setup["end_left"], other["end_left"]} in ({"A", "B"}, {None})
+        # turned over on the carrier of the drawn hand, the other lies on its opposite face, the same end left
+        turned_over = setup["surface_down"] != other["surface_down"]
+        ends = {setup["end_left"], other["end_left"]}
+        assert len(ends) == 1 if turned_over else ends in ({"A", "B"}, {None})
 
 
 def test_what_it_comes_to_is_counted_from_the_set_ups(plan: dict[str, Any]) -> None:
@@ -123,7 +125,7 @@ def test_radians_become_degrees_and_what_is_not_there_is_null() -> None:
     told = setup_facts(setup, board, STYLES["mm"])
     assert (told["miter"], told["bevel"]) == (-10.0, 0.333333333)
     assert told["tilt"] == {"angle": 5.0, "azimuth": -53.0}
-    assert told["stop"]["distance"] == 12.345679
+    assert told["stop"]["distance"] == 12.3456789
     assert (told["stop"]["from"], math.copysign(1.0, told["stop"]["at"][2])) == ("B", 1.0)
     assert told["depth_at"] == [[1.0, 2.0, 3.0, 1.5]]
     assert told["tool"] == {"shape": "bit", "width": None, "diameter": 10.0, "included": 82.0, "radius": None}
