@@ -73,9 +73,15 @@ class Surface:
 
     def __post_init__(self) -> None:
         self.u, self.v = _across(self.way)
+        self._last: tuple[A, tuple[A, A, A, A]] | None = None
 
     def at(self, x: A) -> tuple[A, A, A, A]:
         """Way, point, radius, slope for a batch of unknowns."""
+        if self._last is None or self._last[0] is not x:
+            self._last = (x, self._at(x))
+        return self._last[1]
+
+    def _at(self, x: A) -> tuple[A, A, A, A]:
         k, lever = self.start, self.lever
         if self.kind == "plane":
             way = self.way + x[:, k + 1, None] / lever * self.u + x[:, k + 2, None] / lever * self.v
@@ -279,12 +285,18 @@ class Sheet:
             for s, e in holds
         ]
         chosen = _steady([[float(g @ w) for w in ways] for g in gradients])
-        steps = 1 if all(s.kind == "plane" for s, _ in holds) else 5
+        steps = 1 if all(s.kind == "plane" for s, _ in holds) else 4
         if chosen is None:
             return lambda x: np.repeat(p[None], len(x), 0)
         along = np.array([ways[c] for c in chosen])
+        last: list[tuple[A, A]] = []
 
         def moved(x: A) -> A:
+            if not last or last[0][0] is not x:
+                last[:] = [(x, found(x))]
+            return last[0][1]
+
+        def found(x: A) -> A:
             q = np.repeat(p[None], len(x), 0)
             for _ in range(steps):
                 off, slopes = [], []
@@ -611,10 +623,14 @@ class Sheet:
             residual, jacobian = _linearised(equations, x)
             motions = self._free_motions(jacobian, equations)
             full = np.vstack([jacobian, motions])
-            change = np.linalg.lstsq(full, np.concatenate([-residual, -motions @ x]), rcond=1e-7)[0]
+            off = np.concatenate([-residual, -motions @ x])
+            normal = full.T @ full
+            change = np.linalg.solve(
+                normal + 1e-10 * np.eye(len(x)) * np.trace(normal) / len(x), full.T @ off
+            )
             size = float(np.abs(change).max(initial=0.0))
             x = x + change * min(1.0, 3.0 / max(size, 1e-12))
-            if step > 1 and size < 1e-7:
+            if step > 1 and size < 1e-6:
                 break
         rows = np.array([e.figure is not None for e in equations], dtype=bool)
         held = np.vstack([jacobian[~rows], motions])
@@ -637,7 +653,7 @@ class Sheet:
         def is_needed(chosen: list[int]) -> bool:
             if not chosen:
                 return True
-            return bool(np.linalg.svd(u[chosen], compute_uv=False)[0] > 1 - 1e-7)
+            return bool(np.linalg.eigvalsh(u[chosen] @ u[chosen].T)[-1] > 1 - 1e-5)
 
         figures = {e.figure["id"]: is_needed([i]) for i, e in enumerate(equations) if e.figure is not None}
         kept = [
