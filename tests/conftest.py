@@ -9,11 +9,14 @@ from pathlib import Path
 import pytest
 
 
+# First, since xdist writes groups into the names of tests when its own turn comes.
+@pytest.hookimpl(tryfirst=True)
 def pytest_collection_modifyitems(items):
-    groups = {item: _design_of(item) or "" for item in items}
-    items.sort(key=lambda item: not groups[item])
+    designs = {item: _design_of(item) for item in items}
+    turns = {design: n for n, design in enumerate(dict.fromkeys(d for d in designs.values() if d))}
+    items.sort(key=lambda item: turns.get(designs[item], len(turns)))
     for item in items:
-        item.add_marker(pytest.mark.xdist_group(groups[item] or item.path.stem))
+        item.add_marker(pytest.mark.xdist_group(designs[item] or item.path.stem))
 
 
 def _design_of(item):
