@@ -1,28 +1,44 @@
 """Which tests run on one process; tallies of property tests (see ``soundness``), printed at the end of a run.
 
 All tests of one design run on one process, whatever file they stand in, so that it is worked out once; the other
-tests of a file run on one process. Designs come first: they take longest, and what is short fills up the end.
+tests of a file run on one process. Designs come first, the longest before
+all others: they take longest, and what is short fills up the end.
 """
 
+import re
 from pathlib import Path
 
 import pytest
 
+ROOT = Path(__file__).parent.parent
+_SIZES = {
+    p.stem: p.stat().st_size for p in (*ROOT.glob("tests/designs/**/*.yaml"), *ROOT.glob("designs/*.yaml"))
+}
+_GIVEN = re.compile(rf"\[({'|'.join(sorted(map(re.escape, _SIZES), key=len, reverse=True))})(?![a-z])")
 
-# First, since xdist writes groups into the names of tests when its own turn comes.
-@pytest.hookimpl(tryfirst=True)
+
+def group_of(test):
+    """The design that a test's name says it is given, if it says one, or else the file it stands in."""
+    given = _GIVEN.search(test)
+    return given[1] if given else test.split("::")[0]
+
+
 def pytest_collection_modifyitems(items):
-    designs = {item: _design_of(item) for item in items}
-    turns = {design: n for n, design in enumerate(dict.fromkeys(d for d in designs.values() if d))}
-    items.sort(key=lambda item: turns.get(designs[item], len(turns)))
-    for item in items:
-        item.add_marker(pytest.mark.xdist_group(designs[item] or item.path.stem))
+    groups = {item: group_of(item.nodeid) for item in items}
+    turns = {group: turn for turn, group in enumerate(dict.fromkeys(groups.values()))}
+    items.sort(key=lambda item: (-_SIZES.get(groups[item], 0), turns[groups[item]]))
 
 
-def _design_of(item):
-    """The stem of the design's file that a test is given, if it is given one."""
-    given = item.callspec.params.values() if hasattr(item, "callspec") else ()
-    return next((v.stem for v in given if isinstance(v, Path) and v.suffix == ".yaml"), None)
+@pytest.hookimpl(optionalhook=True)
+def pytest_xdist_make_scheduler(config, log):
+    from xdist.scheduler import LoadScopeScheduling
+
+    class ByDesign(LoadScopeScheduling):
+        def _split_scope(self, nodeid):
+            return group_of(nodeid)
+
+    config.option.loadscopereorder = False
+    return ByDesign(config, log)
 
 
 @pytest.fixture
