@@ -4,17 +4,17 @@ from __future__ import annotations
 
 import json
 from dataclasses import dataclass
+from functools import lru_cache
 from pathlib import Path
 from typing import Any
+
+from worked_out import ROOT, facts_of
 
 from plangen.export.machining_json import jig_facts, machining_facts, setting_facts, setup_facts
 from plangen.export.member_json import member_facts
 from plangen.facts import PlanFacts, plan_facts
 
-_HERE = Path(__file__).parent
-WORKSHOP = sorted((_HERE.parent / "designs").glob("*.yaml"))
-CRUEL = sorted((_HERE / "designs").glob("*.yaml"))
-JOINTS = sorted((_HERE / "designs" / "joints").glob("*.yaml"))
+JOINTS = sorted((ROOT / "tests" / "designs" / "joints").glob("*.yaml"))
 
 
 @dataclass(frozen=True)
@@ -29,7 +29,6 @@ class CutPlan:
     settings: list[dict[str, Any]]
     jigs: list[dict[str, Any]]
     machining: dict[str, Any]
-    facts: PlanFacts
 
     def hands(self, member: dict[str, Any]) -> list[str | None]:
         return sorted({i["hand"] for i in member["instances"]}, key=str)
@@ -41,10 +40,12 @@ class CutPlan:
 
 
 def plan_of(text: str, name: str = "design.yaml") -> CutPlan:
-    facts, findings = plan_facts(
-        text.encode(), name, lambda beside: (_HERE.parent / "designs" / beside).read_bytes()
-    )
+    facts, findings = plan_facts(text.encode(), name)
     assert facts is not None, "\n".join(map(str, findings))
+    return cut_plan(facts)
+
+
+def cut_plan(facts: PlanFacts) -> CutPlan:
     model, machining = facts.model, facts.machining
     by_mark = {m.mark: m for m in model.members}
     content = {
@@ -57,8 +58,9 @@ def plan_of(text: str, name: str = "design.yaml") -> CutPlan:
         "jigs": [jig_facts(j) for j in machining.jigs],
         "machining": machining_facts(machining),
     }
-    return CutPlan(name, float(facts.style.step), **json.loads(json.dumps(content)), facts=facts)
+    return CutPlan(facts.name, float(facts.style.step), **json.loads(json.dumps(content)))
 
 
+@lru_cache(maxsize=2)
 def plan_of_file(path: Path) -> CutPlan:
-    return plan_of(path.read_text(encoding="utf-8"), path.name)
+    return cut_plan(facts_of(path))

@@ -10,8 +10,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
 import numpy as np
-from simulated_machine import (
-    OPPOSITE,
+from simulated_forms import (
     Array,
     Flat,
     Form,
@@ -19,12 +18,11 @@ from simulated_machine import (
     Round,
     Unclear,
     Walls,
-    checks,
     curve_points,
-    cut_forms,
     published_form,
     unit,
 )
+from simulated_machine import OPPOSITE, checks, cut_forms
 
 # --- comparison ---------------------------------------------------------------------------------------------
 
@@ -243,43 +241,77 @@ def drift(
     return total
 
 
+# --- tools of real width ------------------------------------------------------------------------------------
+
+
+def widths_leave(setup: Record) -> tuple[float, float]:
+    """Least (negative: cut too deep) and most that a tool as wide as it is can leave of a cut, mm."""
+    tool, depth = setup["tool"], setup["depth"] or [0.0, 0.0]
+    match setup["operation"]:
+        case "kerf":
+            lean = math.tan(math.radians(abs(setup["bevel"])))
+            dips, under = tool["width"] * lean, depth[1] * lean
+            return -dips, max(under, dips) + depth[1] - depth[0]
+        case "trench":
+            # a saw's teeth leave ridges, common practice; a head leaves its floor flat
+            return 0.0, 0.2 if setup["machine"] == "table saw" else 0.0
+        case "rout" | "rout to template":
+            return 0.0, (tool["diameter"] or tool["width"]) / 2 * (1 / math.sin(math.radians(20.0)) - 1)
+        case "mould":
+            return 0.0, tool["radius"]
+    return 0.0, 0.0
+
+
 # --- mutations ----------------------------------------------------------------------------------------------
+
+
+def _is_same_both_ways(setup: Record) -> bool:
+    """A square trench, or a floor alone: it does not matter from which side it is looked at."""
+    square = setup["miter"] % 90.0 == 0.0 and setup["bevel"] == 0.0 and setup["tilt"] is None
+    return square and setup["depth"] is not None and (setup["waste"] == "between" or setup["stop"] is None)
 
 
 def mutations(setup: Record) -> Iterator[tuple[str, dict[str, Any], str | None]]:
     """Wrong readings of a set-up: what is wrong, the set-up so read, and why it may make no difference (or None)."""
-    tilt, stop, through = setup["tilt"], setup["stop"], setup["depth"] is None
-    if setup["operation"] not in ("bore", "ream"):
+    tilt, stop = setup["tilt"], setup["stop"]
+    both_ways = "a square trench is one from either side" if _is_same_both_ways(setup) else None
+    lathe = setup["operation"] in ("turn", "bend")
+    drilled = setup["operation"] in ("bore", "ream")
+    line = "the line says it" if setup["operation"] in ("saw to line", "rout to template") else None
+    if not (lathe or drilled or setup["operation"] == "mould"):
         square = "the blade stands square" if setup["miter"] in (0.0, 180.0) else None
-        if abs(setup["miter"]) == 90.0 and setup["bevel"] == 0.0 and setup["waste"] == "between":
-            square = "a trench along the fence is one both ways"
-        yield "sign of miter", {**setup, "miter": -setup["miter"]}, square
+        floor = (
+            "a level floor is one whichever way it is cut" if stop is None and not setup["bevel"] else None
+        )
+        yield "sign of miter", {**setup, "miter": -setup["miter"]}, square or both_ways or floor or line
         upright = "the blade stands upright" if setup["bevel"] == 0.0 else None
-        yield "sign of bevel", {**setup, "bevel": -setup["bevel"]}, upright
+        yield "sign of bevel", {**setup, "bevel": -setup["bevel"]}, upright or line
     if tilt is not None:
-        level = "the axis runs along the fence" if tilt["azimuth"] in (0.0, 180.0) else None
+        level = "the axis runs along the fence" if tilt["azimuth"] % 180.0 == 0.0 else None
         yield "sign of azimuth", _with(setup, ("tilt", "azimuth"), -tilt["azimuth"]), level
         yield "way of the tilt", _with(setup, ("tilt", "azimuth"), tilt["azimuth"] + 180.0), None
         yield "no tilt", {**setup, "tilt": None}, None
     for key in ("surface_down", "surface_against"):
         if setup[key] in OPPOSITE:
-            yield key, {**setup, key: OPPOSITE[setup[key]]}, None
+            turned = {**setup, key: OPPOSITE[setup[key]]}
+            yield key, turned, (both_ways if key == "surface_against" else None)
     if setup["waste"] in ("left", "right"):
-        yield "waste", {**setup, "waste": "left" if setup["waste"] == "right" else "right"}, None
-    if not through and setup["cut_from"] in ("above", "below"):
+        yield "waste", {**setup, "waste": "left" if setup["waste"] == "right" else "right"}, line
+    if setup["depth"] is not None:
         yield "cut from", {**setup, "cut_from": "below" if setup["cut_from"] == "above" else "above"}, None
-    if setup["depth_at"]:
-        yield "no depth", {**setup, "depth_at": []}, None
+        if setup["depth_at"]:
+            yield "no depth", {**setup, "depth": None, "depth_at": []}, None
+    if drilled:
+        yield "no path", {**setup, "path": []}, None
+    elif stop is not None:
+        yield "no stop", {**setup, "stop": None}, line
     if stop is not None:
-        if setup["operation"] not in ("bore", "ream"):
-            yield "no stop", {**setup, "stop": None}, None
         for i in (0, 1):
             if stop["arris"][i] in OPPOSITE:
                 swapped = [OPPOSITE[n] if j == i else n for j, n in enumerate(stop["arris"])]
                 yield "arris", _with(setup, ("stop", "arris"), swapped), None
         if stop["wall"] is not None:
-            wall = "far" if stop["wall"] == "near" else "near"
-            yield "wall", _with(setup, ("stop", "wall"), wall), None
+            yield "wall", _with(setup, ("stop", "wall"), "far" if stop["wall"] == "near" else "near"), None
 
 
 def told_apart(

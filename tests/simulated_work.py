@@ -12,7 +12,8 @@ from typing import Any
 
 import manifold3d
 import numpy as np
-from simulated_machine import Array, Flat, Form, Record, Round, Walls, WorkSeen, curve_points
+from simulated_forms import Array, Flat, Form, Record, Round, Walls, curve_points
+from simulated_machine import WorkSeen
 
 FACETS = 180
 SAME = 5e-6

@@ -12,7 +12,8 @@ from typing import Any
 
 import numpy as np
 import pytest
-from simulated_machine import Flat, Round, Unclear, cut_forms, make_member
+from simulated_forms import Flat, Round, Unclear
+from simulated_machine import cut_forms, make_member
 from simulated_work import Wood
 
 BLANK = {"length": 700.0, "width": 90.0, "thickness": 38.0, "origin": [0.0, 0.0, 0.0]}
