@@ -8,11 +8,11 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
-import shapely
 
 from plangen.drawing.mark_geometry import curves_box, moved_curve
 from plangen.drawing.marks import Fill, Mark, Stroke
 from plangen.drawing.view_on_paper import curve_span, scaled_curve
+from plangen.geometry.boxes import points_in_boxes
 from plangen.geometry.clash import clash, world_vertices
 from plangen.geometry.curves import Line, Vec2
 from plangen.geometry.frames import Frame
@@ -218,8 +218,7 @@ def _seen_area(cut: np.ndarray, skin: np.ndarray, toward: Vec) -> float:
     spots = _seen_from(np.einsum("sk,nkc->nsc", _SPOTS, cut).reshape(-1, 3), axes)
     facets = _seen_from(skin, axes)
     low, high = facets.min(1), facets.max(1)
-    tree = shapely.STRtree(shapely.box(low[:, 0], low[:, 1], high[:, 0], high[:, 1]))
-    spot, facet = tree.query(shapely.points(spots[:, :2]))
+    spot, facet = points_in_boxes(spots[:, :2], low[:, :2], high[:, :2])
     hidden = np.zeros(len(spots), dtype=bool)
     hidden[spot[_before(facets[facet], spots[spot])]] = True
     return float((facing * (~hidden).reshape(-1, len(_SPOTS)).mean(1)).sum())
