@@ -266,14 +266,7 @@ def _followed(setup: Record, planes: Mapping[str, Form], other_hand: bool) -> di
     found: dict[str, Form] = {setup["makes"][0]: sawn(axis, outline["curves"])}
     if setup["operation"] == "bend":
         return found
-    machine = laid(setup, planes, other_hand)
-    lean = abs(float(machine[2] @ axis)) - math.cos(math.radians(setup["bevel"]))
-    if abs(lean) > 1e-9:
-        raise Unclear("the walls do not run along the blade")
-    way = np.subtract(outline["curves"][0]["points"][-1], outline["curves"][0]["points"][0])
-    if setup["bevel"] and abs(float(way @ axis)) > WRITTEN:
-        raise Unclear("the blade leans along the line that it follows")
-    up = machine[2]
+    up = laid(setup, planes, other_hand)[2]
     if setup["depth"] is not None:
         floor = _floor(setup, planes, up)
         found |= dict.fromkeys(setup["makes"][1:], floor)
@@ -372,6 +365,8 @@ def checks(
     if setup["by_hand"] is not None:
         return []
     wrong = [*_stop_checks(setup, planes, found), *_depth_checks(setup, planes, other_hand)]
+    if setup["operation"] in ("saw to line", "rout to template"):
+        wrong += _line_checks(setup, planes, other_hand)
     if setup["fence"] is not None and setup["path"]:
         against = _named(planes, setup["surface_against"], "surface against")
         gap = setup["fence"] + float(against.off(np.array(setup["path"][0], dtype=float)))
@@ -414,6 +409,20 @@ def _depth_checks(setup: Record, planes: Mapping[str, Form], other_hand: bool) -
         bottoms = rows[:, :3] - np.outer(rows[:, 3], start.normal)
         if (off := float(np.abs(floor.off(bottoms)).max())) > 2 * WRITTEN:
             wrong.append(f"the depths lie {off:.6f} mm off one floor")
+    return wrong
+
+
+def _line_checks(setup: Record, planes: Mapping[str, Form], other_hand: bool) -> list[str]:
+    """The blade leans from upright by the bevel, square to the line that it follows."""
+    outline = setup["outline"]
+    axis = unit(np.cross(np.array(outline["u"]), np.array(outline["v"])))
+    up = laid(setup, planes, other_hand)[2]
+    wrong = []
+    if abs(abs(float(up @ axis)) - math.cos(math.radians(setup["bevel"]))) > 1e-9:
+        wrong.append("the walls do not run along the blade")
+    way = np.subtract(outline["curves"][0]["points"][-1], outline["curves"][0]["points"][0])
+    if setup["bevel"] and abs(float(way @ axis)) > WRITTEN:
+        wrong.append("the blade leans along the line that it follows")
     return wrong
 
 

@@ -22,7 +22,7 @@ from simulated_forms import (
     published_form,
     unit,
 )
-from simulated_machine import OPPOSITE, checks, cut_forms
+from simulated_machine import OPPOSITE, checks, cut_forms, laid
 
 # --- comparison ---------------------------------------------------------------------------------------------
 
@@ -244,22 +244,51 @@ def drift(
 # --- tools of real width ------------------------------------------------------------------------------------
 
 
-def widths_leave(setup: Record) -> tuple[float, float]:
-    """Least (negative: cut too deep) and most that a tool as wide as it is can leave of a cut, mm."""
-    tool, depth = setup["tool"], setup["depth"] or [0.0, 0.0]
+def widths_leave(setup: Record, forms: Mapping[str, Form], member: Record) -> tuple[float, float]:
+    """Least (negative: cut too deep) and most that a tool as wide as it is can leave of a cut, mm.
+
+    A round bit leaves (1 / sin(half the corner) - 1) of its radius; corners sharper than 40 degrees are not routed.
+    ``forms`` are all surfaces of the member.
+    """
+    tool = setup["tool"]
     match setup["operation"]:
         case "kerf":
-            lean = math.tan(math.radians(abs(setup["bevel"])))
-            dips, under = tool["width"] * lean, depth[1] * lean
-            return -dips, max(under, dips) + depth[1] - depth[0]
+            return _kerf_leaves(setup, forms, member)
         case "trench":
-            # a saw's teeth leave ridges, common practice; a head leaves its floor flat
+            # a saw's teeth leave ridges of some tenths (common practice); a head leaves its floor flat
             return 0.0, 0.2 if setup["machine"] == "table saw" else 0.0
         case "rout" | "rout to template":
             return 0.0, (tool["diameter"] or tool["width"]) / 2 * (1 / math.sin(math.radians(20.0)) - 1)
         case "mould":
             return 0.0, tool["radius"]
     return 0.0, 0.0
+
+
+def _kerf_leaves(setup: Record, forms: Mapping[str, Form], member: Record) -> tuple[float, float]:
+    """From the angle between the kerf's wall and what it meets at its foot, in each piece of waste.
+
+    Where that is more than square the kerf's far side dips below by its width times the tangent of what is more;
+    where it is less, a wedge as high as the kerf stays under the wall; a foot that rises along the cut leaves wood
+    over the whole run of the blade through the member.
+    """
+    blank = member["blank"]
+    up = laid(setup, forms)[2]
+    deep = max(setup["depth"]) / math.cos(math.radians(setup["bevel"]))
+    least = most = 0.0
+    for wall in (*setup["makes"], *setup["goes_on"]):
+        others = {i for c in setup["frees"] if wall in c for i in c} - {wall}
+        for foot in (forms[i] for i in others):
+            if not (isinstance(foot, Flat) and isinstance(plane := forms[wall], Flat)):
+                continue
+            more = float(plane.normal @ foot.normal)
+            if abs(more) > 0.95:  # the wall across
+                continue
+            tangent = more / math.sqrt(1.0 - more * more)
+            least = min(least, -setup["tool"]["width"] * tangent)
+            rise = math.tan(math.acos(min(1.0, abs(float(foot.normal @ up)))))
+            run = max(blank["width"], blank["thickness"]) if rise < 1.0 else 0.0
+            most = max(most, -deep * tangent, run * rise)
+    return least, most
 
 
 # --- mutations ----------------------------------------------------------------------------------------------
@@ -300,7 +329,8 @@ def mutations(setup: Record) -> Iterator[tuple[str, dict[str, Any], str | None]]
     if setup["depth"] is not None:
         yield "cut from", {**setup, "cut_from": "below" if setup["cut_from"] == "above" else "above"}, None
         if setup["depth_at"]:
-            yield "no depth", {**setup, "depth": None, "depth_at": []}, None
+            wall = line if len(setup["makes"]) == 1 else None
+            yield "no depth", {**setup, "depth": None, "depth_at": []}, wall
     if drilled:
         yield "no path", {**setup, "path": []}, None
     elif stop is not None:

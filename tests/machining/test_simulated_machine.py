@@ -114,12 +114,16 @@ def test_each_set_up_is_needed(plan):
 
 
 def test_what_a_real_tool_leaves_is_told(plan):
-    """A kerf that leans dips below its floor by its width times the tangent, or leaves a wedge under the wall; a round
-    bit leaves (root 2 - 1) of its radius in a square corner."""
-    for setup in plan.setups:
-        least, most = widths_leave(setup)
-        assert least - IDEAL <= setup["residue"] <= most + IDEAL, (setup["index"], setup["residue_note"])
-        assert setup["residue"] == 0.0 or setup["residue_note"]
+    """No more than its width can leave; and where a kerf dips below its floor, that to the last figure."""
+    for member in plan.made():
+        forms = make_member(member, plan.setups, member["drawn"]).forms
+        for setup in drawn_setups(plan, member):
+            least, most = widths_leave(setup, forms, member)
+            told = setup["residue"]
+            assert least - IDEAL <= told <= most + IDEAL, (setup["index"], setup["residue_note"])
+            assert told == 0.0 or setup["residue_note"], setup["index"]
+            if told < 0.0:
+                assert told == pytest.approx(least, abs=IDEAL)
 
 
 def test_a_setting_is_near_all_that_it_serves_and_its_error_is_told(plan):
