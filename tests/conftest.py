@@ -1,4 +1,4 @@
-"""Which tests run on one process; tallies of property tests (see ``soundness``), printed at the end of a run.
+"""Which tests run on one process; tallies (of property tests, see ``soundness``) printed at the end of a run.
 
 All tests of one design run on one process, whatever file they stand in, so that it is worked out once; the other
 tests of a file run on one process. Designs come first, the longest before
@@ -6,6 +6,7 @@ all others: they take longest, and what is short fills up the end.
 """
 
 import re
+from collections import Counter
 from pathlib import Path
 
 import pytest
@@ -52,9 +53,23 @@ def tally(request):
     kept.assert_few_refused()
 
 
+@pytest.fixture
+def hand_cuts(request):
+    """A count of cuts that are left to hand tools, by reason; printed at the end of a run."""
+    reasons = Counter()
+    yield reasons
+    request.node.user_properties.append(("cuts by hand", sorted(reasons.items())))
+
+
 def pytest_terminal_summary(terminalreporter):
     reports = (r for kind in terminalreporter.stats.values() for r in kind)
-    told = (p for r in reports for p in getattr(r, "user_properties", ()))
+    told = [p for r in reports for p in getattr(r, "user_properties", ())]
+    by_hand = Counter()
+    for counted in (value for name, value in told if name == "cuts by hand"):
+        by_hand.update(dict(counted))
+    if by_hand:
+        terminalreporter.section("cuts by hand of the members that the simulated machine made")
+        terminalreporter.write_line(", ".join(f"{reason}: {n}" for reason, n in sorted(by_hand.items())))
     kept = sorted({tuple(value) for name, value in told if name == "tally"})
     if kept:
         terminalreporter.section("joints between random members: tried, refused, worst difference")

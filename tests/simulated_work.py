@@ -12,7 +12,8 @@ from typing import Any
 
 import manifold3d
 import numpy as np
-from simulated_forms import Array, Flat, Form, Record, Round, Walls, curve_points
+import shapely
+from simulated_forms import Array, Flat, Form, Record, Round, Walls, curve_points, unit
 from simulated_machine import WorkSeen
 
 FACETS = 180
@@ -50,6 +51,23 @@ class Wood(WorkSeen):
         """The mesh's vertices, (n, 3)."""
         return np.array(self.solid.to_mesh64().vert_properties)[:, :3]
 
+    def area(self) -> float:
+        """Of the whole skin. Where two pieces of waste meet in a plane the mesh may keep a slit of no thickness: both
+        of its faces are left out."""
+        points, normals, areas = self._facets()
+        total = float(areas.sum())
+        for flat in self._known:
+            level = (np.abs(points @ flat.normal - flat.offset) < 1e-5).all(axis=1)
+            ups, downs = (level & (side * (normals @ flat.normal) > 0.5) for side in (1, -1))
+            if ups.any() and downs.any():
+                u, v = _across(flat.normal)
+                faces = [
+                    shapely.union_all(shapely.polygons(points[on] @ np.stack([u, v]).T), grid_size=1e-6)
+                    for on in (ups, downs)
+                ]
+                total -= 2 * shapely.intersection(*faces).area
+        return total
+
     def centroid(self) -> Array:
         points, _, _ = self._facets()
         a, b, c = points[:, 0], points[:, 1], points[:, 2]
@@ -67,10 +85,7 @@ class Wood(WorkSeen):
 
     def _steady(self, flat: Flat, points: Array) -> bool:
         """Whether the wood's middle is over the hull of the seat: no direction in which all of the seat lies behind."""
-        seed = np.eye(3)[int(np.argmin(np.abs(flat.normal)))]
-        u = np.cross(seed, flat.normal)
-        u /= np.linalg.norm(u)
-        d = (points - self.centroid()) @ np.stack([u, np.cross(flat.normal, u)]).T
+        d = (points - self.centroid()) @ np.stack(_across(flat.normal)).T
         angles = np.sort(np.arctan2(d[:, 1], d[:, 0]))
         gaps = np.diff(np.append(angles, angles[0] + 2 * math.pi))
         return bool(gaps.max() < math.pi)
@@ -121,10 +136,13 @@ def _rod(form: Round, low: float, high: float) -> Any:
 
 def _placed(origin: Array, axis: Array) -> Array:
     """A frame with its z along ``axis``, as the 3 x 4 matrix that the mesh kernel takes."""
-    seed = np.eye(3)[int(np.argmin(np.abs(axis)))]
-    u = np.cross(seed, axis)
-    u /= np.linalg.norm(u)
-    return np.column_stack([u, np.cross(axis, u), axis, origin])
+    return np.column_stack([*_across(axis), axis, origin])
+
+
+def _across(axis: Array) -> tuple[Array, Array]:
+    """Two directions square to a unit vector and to each other, right-handed with it."""
+    u = unit(np.cross(np.eye(3)[int(np.argmin(np.abs(axis)))], axis))
+    return u, np.cross(axis, u)
 
 
 def _prism(form: Walls, low: float, high: float, far: float) -> tuple[Any, bool]:
