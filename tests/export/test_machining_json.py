@@ -4,14 +4,16 @@ from __future__ import annotations
 
 import json
 import math
+from functools import cache
+from pathlib import Path
 from typing import Any
 
 import pytest
 from machining.round_rebuilding import piece
+from worked_out import DESIGNS, facts_of
 
 from plangen.export.machining_json import jig_facts, machining_facts, setting_facts, setup_facts
 from plangen.export.plan_json import plan_json_bytes
-from plangen.facts import PlanFacts
 from plangen.geometry.curves import Arc
 from plangen.machining.setup import Jig, Machining, Setting, Setup, Spared, Stop, Tilt, Tool
 from plangen.units import STYLES
@@ -24,15 +26,15 @@ FIXED = {
 """Keys that every reader of plan.json may count on."""
 
 
-_READ: dict[str, dict[str, Any]] = {}
-
-
-@pytest.fixture
-def plan(facts: PlanFacts) -> dict[str, Any]:
+@cache
+def plan_of(path: Path) -> dict[str, Any]:
     """plan.json of the design, written and read once."""
-    if facts.sha256 not in _READ:
-        _READ[facts.sha256] = json.loads(plan_json_bytes(facts, (), {}))
-    return _READ[facts.sha256]
+    return json.loads(plan_json_bytes(facts_of(path), (), {}))
+
+
+@pytest.fixture(params=DESIGNS, ids=lambda p: p.stem)
+def plan(request: pytest.FixtureRequest) -> dict[str, Any]:
+    return plan_of(request.param)
 
 
 def test_every_set_up_has_every_fixed_key(plan: dict[str, Any]) -> None:
