@@ -238,13 +238,20 @@ def stool() -> Machining:
 
 class TestTurnedWork:
     def test_holes_are_bored_while_the_blank_has_flats(self, stool: Machining) -> None:
-        for mark in "BCD":
+        for mark in "CD":
             own = [s for s in stool.setups if s.member == mark and s.hand != "left"]
             bored = max(s.sequence for s in own if s.feature == "socket 1")
             assert bored < min(s.sequence for s in own if s.machine == "lathe")
             assert all(s.jig is None for s in own if s.feature == "socket 1")
         texts = [s.text for s in stool.spared if s.member == "C"]
         assert texts == ["socket 1 before turned 1: the rear leg still has a flat to lie on, no cradle"]
+
+    def test_a_hole_that_would_start_over_an_arris_waits_for_the_lathe(self, stool: Machining) -> None:
+        """The front legs' sockets stand 42 degrees off the nearest face of the square blank: the drill would skid."""
+        own = [s for s in stool.setups if (s.member, s.hand) == ("B", "right")]
+        bored = [s for s in own if s.feature == "socket 1"]
+        assert min(s.sequence for s in bored) > max(s.sequence for s in own if s.machine == "lathe")
+        assert all((s.jig or "").startswith("cradle") for s in bored)
 
     def test_all_is_turned_in_one_mounting_with_the_ends_square(self, stool: Machining) -> None:
         for mark in "BCDE":
