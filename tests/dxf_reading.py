@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 import tempfile
 from collections.abc import Sequence
+from functools import lru_cache
 from itertools import pairwise
 from pathlib import Path
 
@@ -76,5 +77,10 @@ def distance(p: Vec2, curve: Curve) -> float:
         return math.dist(p, curve.at(min(1.0, max(0.0, s))))
     if isinstance(curve, Arc):
         return abs(math.dist(p, curve.centre) - curve.radius)
-    chords = shapely.LineString([curve.at(i / 2000) for i in range(2001)])
-    return float(chords.distance(shapely.Point(p)))
+    return float(chords_of(curve).distance(shapely.Point(p)))
+
+
+@lru_cache(maxsize=256)
+def chords_of(curve: Curve) -> shapely.LineString:
+    """A free curve as 2,000 chords; made once, since a whole outline is measured against it point by point."""
+    return shapely.LineString([curve.at(i / 2000) for i in range(2001)])

@@ -5,6 +5,8 @@ from __future__ import annotations
 from functools import lru_cache
 from pathlib import Path
 
+from plangen.drawing.composition import compose_sheets
+from plangen.drawing.marks import Sheet
 from plangen.facts import PlanFacts, plan_facts
 
 ROOT = Path(__file__).parent.parent
@@ -19,3 +21,8 @@ def facts_of(path: Path) -> PlanFacts:
     facts, findings = plan_facts(path.read_bytes(), path.name, lambda name: (path.parent / name).read_bytes())
     assert facts is not None, "\n".join(map(str, findings))
     return facts
+
+
+@lru_cache(maxsize=2)
+def sheets_of(path: Path) -> tuple[Sheet, ...]:
+    return compose_sheets(facts_of(path))

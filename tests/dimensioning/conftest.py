@@ -31,7 +31,7 @@ def built(text: str) -> tuple[Model, UnitStyle]:
         facts = facts_of(_IN_THE_TREE[text])
         jigs = {m.mark for m in facts.machining.members}
         kept = tuple(m for m in facts.model.members if m.mark not in jigs)
-        return replace(facts.model, members=kept), STYLES[facts.design.units]
+        return replace(facts.model, members=kept), facts.style
     design, findings = read_design(text, "test.yaml")
     assert design is not None, findings
     model = build_model(design, Scope(design, evaluate_values(design), place_member))
@@ -41,6 +41,12 @@ def built(text: str) -> tuple[Model, UnitStyle]:
 @functools.lru_cache(maxsize=8)
 def stated(text: str) -> tuple[tuple[Member, MemberFigures], ...]:
     """Every member to make as it leaves the bench, with the figures of its sheet."""
+    if text in _IN_THE_TREE:
+        facts = facts_of(_IN_THE_TREE[text])
+        jigs = {m.mark for m in facts.machining.members}
+        figures = {f.mark: f for f in facts.figures}
+        made = (m for m in facts.bench.members if m.role != "bought" and m.mark not in jigs)
+        return tuple((m, figures[m.mark]) for m in made)
     model, style = built(text)
     bench = bench_model(model)
     return tuple((m, dimension_member(bench, m, style)) for m in bench.members if m.role != "bought")

@@ -7,26 +7,22 @@ from pathlib import Path
 
 import pytest
 from setup_paper import SetupPaper
-from worked_out import PROJECT, facts_of
+from worked_out import PROJECT, facts_of, sheets_of
 
 from plangen.drawing.composition import sheet_style
-from plangen.drawing.draft import SetFields, finish_sheets, free_field
+from plangen.drawing.draft import free_field
 from plangen.drawing.lettering import LEAST_FIGURE
 from plangen.drawing.mark_geometry import drawn, extents
 from plangen.drawing.marks import Group, Lettering
 from plangen.drawing.overlaps import overlaps
 from plangen.drawing.setup_sheet import setup_drafts
 
-FIELDS = SetFields("Garden", "Piece", "", "", "", "", "", "", "")
 every_design = pytest.mark.parametrize("path", PROJECT, ids=lambda p: p.stem)
 
 
-@lru_cache(maxsize=8)
+@lru_cache(maxsize=2)
 def setups_of(path: Path) -> SetupPaper:
-    style = sheet_style(facts_of(path))
-    return SetupPaper.of(
-        facts_of(path), finish_sheets(setup_drafts(facts_of(path), style), FIELDS, style.method)
-    )
+    return SetupPaper.of(facts_of(path), tuple(s for s in sheets_of(path) if s.kind == "set-ups"))
 
 
 @every_design

@@ -8,7 +8,6 @@ from __future__ import annotations
 import itertools
 import math
 from dataclasses import replace
-from functools import cache
 from pathlib import Path
 
 import numpy as np
@@ -16,10 +15,10 @@ import pytest
 from brep_kernel import kernel_solid, kernel_volume
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from worked_out import facts_of
 
 from plangen.dimensioning.members import dimension_members
 from plangen.dimensioning.proof import prove
-from plangen.facts import plan_facts
 from plangen.findings import Place
 from plangen.geometry.frames import WORLD
 from plangen.geometry.solid import build_solid
@@ -43,13 +42,6 @@ DESIGNS = [ROOT / f"{name}.yaml" for name in WITH_JIGS]
 EXACT = 1e-6
 UP = np.array([0.0, 0.0, 1.0])
 TILTED = ("wedge", "angle block", "fence strip")
-
-
-@cache
-def facts_of(path):
-    facts, findings = plan_facts(path.read_bytes(), path.name, lambda name: (path.parent / name).read_bytes())
-    assert facts is not None, findings
-    return facts
 
 
 @pytest.fixture(params=DESIGNS, ids=lambda p: p.stem)
