@@ -7,7 +7,6 @@ import os
 import re
 import subprocess
 import sys
-import time
 from pathlib import Path
 
 import pytest
@@ -46,7 +45,7 @@ def messages(result: subprocess.CompletedProcess[str]) -> list[str]:
     return lines
 
 
-def test_the_version_is_told_at_once_without_geometry(tmp_path: Path) -> None:
+def test_the_version_is_told_without_loading_a_library(tmp_path: Path) -> None:
     assert run("--version", cwd=tmp_path).stdout == f"plangen {__version__}\n"
     loaded = subprocess.run(
         [sys.executable, "-X", "importtime", "-m", "plangen", "--version"],
@@ -56,15 +55,6 @@ def test_the_version_is_told_at_once_without_geometry(tmp_path: Path) -> None:
     ).stderr
     for library in ("numpy", "shapely", "manifold3d", "ezdxf", "reportlab", "pydantic", "yaml"):
         assert not re.search(rf"\b{library}\b", loaded), library
-    times = []
-    for _ in range(5):
-        start = time.perf_counter()
-        run("--version", cwd=tmp_path)
-        times.append(time.perf_counter() - start)
-    bare = time.perf_counter()
-    subprocess.run([sys.executable, "-c", "pass"], check=True)
-    bare = time.perf_counter() - bare
-    assert min(times) < 10 * bare + 0.15
 
 
 def test_draw_writes_a_set_and_says_so_on_one_line(here: Path) -> None:
