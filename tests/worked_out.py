@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from functools import lru_cache
 from pathlib import Path
 
 from plangen.drawing.composition import compose_sheets
 from plangen.drawing.marks import Sheet
 from plangen.facts import PlanFacts, plan_facts
+from plangen.joinery.model import Model
 
 ROOT = Path(__file__).parent.parent
 PROJECT = sorted((ROOT / "designs").glob("*.yaml"))
@@ -21,6 +23,14 @@ def facts_of(path: Path) -> PlanFacts:
     facts, findings = plan_facts(path.read_bytes(), path.name, lambda name: (path.parent / name).read_bytes())
     assert facts is not None, "\n".join(map(str, findings))
     return facts
+
+
+@lru_cache(maxsize=8)
+def piece_of(path: Path) -> Model:
+    """The model without the jigs that its cuts need."""
+    facts = facts_of(path)
+    jigs = {m.mark for m in facts.machining.members}
+    return replace(facts.model, members=tuple(m for m in facts.model.members if m.mark not in jigs))
 
 
 @lru_cache(maxsize=2)

@@ -13,18 +13,13 @@ from typing import Any
 
 import numpy as np
 import pytest
+from worked_out import facts_of
 
-from plangen.design.reading import read_design
-from plangen.design.sizes import evaluate_values
-from plangen.dimensioning.members import dimension_member
 from plangen.export.member_json import member_facts
 from plangen.geometry.patches import patches_of, same_surface
 from plangen.joinery.model import Member
-from plangen.joinery.modelling import build_model
-from plangen.joinery.stages import bench_model, frame_shift
-from plangen.placing.building import place_member
-from plangen.placing.scope import Scope
-from plangen.units import STYLES, UnitStyle
+from plangen.joinery.stages import frame_shift
+from plangen.units import UnitStyle
 from tests.dimensioning.sheet_solver import Sheet, Solved
 
 ROOT = Path(__file__).parents[2]
@@ -72,18 +67,15 @@ def corners_of(member: Member, shift: tuple[float, float, float]) -> tuple[tuple
 
 @functools.cache
 def parts_of(path: Path) -> tuple[Part, ...]:
-    design, findings = read_design(path.read_text(encoding="utf-8"), path.name)
-    assert design is not None, findings
-    model = build_model(design, Scope(design, evaluate_values(design), place_member))
-    bench, style = bench_model(model), STYLES[design.units]
-    whole = {m.mark: m for m in model.members}
+    facts = facts_of(path)
+    whole = {m.mark: m for m in facts.model.members}
+    figures = {f.mark: f for f in facts.figures}
     found = []
-    for member in bench.members:
+    for member in facts.bench.members:
         if member.role != "bought":
-            figures = dimension_member(bench, member, style)
-            facts = member_facts(whole[member.mark], member, figures, None, {})
+            told = member_facts(whole[member.mark], member, figures[member.mark], None, {})
             corners = corners_of(member, frame_shift(whole[member.mark], member))
-            found.append(Part(member.name, json.loads(json.dumps(facts)), corners, style))
+            found.append(Part(member.name, json.loads(json.dumps(told)), corners, facts.style))
     return tuple(found)
 
 
@@ -92,7 +84,7 @@ def solved_of(path: Path) -> tuple[tuple[Part, Sheet, Solved], ...]:
     return tuple((p, sheet, sheet.solve()) for p in parts_of(path) for sheet in (p.sheet(),))
 
 
-@pytest.fixture(scope="module", params=DESIGNS, ids=lambda p: f"{p.parent.name}-{p.stem}")
+@pytest.fixture(scope="module", params=DESIGNS, ids=lambda p: p.stem)
 def path(request: pytest.FixtureRequest) -> Path:
     return request.param
 
@@ -142,7 +134,7 @@ def plain_figures(part: Part) -> list[dict[str, Any]]:
     return [d for d in part.facts["dimensions"] if not d["reference"]]
 
 
-@pytest.mark.parametrize("name", CUT_UP)
+@pytest.mark.parametrize("name", CUT_UP, ids=lambda name: Path(name).stem)
 def test_a_sheet_with_a_figure_dropped_or_doubled_is_caught(name):
     for part in parts_of(ROOT / name):
         figures = part.facts["dimensions"]
@@ -152,14 +144,14 @@ def test_a_sheet_with_a_figure_dropped_or_doubled_is_caught(name):
         assert twice.redundant == 1, part.name
 
 
-@pytest.mark.parametrize("name", CUT_UP)
+@pytest.mark.parametrize("name", CUT_UP, ids=lambda name: Path(name).stem)
 def test_a_sheet_with_a_convention_deleted_is_caught(name):
     for part in parts_of(ROOT / name):
         conventions = part.facts["conventions"]
         assert not changed(part, conventions=conventions[:-1]).is_complete, part.name
 
 
-@pytest.mark.parametrize("name", CUT_UP)
+@pytest.mark.parametrize("name", CUT_UP, ids=lambda name: Path(name).stem)
 def test_a_figure_changed_by_one_denominator_moves_the_part_by_about_that(name):
     for part, sheet, before in solved_of(ROOT / name):
         step = float(part.style.step)

@@ -10,18 +10,17 @@ used. Typical use::
 
 from __future__ import annotations
 
-import functools
 import math
 from collections.abc import Iterator, Mapping
 from pathlib import Path
 
 import numpy as np
-from workshop import build_file
+from worked_out import piece_of
 
 from plangen.findings import Place
 from plangen.geometry.solid import build_solid
 from plangen.geometry.surfaces import Box, Cone, Cylinder, Extruded, Form, Plane, Surface
-from plangen.joinery.model import Feature, Hole, Member, Model
+from plangen.joinery.model import Feature, Hole, Member
 from plangen.machining.setup import Setup
 from plangen.tables.stock import Stock
 
@@ -30,14 +29,9 @@ FOLDERS = (HERE.parent / "designs", HERE / "designs", HERE / "designs" / "joints
 DESIGNS = sorted(path for folder in FOLDERS for path in folder.glob("*.yaml"))
 
 
-@functools.cache
-def model_of(path: Path) -> Model:
-    return build_file(path).model
-
-
 def features_of(path: Path) -> Iterator[tuple[Member, Feature]]:
     """Every feature of a design with a round or free surface."""
-    for member in model_of(path).members:
+    for member in piece_of(path).members:
         for feature in member.features:
             if not all(isinstance(s.form, Plane) for s in feature.surfaces):
                 yield member, feature

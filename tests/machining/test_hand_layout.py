@@ -9,7 +9,8 @@ from pathlib import Path
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from machining.round_rebuilding import DESIGNS, made_of, model_of, piece
+from machining.round_rebuilding import DESIGNS, made_of, piece
+from worked_out import piece_of
 
 from plangen.geometry.surfaces import Cylinder, Plane
 from plangen.geometry.vectors import Vec, along, dot, neg, unit
@@ -294,7 +295,7 @@ def test_a_level_trench_is_as_deep_at_both_sides_and_its_walls_are_square() -> N
 
 @pytest.mark.parametrize("path", DESIGNS[::3], ids=lambda p: p.stem)
 def test_every_cut_of_a_design_is_laid_out_by_hand_in_its_own_planes(path: Path) -> None:
-    for member in model_of(path).members:
+    for member in piece_of(path).members:
         forms = {s.id: s.form for f in member.features for s in f.surfaces}
         bench = Bench(member)
         for feature in member.features:

@@ -10,7 +10,8 @@ import numpy as np
 import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
-from machining.round_rebuilding import DESIGNS, apart, machine_axes, made_of, model_of, piece, rebuilt
+from machining.round_rebuilding import DESIGNS, apart, machine_axes, made_of, piece, rebuilt
+from worked_out import piece_of
 
 from plangen.geometry.solid import GeometryError
 from plangen.geometry.surfaces import Cone, Cylinder, Plane
@@ -58,7 +59,7 @@ def assert_makes(way: Way, work: Work, feature: Feature) -> None:
 
 @pytest.mark.parametrize("path", DESIGNS, ids=lambda p: p.stem)
 def test_every_hole_of_every_design_is_bored_where_its_numbers_say(path: Path) -> None:
-    for member in model_of(path).members:
+    for member in piece_of(path).members:
         for feature, work in states(member):
             ways = round_ways(work, feature, SMALL_SHOP)
             assert ways, (member.name, feature.id)

@@ -14,7 +14,7 @@ from machining.round_rebuilding import DESIGNS, apart, features_of, made_of, pie
 from plangen.geometry.curves import Arc, Bezier, Curve, Line
 from plangen.geometry.surfaces import Cone, Cylinder, Extruded, Plane, Surface
 from plangen.geometry.vectors import dot, unit
-from plangen.joinery.model import Feature, Member
+from plangen.joinery.model import Feature
 from plangen.machining.round_ways import round_ways
 from plangen.machining.setup import Setup, Way
 from plangen.machining.work import Bench, Work
@@ -321,13 +321,13 @@ def test_too_thick_a_board_is_told_and_sawn_by_hand() -> None:
     assert [s.by_hand for s in hand.setups] == ["free curve"]
 
 
-def bent_bars() -> list[tuple[Member, Feature]]:
-    return [(m, f) for path in DESIGNS for m, f in features_of(path) if m.bent is not None and f.hole is None]
+BENT = [path for path in DESIGNS if "bent:" in path.read_text(encoding="utf-8")]
 
 
-def test_a_bent_bar_is_bent_in_the_vise_over_a_form_bend_after_bend() -> None:
-    bars = bent_bars()
-    assert len(bars) >= 2
+@pytest.mark.parametrize("path", BENT, ids=lambda p: p.stem)
+def test_a_bent_bar_is_bent_in_the_vise_over_a_form_bend_after_bend(path: Path) -> None:
+    bars = [(m, f) for m, f in features_of(path) if m.bent is not None and f.hole is None]
+    assert bars
     for member, feature in bars:
         (way,) = round_ways(Bench(member).work(), feature, SMALL_SHOP)
         (setup,) = way.setups
