@@ -100,14 +100,17 @@ class Waste:
     def by_hand(self, wall: str, floor: str) -> HandReason:
         """Why a wall is left to hand tools, from how it stands to the surfaces about it.
 
-        A dovetail's wall hangs over one of them and faces another that is not parallel to it.
+        A dovetail's wall hangs over a floor that nothing faces, and faces another wall that is not parallel to it.
         """
-        normal = self.planes[wall].normal
-        faces = [dot(normal, self.planes[i].normal) for i in self.others(wall)]
-        hangs = any(-0.5 < c < -SQUARE for c in faces)
-        if hangs and any(-1.0 + 1e-6 < c < -0.5 for c in faces):
+        faced = [dot(self.planes[wall].normal, self.planes[i].normal) for i in self.others(wall)]
+        hangs = any(-0.5 < self.lean(wall, f) < -SQUARE and self._is_open(f) for f in self.others(wall))
+        if hangs and any(-1.0 + 1e-6 < c < -0.5 for c in faced):
             return "dovetail"
         return "undercut wall" if self.lean(wall, floor) < -SQUARE else "square inside corner"
+
+    def _is_open(self, floor: str) -> bool:
+        """No other surface of the waste is parallel to it and faces it."""
+        return all(self.lean(floor, i) > -1.0 + 1e-6 for i in self.others(floor))
 
     def across(self, wall: str, floor: str) -> float:
         """How far the floor reaches from a wall, square to the wall, mm."""
