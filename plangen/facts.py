@@ -8,6 +8,7 @@ Drawing and exporting start from here and compute no size of the work again.
 from __future__ import annotations
 
 import hashlib
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from pathlib import PurePath
 
@@ -22,7 +23,7 @@ from plangen.dimensioning.elevations import dimension_elevations
 from plangen.dimensioning.figures import AssemblyFigures, ElevationFigure, MemberFigures
 from plangen.dimensioning.members import dimension_members
 from plangen.dimensioning.proof import sheet_findings
-from plangen.findings import DesignError, Finding, in_order
+from plangen.findings import DesignError, Finding, in_order, note
 from plangen.joinery.model import Model
 from plangen.joinery.modelling import build_model
 from plangen.joinery.stages import bench_model
@@ -97,7 +98,7 @@ def plan_facts(
         bench = replace(bench, members=(*bench.members, *machining.members))
     style = _style(design, scope)
     figures = dimension_members(bench, style)
-    found = (*found, *sheet_findings(bench, figures))
+    found = (*found, *sheet_findings(bench, figures), *_beyond_the_shop(machining, model))
     if any(f.level == "error" for f in found):
         return None, in_order(found)
     facts = PlanFacts(
@@ -121,6 +122,14 @@ def plan_facts(
         findings=in_order(found),
     )
     return facts, facts.findings
+
+
+def _beyond_the_shop(machining: Machining, model: Model) -> Iterator[Finding]:
+    """What the shop's machines cannot make, at the line of the member that it is told of."""
+    for text in machining.beyond:
+        member = next((m for m in model.members if text.startswith((f"{m.name}:", f"{m.name},"))), None)
+        if member is not None:
+            yield note(member.place, "shop", text, member.name)
 
 
 def check_text(text: str, file: str) -> tuple[Finding, ...]:

@@ -31,7 +31,7 @@ SETTING_LABELS = (
 CUT_LABELS = (
     "For", "State", "Exactly", "Lay", "Left standing", "Left", "Ahead", "Roll", "Stop", "Fence", "Waste free", "Waste",
     "Leaves", "Wide", "Deep", "Hole", "Touches", "Run", "Turn", "Line", "On edge", "On", "Passes", "Cut too far",
-    "Block", "Only by hand", "Caution",
+    "Block", "Only by hand", "Sight", "Caution",
 )  # fmt: skip
 GAUGE_MACHINES = ("table saw", "trenching head")
 OFFSET = {"facing": 0.0, "gauge": 180.0, "feeding": 90.0}

@@ -20,6 +20,7 @@ from plangen.drawing.setup_words import (
     hand_cut_title,
     like_title,
 )
+from plangen.drawing.sight_words import sight_text
 from plangen.joinery.model import Member
 from plangen.machining.setup import Machining, Setting, Setup
 from plangen.machining.work import Bench, Work
@@ -134,7 +135,28 @@ class CardMaker:
             if (s.member, s.hand) == (cut.member, cut.hand) and s.sequence < cut.sequence
         ]
         origin = self._members[cut.member].blank.origin
-        return cut_fields(cut, setting, max(earlier, default=None), self._names, origin, line, self._style)
+        fields = cut_fields(cut, setting, max(earlier, default=None), self._names, origin, line, self._style)
+        sight = (
+            sight_text(drawn, self._work(drawn), self._names, self._style)
+            if (drawn := self._drawn(cut))
+            else ""
+        )
+        return [*fields, ("Sight", sight)] if sight else fields
+
+    def _drawn(self, cut: Setup) -> Setup | None:
+        """The same cut on the hand that is drawn, whose places and names the records are in."""
+        drawn = self._members[cut.member].drawn
+        if cut.hand is None or cut.hand == drawn:
+            return cut
+        same = (cut.member, drawn, cut.feature, cut.operation, cut.makes)
+        return next(
+            (
+                s
+                for s in self._machining.setups
+                if (s.member, s.hand, s.feature, s.operation, s.makes) == same
+            ),
+            None,
+        )
 
     def _hand_cards(self, cuts: Sequence[Setup], line_of: Callable[[Setup], str]) -> list[Card]:
         """One entry for all cuts of a member and hand that are made by hand for one reason."""

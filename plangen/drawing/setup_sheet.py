@@ -37,6 +37,7 @@ _LINES: tuple[tuple[str, ...], ...] = (
     ("For", "State", "Exactly", "Lay", "Left", "Ahead", "Roll"),
     ("Stop", "Fence", "Hole", "Touches", "Run", "Turn", "Line", "Waste", "Leaves", "Wide", "Deep"),
     ("On", "Waste free", "Passes", "Left standing", "Cut too far", "Block", "On edge", "Only by hand"),
+    ("Sight",),
     ("Caution",),
 )
 """The fields that stand on a line together, where there is room."""

@@ -36,6 +36,7 @@ Card: ``CUT n: mark name[, left|right hand], m piece|pieces``
                 that no such field names make one piece of waste by themselves
     ``Passes``, ``Left standing`` or ``Cut too far`` (a tool of real width), ``Block``,
     ``On edge`` (the other posture), ``Only by hand``, ``Caution``
+    ``Sight``   a slanting hole by hand, on the drawn hand: ``x° from s/s, aim at s, place; lean y°``
 
     ``CUT k: [[mark name, ][left|right hand, ]m pieces, ]as cut n, but`` has only the fields that differ from cut n's;
     ``none`` takes one away. By hand ``CUT k to m, n: ...`` are several cuts, ``For`` their features in order.

@@ -67,7 +67,7 @@ SMALL_SHOP = Shop(
         Reach("trenching head", miter=60.0, bevel_left=45.0, bevel_right=0.0, height=50.0, shortest=300.0,
               widths=(6.0, 20.0), diameter=203.0),
         Reach("router", height=60.0, widths=(3.0, 4.0, 6.0, 6.35, 8.0, 9.525, 10.0, 12.0, 12.7, 16.0, 19.05),
-              radii=(2.0, 3.0, 3.175, 6.0, 6.35, 9.525, 12.7)),
+              radii=(2.0, 3.0, 3.175, 4.7625, 6.0, 6.35, 8.0, 9.525, 12.0, 12.7)),
         Reach("bandsaw", height=150.0, width=340.0, kerf=1.0, tilt=45.0),
         Reach("jointer", bevel_left=45.0, bevel_right=45.0, width=150.0, shortest=300.0, height=3.0),
         Reach("drill press", height=80.0, tilt=45.0),

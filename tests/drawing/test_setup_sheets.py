@@ -66,3 +66,12 @@ def test_cards_stay_within_the_field_of_the_sheet(path: Path) -> None:
         left, foot, right, top = free_field(draft.paper)
         x0, y0, x1, y1 = extents(drawn(draft.marks))
         assert min(x0 - left, y0 - foot, right - x1, top - y1) >= 0.5, draft.title
+
+
+def test_a_leaning_legs_socket_is_told_by_its_sight_line_and_its_resultant_from_the_tilted_seat() -> None:
+    """Rake 10 and splay 12 from the floor on a seat tilted by 3 degrees are 59.8 and 13.7 from the seat: tan of the
+    sight line is the ratio of the tangents of both slopes, tan of the resultant their root of squares (by hand)."""
+    (stool,) = (p for p in PROJECT if p.stem == "three-leg-stool")
+    told = {words["fields"].get("Sight", "") for words in setups_of(stool).text.cuts.values()}
+    assert sum("59.8°" in t and "lean 13.7°" in t for t in told) == 2
+    assert any("lean 21°" in t for t in told)
