@@ -1,6 +1,6 @@
 """An exact boundary-representation kernel as a second opinion on whole scenes.
 
-The kernel is Open CASCADE through its Python bindings (OCP, which build123d brings along). Nothing of our own
+The kernel is Open CASCADE through its Python bindings (OCP). Nothing of our own
 geometry beyond the *description* is used: a solid is built from its blank and cutters with the kernel's own
 primitives and booleans (``kernel_solid``), placed with its own transforms, and drawn by its own exact
 hidden-line algorithm ``HLRBRep_Algo`` (``kernel_view``).

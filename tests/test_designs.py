@@ -1,7 +1,7 @@
 """Every design, gentle and cruel, through the whole pipeline and against an exact kernel.
 
 The kernel's solids are built from ``plan.json``'s own sentence (blank less cutters), never from our mesh, and
-its hidden lines are its own (OCCT's HLRBRep_Algo through build123d's bindings).
+its hidden lines are its own (OCCT's HLRBRep_Algo through its Python bindings).
 """
 
 from __future__ import annotations
