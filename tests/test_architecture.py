@@ -52,7 +52,7 @@ HOME: dict[str, set[str]] = {
     "highspy": {"stock"},
     "typer": {"cli"},
     "rich": {"cli"},
-    "numpy": {"geometry", "placing", "joinery", "checks", "dimensioning", "drawing", "export"},
+    "numpy": {"geometry", "placing", "joinery", "stock", "checks", "dimensioning", "drawing", "export"},
 }
 
 MODULES = sorted(PACKAGE.rglob("*.py"))

@@ -1,0 +1,113 @@
+"""A first valid layout, by the rule of the bench: the longest piece first, into the tightest board that is open."""
+
+from __future__ import annotations
+
+from bisect import bisect_left, insort
+from collections import Counter
+from dataclasses import dataclass, field
+
+from plangen.stock.lengths_job import Job
+
+Pattern = tuple[int, tuple[int, ...]]
+"""A clear length (index of a ``Bin``) and how many pieces of each kind come out of it."""
+
+
+@dataclass
+class _Open:
+    """Boards that are open: each clear length with its room, and how many boards are left unopened."""
+
+    job: Job
+    left: list[int]
+    rooms: list[tuple[int, int]] = field(default_factory=list)  # room, index into holds; sorted
+    holds: list[list[int]] = field(default_factory=list)  # bin, then kinds
+
+    def put(self, kind: int, size: int) -> bool:
+        at = bisect_left(self.rooms, (size, -1))
+        if at == len(self.rooms):
+            if not self._open(size):
+                return False
+            at = bisect_left(self.rooms, (size, -1))
+        room, which = self.rooms.pop(at)
+        self.holds[which].append(kind)
+        insort(self.rooms, (room - size, which))
+        return True
+
+    def _open(self, size: int) -> bool:
+        """What costs least for its clear length of all that can hold the piece; the shorter where equal."""
+        bins = self.job.bins
+        can = [
+            b
+            for b, board in enumerate(self.job.boards)
+            if self.left[b] and any(bins[k].size >= size for k in board.bins)
+        ]
+        if not can:
+            return False
+        chosen = min(can, key=self._dear)
+        self.left[chosen] -= 1
+        for k in self.job.boards[chosen].bins:
+            insort(self.rooms, (bins[k].size, len(self.holds)))
+            self.holds.append([k])
+        return True
+
+    def _dear(self, board: int) -> tuple[float, int]:
+        clear = sum(self.job.bins[k].size for k in self.job.boards[board].bins)
+        return self.job.boards[board].price / clear, clear
+
+
+def best_fit(job: Job) -> list[Pattern] | None:
+    """One pattern for each clear length in use, or None if a piece finds no room."""
+    found = _Open(job, [b.count for b in job.boards])
+    for kind, (size, demand) in enumerate(zip(job.sizes, job.demands, strict=True)):
+        for _ in range(demand):
+            if not found.put(kind, size):
+                return None
+    used = [h for h in found.holds if len(h) > 1]
+    return cheaper_boards(job, [(h[0], _counts(job, h[1:])) for h in used])
+
+
+def _counts(job: Job, kinds: list[int]) -> tuple[int, ...]:
+    many = Counter(kinds)
+    return tuple(many[k] for k in range(len(job.sizes)))
+
+
+def filled(job: Job, pattern: Pattern) -> int:
+    """The length that a pattern takes, kerfs included."""
+    return sum(size * n for size, n in zip(job.sizes, pattern[1], strict=True) if n)
+
+
+def boards_of(job: Job, patterns: list[Pattern]) -> list[int]:
+    """How many boards of each stock the patterns take: of a board with several clear lengths, as many as the one
+    most used."""
+    uses = Counter(b for b, _ in patterns)
+    return [max(uses[b] for b in board.bins) for board in job.boards]
+
+
+def cost_of(job: Job, patterns: list[Pattern]) -> int:
+    """What the boards cost, counted from the patterns."""
+    return sum(n * board.price for n, board in zip(boards_of(job, patterns), job.boards, strict=True))
+
+
+def cheaper_boards(job: Job, patterns: list[Pattern]) -> list[Pattern]:
+    """The same pieces together, each lot on the cheapest whole board that is left and holds it."""
+    left = [board.count - n for n, board in zip(boards_of(job, patterns), job.boards, strict=True)]
+    whole = sorted(
+        (b for b, board in enumerate(job.boards) if len(board.bins) == 1), key=lambda b: _rank(job, b)
+    )
+    done = []
+    for pattern in sorted(patterns, key=lambda p: -filled(job, p)):
+        own = job.bins[pattern[0]].board
+        if own not in whole:
+            done.append(pattern)
+            continue
+        left[own] += 1
+        size = filled(job, pattern)
+        for b in whole:
+            if left[b] and job.bins[job.boards[b].bins[0]].size >= size:
+                left[b] -= 1
+                done.append((job.boards[b].bins[0], pattern[1]))
+                break
+    return done
+
+
+def _rank(job: Job, board: int) -> tuple[int, int]:
+    return job.boards[board].price, job.boards[board].length
