@@ -50,6 +50,7 @@ HOME: dict[str, set[str]] = {
     "ezdxf": {"export"},
     "reportlab": {"export"},
     "highspy": {"stock"},
+    "numba": {"stock"},
     "typer": {"cli"},
     "rich": {"cli"},
     "numpy": {"geometry", "placing", "joinery", "stock", "checks", "dimensioning", "drawing", "export"},

@@ -1,0 +1,206 @@
+"""The layout of parts on sheets: the search driven from one goal to the next, and its trees read back."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from plangen.stock.sheets.asked import Asked, Kind, ask, kinds_of, short_kind, start
+from plangen.stock.sheets.bound import least_cost
+from plangen.stock.sheets.compiled import as_arrays, as_list_arrays, compiled_search, worth_compiling
+from plangen.stock.sheets.layout import Cut, CutSheet, NoLayout, SheetLayout, SheetPart, SheetStock
+from plangen.stock.sheets.reading import read_back
+from plangen.stock.sheets.ruin import clear, search, squeeze
+
+EFFORT = 1000
+"""Moves of the search unless more are asked for: a second's work in plain Python for a small job."""
+
+_HISTORY = 2000
+"""Moves that late acceptance looks back, at most."""
+
+_TRIES = 12
+"""Quick layouts before the search begins."""
+
+_TURNS = 2
+"""How often each direction of the freeing cut is tried anew."""
+
+_SAME = 1e-9
+_UNLIMITED = 1e300
+
+
+def cut_sheets(
+    stock: Sequence[SheetStock],
+    parts: Sequence[SheetPart],
+    kerf: float = 0.0,
+    trim: float = 0.0,
+    turn: bool = True,
+    first_cut: Cut | None = None,
+    stages: int | None = None,
+    effort: int = EFFORT,
+) -> SheetLayout:
+    """The cheapest layout found for parts on sheets by cuts that each run from edge to edge of the piece they divide.
+
+    ``kerf`` is the width of a saw cut, ``trim`` what is taken off each edge of a sheet first, in millimetres.
+    ``turn`` lets parts turn where no grain forbids it. ``first_cut`` is the direction of the first cuts of a sheet,
+    ``stages`` (2 or 3) how often the direction may change, counted from the first; a piece of the last stage may
+    be trimmed once more to a part's size. ``effort`` bounds the moves of the search, and so its time.
+
+    Among layouts of equal cost the one is chosen that leaves the largest offcut behind one straight cut.
+    ``NoLayout`` says which part fits on no sheet, or that there are not enough sheets.
+    """
+    asked = ask(stock, parts, kerf, trim, turn, first_cut, stages)
+    bound = least_cost(asked, effort >= 20 * EFFORT)
+    if not any(p.quantity for p in asked.parts):
+        return _layout(asked, (), bound, 0)
+    sheets, done = _cheapest(asked, bound, effort // 2)
+    sheets, more = _largest_offcut(asked, sheets, effort - done)
+    return _layout(asked, sheets, bound, done + more)
+
+
+def _layout(asked: Asked, sheets: Sequence[CutSheet], bound: float, moves: int) -> SheetLayout:
+    cost = sum(asked.costs[s.stock] for s in sheets)
+    return SheetLayout(
+        asked.stock, asked.parts, asked.kerf, asked.trim, tuple(sheets), cost, bound,
+        cost <= bound * (1 + _SAME), _score(asked, sheets), moves,
+    )  # fmt: skip
+
+
+def _score(asked: Asked, sheets: Sequence[CutSheet]) -> float:
+    """Sheets, less the largest share of one that a straight cut frees."""
+    return len(sheets) - max((_freed(asked, s)[0] for s in sheets), default=0.0)
+
+
+def _freed(asked: Asked, sheet: CutSheet) -> tuple[float, int]:
+    """The largest share of the trimmed sheet beyond one straight cut, and the cut's direction (0 a crosscut)."""
+    stock = asked.stock[sheet.stock]
+    shares = []
+    for way, side in enumerate((stock.length, stock.width)):
+        usable = side - 2 * asked.trim
+        end = max(((p.x, p.y)[way] + (p.length, p.width)[way] for p in sheet.placed), default=asked.trim)
+        shares.append((round(1 - (end - asked.trim) / usable, 9), way))
+    return max(shares)
+
+
+class _Search:
+    """One search among kinds of sheet: its arrays, plain or compiled, and the last layout that met its goal."""
+
+    def __init__(
+        self, asked: Asked, kinds: Sequence[Kind], counts: Sequence[int], seed: int, effort: int
+    ) -> None:
+        self.asked, self.kinds = asked, kinds
+        self.job, self.now, old = start(asked, kinds, counts, seed)
+        n = self.job.n
+        self.past = [0.0] * max(10, min(_HISTORY, effort // 40))
+        self.rest = (old, [0] * n, [0.0] * n, self.past)
+        self.go = search
+        if worth_compiling(effort, n):
+            self.job, self.now = as_arrays(self.job), as_arrays(self.now)
+            self.rest = (as_arrays(old), *as_list_arrays([0] * n, [0.0] * n, self.past))
+            self.go = compiled_search()
+
+    @property
+    def done(self) -> int:
+        return int(self.now.count[4])
+
+    @property
+    def cost(self) -> float:
+        return float(self.now.spent[0])
+
+    def reach(self, budget: float, moves: int) -> bool:
+        """Whether all parts found room for the budget within so many moves."""
+        squeeze(self.job, self.now, budget)
+        return bool(self.go(self.job, self.now, *self.rest, budget, moves))
+
+    def empty(self, kind: int) -> None:
+        """Clears the sheets of a kind, whose size is about to change."""
+        for s in range(len(self.now.root)):
+            if self.now.root[s] >= 0 and self.now.kind[s] == kind:
+                clear(self.job, self.now, s)
+
+    def sheets(self) -> tuple[CutSheet, ...]:
+        return read_back(self.asked, self.kinds, self.job, self.now)
+
+
+def _counts(asked: Asked) -> list[int]:
+    """How many sheets of each stock there are; no more than parts are ever used."""
+    n = sum(p.quantity for p in asked.parts)
+    return [n if s.count is None else min(n, s.count) for s in asked.stock]
+
+
+def _cheapest(asked: Asked, bound: float, effort: int) -> tuple[tuple[CutSheet, ...], int]:
+    """The cheapest layout found and the moves spent: a few quick ones, then the best of them made ever cheaper."""
+    kinds, counts = kinds_of(asked), _counts(asked)
+    best: _Search | None = None
+    for seed in range(1, 2 + min(_TRIES, effort // 100)):
+        fresh = _Search(asked, kinds, counts, seed * 7919, effort)
+        if fresh.reach(_UNLIMITED, 0) and (best is None or fresh.cost < best.cost - _SAME):
+            best = fresh
+        if best and best.cost <= bound * (1 + _SAME):
+            break
+    if best is None:
+        best = _Search(asked, kinds, counts, 1, effort)
+        if not best.reach(_UNLIMITED, max(effort, EFFORT)):
+            raise NoLayout("there are not enough sheets: no layout was found for all parts")
+    sheets = best.sheets()
+    while best.cost > bound * (1 + _SAME) and best.done < effort:
+        budget = best.cost * (1 - _SAME) - _SAME
+        if not best.reach(budget, effort - best.done):
+            break
+        sheets = best.sheets()
+    return sheets, best.done
+
+
+def _largest_offcut(
+    asked: Asked, sheets: tuple[CutSheet, ...], effort: int
+) -> tuple[tuple[CutSheet, ...], int]:
+    """The same sheets with more freed by one straight cut from one of them, and the moves spent."""
+    spent = 0
+    ways = {"crosscut": (0,), "rip": (1,), None: (0, 1)}[asked.first_cut]
+    for turn in range(_TURNS * len(ways)):
+        way = ways[turn % len(ways)]
+        (share, _), last = max(((_freed(asked, s), -k) for k, s in enumerate(sheets)))
+        stock = sheets[-last].stock
+        if asked.stock[stock].keep_outs or effort <= 0:
+            break
+        better, moves = _cut_short(asked, sheets, stock, way, share, effort // (_TURNS * len(ways)), turn)
+        sheets = better or sheets
+        spent += moves
+    return sheets, spent
+
+
+def _cut_short(
+    asked: Asked, sheets: tuple[CutSheet, ...], stock: int, way: int, share: float, effort: int, turn: int
+) -> tuple[tuple[CutSheet, ...] | None, int]:
+    """A layout on the same sheets of which one is used up to ever less along one direction, and the moves spent."""
+    counts = [sum(s.stock == k for s in sheets) for k in range(len(asked.stock))]
+    counts[stock] -= 1
+    side = asked.sheets[stock][way] - asked.kerf_units
+    extent = _shorter(asked, side, share)
+    least = _least_extent(asked, counts, stock, way)
+    kinds = [k for k in kinds_of(asked) if counts[k.stock]]
+    kinds.append(short_kind(asked, stock, way, extent))
+    run = _Search(asked, kinds, [*counts, 1], 104729 + turn, effort)
+    short = run.job.first[len(kinds) - 1]
+    better = None
+    while extent >= least and run.done < effort:
+        run.job.node_rest[short] = extent
+        if not run.reach(_UNLIMITED, effort - run.done):
+            break
+        better = run.sheets()
+        if len(better) < len(sheets):
+            break
+        share = max(_freed(asked, s)[0] for s in better)
+        extent = _shorter(asked, side, share)
+        run.empty(len(kinds) - 1)
+    return better, run.done
+
+
+def _shorter(asked: Asked, side: int, share: float) -> int:
+    """An extent, with kerf, that frees more than a share of a side: a unit, or a thousandth of the side."""
+    return int(side * (1 - share) + 0.5) - max(1, side // 1000) + asked.kerf_units
+
+
+def _least_extent(asked: Asked, counts: Sequence[int], stock: int, way: int) -> float:
+    """The extent below which the areas of the parts cannot be covered."""
+    need = sum(float(x) * float(y) * p.quantity for (x, y), p in zip(asked.sizes, asked.parts, strict=True))
+    have = sum(float(x) * float(y) * n for (x, y), n in zip(asked.sheets, counts, strict=True))
+    return (need - have) / float(asked.sheets[stock][1 - way])
