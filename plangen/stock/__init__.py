@@ -1,7 +1,7 @@
 """Lists of what to buy, and how to cut it.
 
-``cut_lengths``, ``cut_sheets`` and their records are a small library of their own; they are loaded when they are first asked for,
-since the search brings libraries along that a drawing does not need.
+``cut_lengths``, ``cut_sheets`` and their records are a small library of their own; they are loaded when they are
+first asked for, since the search brings libraries along that a drawing does not need.
 """
 
 from __future__ import annotations
