@@ -211,7 +211,9 @@ def _divide(nodes: list[Node], par: int, box: Box4, way: int, level: int, spoilt
     if not spoilt:
         return
     spans = []
-    for a, b in _spans(start, start + extent, min((s[way], s[way + 2]) for s in spoilt), k):
+    # One that lies over the whole extent divides nothing this way; the next level divides it.
+    short = [(s[way], s[way + 2]) for s in spoilt if s[way] > start or s[way + 2] < start + extent - k]
+    for a, b in _spans(start, start + extent, min(short, default=(start, start + extent)), k):
         part = (a, y, b - a, width) if way == 0 else (x, a, length, b - a)
         index = len(nodes)
         _divide(nodes, here, part, 1 - way, level + 1, spoilt, k)

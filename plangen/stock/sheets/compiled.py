@@ -11,6 +11,9 @@ from typing import Any
 _WORTH_IT = 200_000
 """Moves times parts below which plain Python is done before the compiled loop is loaded."""
 
+_PLAIN = {"squeeze", "settle", "_narrow", "_join"}
+"""What is done once in a while, and never compiled."""
+
 
 def worth_compiling(moves: int, parts: int) -> bool:
     """Whether to compile: says nothing about the result, which is the same."""
@@ -28,7 +31,7 @@ def compiled_search() -> Callable[..., Any]:
     for module in (trees, ruin):
         names = dict(vars(module)) | made
         for name, thing in vars(module).items():
-            if name != "squeeze" and isinstance(thing, FunctionType) and thing.__module__ == module.__name__:
+            if name not in _PLAIN and isinstance(thing, FunctionType) and thing.__module__ == module.__name__:
                 plain = FunctionType(thing.__code__, names, name, thing.__defaults__)
                 made[name] = names[name] = numba.njit(cache=True)(plain)
     return made["search"]

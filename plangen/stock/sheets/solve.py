@@ -10,6 +10,7 @@ from plangen.stock.sheets.compiled import as_arrays, as_list_arrays, compiled_se
 from plangen.stock.sheets.layout import Cut, CutSheet, NoLayout, SheetLayout, SheetPart, SheetStock
 from plangen.stock.sheets.reading import read_back
 from plangen.stock.sheets.ruin import clear, search, squeeze
+from plangen.stock.sheets.trees import settle
 
 EFFORT = 1000
 """Moves of the search unless more are asked for: a second's work in plain Python for a small job."""
@@ -117,6 +118,7 @@ class _Search:
                 clear(self.job, self.now, s)
 
     def sheets(self) -> tuple[CutSheet, ...]:
+        settle(self.job, self.now)
         return read_back(self.asked, self.kinds, self.job, self.now)
 
 

@@ -296,3 +296,53 @@ def keep(a: Trees, b: Trees) -> None:
     a.count[1] = b.count[1]
     a.count[2] = b.count[2]
     a.spent[0] = b.spent[0]
+
+
+def settle(job: Job, t: Trees) -> None:
+    """Makes every strip no wider than what it holds: the slack joins what is left beside it."""
+    while _narrow(job, t):
+        _join(job, t)
+
+
+def _narrow(job: Job, t: Trees) -> bool:
+    """One round of taking slack off structures; whether there was any."""
+    slack: dict[int, int] = {}
+    for i in (*range(job.n), *t.alive[: t.count[0]]):
+        up = int(t.par[i])
+        if up >= 0:
+            slack[up] = min(slack.get(up, int(t.rest[i])), int(t.rest[i])) if i >= job.n else 0
+    found = False
+    for i in list(t.alive[: t.count[0]]):
+        by = slack.get(int(i), 0)
+        if by == 0 or t.par[i] < 0 or t.origin[i] >= 0:
+            continue
+        found = True
+        sizes = t.len if t.dir[i] == 1 else t.wid
+        sizes[i] -= by
+        t.rest[t.par[i]] += by
+        for c in t.alive[: t.count[0]]:
+            if t.par[c] == i:
+                sizes[c] -= by
+                t.rest[c] -= by
+        slack = {}
+        break
+    return found
+
+
+def _join(job: Job, t: Trees) -> None:
+    """Structures that only hold one thing, and that whole, give way to it."""
+    for i in list(t.alive[: t.count[0]]):
+        if t.dir[i] < 0 or t.rest[i] or t.kids[i] != 1 or t.par[i] < 0 or t.origin[i] >= 0:
+            continue
+        up = t.par[i]
+        only = next(c for c in (*range(job.n), *t.alive[: t.count[0]]) if t.par[c] == i and t.dir[c] >= 0)
+        if only < job.n:
+            t.par[only] = up
+        else:
+            for c in (*range(job.n), *t.alive[: t.count[0]]):
+                if t.par[c] == only:
+                    t.par[c] = up
+            t.kids[up] += t.kids[only] - 1
+            t.rest[up] += t.rest[only]
+            drop_node(t, only)
+        drop_node(t, i)
