@@ -14,6 +14,8 @@ from plangen.export.machining_json import jig_facts, machining_facts, setting_fa
 from plangen.export.member_json import member_facts
 from plangen.facts import PlanFacts, plan_facts
 
+SHOPS = sorted((ROOT / "tests" / "designs" / "shops").glob("*.yaml"))
+"""Small designs in shops that lack a machine, or whose cuts are nearly alike."""
 JOINTS = sorted((ROOT / "tests" / "designs" / "joints").glob("*.yaml"))
 
 

@@ -9,7 +9,7 @@ from typing import Any
 BLANK = {
     "A": "end A", "B": "end B", "edge": "face edge", "back edge": "back edge", "back": "back", "face": "face side",
 }  # fmt: skip
-PLAIN = ("tilt", "fence", "width", "tool_width", "tool_diameter", "tool_radius", "included")
+PLAIN = ("tilt", "fence", "width", "tool_width", "tool_diameter", "tool_radius", "included", "pass_depth")
 PLACE = ("A", "edge", "back")
 
 

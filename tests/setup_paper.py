@@ -18,7 +18,7 @@ from plangen.export.pdf import DocumentInfo, pdf_bytes
 from plangen.facts import PlanFacts
 
 INFO = DocumentInfo("Piece", "Plan set", "Garden", "plangen")
-TESTED = {"crosscut", "rip", "taper", "kerf", "trench", "bore"}
+TESTED = {"crosscut", "rip", "taper", "kerf", "trench", "bore", "plane"}
 """Operations whose angles a test in scrap shows."""
 
 
@@ -109,7 +109,10 @@ class SetupPaper:
             s.index
             for s in self.facts.machining.settings
             if operation[s.setups[0]] in TESTED
-            and any(label in self.text.settings[s.index] for label in angled)
+            and (
+                any(label in self.text.settings[s.index] for label in angled)
+                or self.text.settings[s.index].get("Fence", "square") != "square"
+            )
             and "Test" not in self.text.settings[s.index]
         ]
 

@@ -20,6 +20,7 @@ SETTING_LABELS = (
     "Swing",
     "Taper",
     "Tilt",
+    "Fence",
     "Raise",
     "Jig",
     "Tool",
@@ -158,13 +159,16 @@ class Reader:
         where = stance_of(setting)
         out["machine"], out["stance"], out["jig"] = setting["machine"], where, setting.get("Jig")
         out |= self.tool(setting.get("Tool", ""))
-        out |= self.angles(exact_words(words["Exactly"]) if "Exactly" in words else setting, where)
+        own = exact_words(words["Exactly"]) if "Exactly" in words else setting
+        out |= _fence_angles(own["Fence"]) if setting["machine"] == "jointer" else self.angles(own, where)
         out |= self._lay(words, where) | self._stop(words.get("Stop")) | self._depth(words)
         out["waste"] = _waste(words.get("Waste"), where)
         out["fence"] = self.length(words["Fence"]) if "Fence" in words else None
         out["width"] = self.length(words["Wide"]) if "Wide" in words else None
         out["run"] = [self.place(p) for p in words["Run"].split(" to ")] if "Run" in words else []
-        out["passes"] = int(words.get("Passes", "1").split(",")[0])
+        passes, _, each = words.get("Passes", "1").partition(", each ")
+        out["passes"] = int(passes.split(",")[0])
+        out["pass_depth"] = self.length(each.removesuffix(" deep")) if each else None
         out["residue"] = self._residue(words)
         out |= self._paths(words) | _rolled(words.get("Roll"))
         if "On edge" in words:
@@ -268,6 +272,15 @@ class Reader:
         return 0.0
 
 
+def _fence_angles(words: str) -> dict[str, Any]:
+    """The jointer's cutters lie level; its fence leans in over the table (about the way to the right) or out."""
+    lean = re.fullmatch(r"([\d.]+)° (in over the table|out)", words)
+    turned = {"tilt": None, "azimuth": None}
+    if lean:
+        turned = {"tilt": float(lean[1]), "azimuth": 0.0 if lean[2].startswith("in") else 180.0}
+    return {"miter": 90.0, "bevel": 90.0, **turned}
+
+
 def _rolled(words: str | None) -> dict[str, Any]:
     if words is None:
         return {"rolled": []}
@@ -292,6 +305,8 @@ def exact_words(words: str) -> dict[str, str]:
 def _waste(words: str | None, where: str) -> str | None:
     if words in (None, "between"):
         return words
+    if words == "below":
+        return "right"
     if where == "feeding":
         return "right" if words == "toward the fence" else "left"
     if where == "gauge":

@@ -353,6 +353,10 @@ class WorkSeen:
         """Area of wood left on a plane, and whether the work stands steady on it."""
         return math.inf, True
 
+    def above(self, flat: Flat) -> float:
+        """Most that wood stands out of a plane, mm."""
+        return 0.0
+
 
 def checks(
     setup: Record,
@@ -376,6 +380,32 @@ def checks(
         wrong += _posture_checks(setup, planes, other_hand)
         if work is not None and "cradle" not in (setup["jig"] or ""):
             wrong += _seat_checks(setup, planes, work)
+    if setup["machine"] == "jointer":
+        wrong += _jointer_checks(setup, planes, found, other_hand, work)
+    return wrong
+
+
+def _jointer_checks(
+    setup: Record,
+    planes: Mapping[str, Form],
+    found: Mapping[str, Form],
+    other_hand: bool,
+    work: WorkSeen | None,
+) -> list[str]:
+    """The cutters lie level with the table, the fence leans about its own length, the grain runs along it, and the
+    passes together take off what stands below the cut."""
+    wrong = []
+    machine = laid(setup, planes, other_hand)
+    level = [f for f in found.values() if isinstance(f, Flat) and f.normal @ machine[2] < 1e-9 - 1.0]
+    if len(level) != len(found):
+        wrong.append("what a jointer leaves is level with its table")
+    if setup["tilt"] is not None and setup["tilt"]["azimuth"] % 180.0:
+        wrong.append("a fence leans about its own length")
+    if abs(machine[0][0]) < 1.0 - 1e-9:
+        wrong.append("end grain runs over the cutters")
+    deep = 0.0 if work is None else max((work.above(f) for f in level), default=0.0)
+    if work is not None and abs(setup["passes"] * setup["pass_depth"] - deep) > 1e-5:
+        wrong.append(f"{setup['passes']} passes of {setup['pass_depth']} mm take off {deep:.6f} mm")
     return wrong
 
 

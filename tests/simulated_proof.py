@@ -309,12 +309,17 @@ def mutations(setup: Record) -> Iterator[tuple[str, dict[str, Any], str | None]]
         floor = (
             "a level floor is one whichever way it is cut" if stop is None and not setup["bevel"] else None
         )
-        yield "sign of miter", {**setup, "miter": -setup["miter"]}, square or both_ways or floor or line
+        level = "cutters that lie level are the same both ways" if setup["operation"] == "plane" else None
+        yield (
+            "sign of miter",
+            {**setup, "miter": -setup["miter"]},
+            square or both_ways or floor or line or level,
+        )
         upright = "the blade stands upright" if setup["bevel"] == 0.0 else None
         yield "sign of bevel", {**setup, "bevel": -setup["bevel"]}, upright or line
     if tilt is not None:
-        level = "the axis runs along the fence" if tilt["azimuth"] % 180.0 == 0.0 else None
-        yield "sign of azimuth", _with(setup, ("tilt", "azimuth"), -tilt["azimuth"]), level
+        along = "the axis runs along the fence" if tilt["azimuth"] % 180.0 == 0.0 else None
+        yield "sign of azimuth", _with(setup, ("tilt", "azimuth"), -tilt["azimuth"]), along
         yield "way of the tilt", _with(setup, ("tilt", "azimuth"), tilt["azimuth"] + 180.0), None
         yield "no tilt", {**setup, "tilt": None}, None
     for key in ("surface_down", "surface_against"):

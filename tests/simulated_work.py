@@ -47,6 +47,9 @@ class Wood(WorkSeen):
             return 0.0, False
         return float(areas[on].sum()), self._steady(flat, points[on].reshape(-1, 3))
 
+    def above(self, flat: Flat) -> float:
+        return float(flat.off(self.corners()).max())
+
     def corners(self) -> Array:
         """The mesh's vertices, (n, 3)."""
         return np.array(self.solid.to_mesh64().vert_properties)[:, :3]

@@ -17,6 +17,8 @@ from plangen.geometry.curves import Line, Vec2
 LETTERS = 2.5
 _HATCH = 1.1
 """Between the lines of waste, mm."""
+_LEAST_HATCH = 0.6
+"""The same in a small piece, so that it shows."""
 _TICK = 1.3
 """Length of the strokes behind the line of a fence or under a table, mm."""
 _OVER = 2.5
@@ -69,7 +71,7 @@ def _hatching(regions: Sequence[Sequence[Sequence[Vec2]]], work: Sequence[Sequen
     held = _turned(work)
     for rings in map(_turned, regions):
         levels = [v for ring in rings for _, v in ring]
-        step = _HATCH * math.sqrt(2.0)
+        step = min(_HATCH * math.sqrt(2.0), max((max(levels) - min(levels)) / 4, _LEAST_HATCH))
         for n in range(math.floor(min(levels) / step), math.ceil(max(levels) / step) + 1):
             v = n * step + 1e-7
             for (a0, a1), (b0, b1) in itertools.product(_intervals(rings, v), _intervals(held, v)):
@@ -183,10 +185,12 @@ def _fence(at: Vec2, into: Vec2, box: Box2, upright: bool) -> list[Mark]:
     corners = [(x, y) for x in (box[0], box[2]) for y in (box[1], box[3])]
     reach = [(c[0] - at[0]) * u[0] + (c[1] - at[1]) * u[1] for c in corners]
     over = 1.0 if upright else 1.5
-    off = (into[0] * 0.35, into[1] * 0.35)
-    a, b = (
-        (at[0] + u[0] * s + off[0], at[1] + u[1] * s + off[1]) for s in (min(reach) - over, max(reach) + over)
-    )
+    off = (at[0] + into[0] * 0.35, at[1] + into[1] * 0.35)
+    a, b = ((off[0] + u[0] * s, off[1] + u[1] * s) for s in (min(reach) - over, max(reach) + over))
+    if upright and abs(into[1]) > 1e-6:
+        # a leaning fence stands on the table and is no higher than the work
+        span = _clipped(off, u, (box[0] - _SIDE, box[1] - 0.35, box[2] + _SIDE, box[3] + over))
+        a, b = (a, b) if span is None else span
     return _ticked(a, b, into)
 
 

@@ -116,8 +116,8 @@ def setup_scene(work: Work, setups: Sequence[Setup]) -> SetupScene | None:
         near_end=None if math.hypot(*length) > 0.5 else ("B" if sight > 0 else "A"),
         lines=tuple(line for s in setups for line in _tool_lines(s, eye)),
         table=None if rolled else _table(work, first, eye),
-        wedge=_wedge(work, first, eye, shown) if first.machine != "drill press" else None,
-        fence=None if rolled else _fence(first, eye, points),
+        wedge=_wedge(work, first, eye, shown) if first.machine not in ("drill press", "jointer") else None,
+        fence=None if rolled else _fence(work, first, eye, points),
         face=_face(work, eye),
     )
 
@@ -309,11 +309,13 @@ def _wedge(work: Work, setup: Setup, eye: _Eye, shown: Solid) -> tuple[Vec2, Vec
     return (on[0], on[-1]) if len(on) > 1 else None
 
 
-def _fence(setup: Setup, eye: _Eye, points: Sequence[Vec2]) -> tuple[Vec2, Vec2] | None:
-    """Seen from above, or where it stands beside the work."""
+def _fence(work: Work, setup: Setup, eye: _Eye, points: Sequence[Vec2]) -> tuple[Vec2, Vec2] | None:
+    """Seen from above, or where it stands beside the work; a jointer's leans with the work."""
     if setup.surface_against is None:
         return None
     into = eye.on_paper((0.0, 1.0, 0.0))
+    if setup.machine == "jointer":
+        into = eye.flat_direction(work.planes()[setup.surface_against].normal)
     if math.hypot(*into) < 0.5:
         return None
     into = _unit2(into)

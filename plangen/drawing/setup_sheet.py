@@ -42,7 +42,7 @@ _LINES: tuple[tuple[str, ...], ...] = (
 )
 """The fields that stand on a line together, where there is room."""
 _SHORT = {"Scale that reads 90": "other scales", "Hand": "hand way", "Test": "scrap"}
-_SET = ("Along", "Swing", "Taper", "Tilt", "Raise", "Jig")
+_SET = ("Along", "Swing", "Taper", "Tilt", "Fence", "Raise", "Jig")
 """What the operator sets, in larger letters."""
 _BASES: dict[LengthUnit, Bases] = {
     "mm": Bases(100.0, 40.0, 300.0),
@@ -239,6 +239,9 @@ def _hand_fields(setting: Setting, first: Setup, style: UnitStyle) -> list[Field
     if first.operation not in ("crosscut", "kerf", "rip", "taper", "trench", "plane"):
         return []
     x, y, z = (abs(c) for c in plane_slopes(setting))
+    if first.operation == "plane":
+        # an edge planed on its table: what falls off square is its breadth
+        y, z = z, y
     along = x < y
     square = y if along else x
     lines = (("along the face" if along else "across the face", x if along else y), ("down the edge", z))
@@ -267,7 +270,10 @@ def _test_fields(setting: Setting, first: Setup, style: UnitStyle) -> list[Field
 
 _HOW: dict[How, str] = {
     "end to end": "saw a scrap across, turn one part over, butt the cut ends, edges in line; the gap at the far side",
-    "edge to edge": "saw two scraps, turn one over, put the cut edges together, ends in line; the gap at the far side",
+    "edge to edge": "rip a scrap in two, turn one part over end for end, put the cut edges together again; the gap at "
+    "the far side",
+    "planed edges": "plane two scraps, turn one end for end with the same face up, put the planed edges together; the "
+    "gap at the far side",
     "face to face": "cut two scraps, lay the cut faces together, edges in line, level at one side; what they part by",
     "on a rod": "bore two scraps, put both on one rod, turn one half round; the gap between the faces beside the rod",
     "against a square": "saw a scrap in two, turn one part over, hold the cut faces together in a square; the light",

@@ -9,6 +9,7 @@ Heading: ``SETTING n: machine``, or ``BY HAND``
                 of a mitre gauge ``gauge's left|right end x° forward``
     ``Taper``   ``x°, nearer the fence ahead|behind``: fed along the fence, out of line with it
     ``Tilt``    ``x° left|right``, fed ``toward|away from the fence``: where the top of the tool leans
+    ``Fence``   at the jointer: ``x° in over the table|x° out|square``: where the top of the fence leans
     ``Raise``   ``x°, high side at y°``: the work lies tilted; bearings from the operator's right (0) over ahead (90)
     ``Jig``     name
     ``Tool``    ``blade|head|bit|drill[, kerf|wide x][, Ø x][, included x°][, radius x]``
@@ -23,7 +24,7 @@ Card: ``CUT n: mark name[, left|right hand], m piece|pieces``
     ``Roll``    round work in a cradle: ``x° counter-clockwise|clockwise seen from end B, the hole leans y° to end A|B``
     ``Stop``    ``x from s on s/s[, long point|short point][, near wall|far wall]``: along the line of two surfaces
     ``Fence``   ``x``: from the surface at the fence to the middle of the tool
-    ``Waste``   ``left|right|between``, fed ``toward|away from the fence``
+    ``Waste``   ``left|right|between``, fed ``toward|away from the fence``, at the jointer ``below``
     ``Leaves``  what the cut makes, where that is not one surface: ``wall, floor``; ``nothing yet``
     ``Wide``    ``x`` between the walls, square to them
     ``Deep``    ``x[ to y] from s[: x at place; x at place ...]``
@@ -34,8 +35,8 @@ Card: ``CUT n: mark name[, left|right hand], m piece|pieces``
     ``On``      surfaces of earlier cuts that this cut carries on
     ``Waste free``  the cuts whose waste comes away together: ``cut 7 + cut 9 floor; ...``. The surfaces of a cut
                 that no such field names make one piece of waste by themselves
-    ``Passes``, ``Left standing`` or ``Cut too far`` (a tool of real width), ``Block``,
-    ``On edge`` (the other posture), ``Only by hand``, ``Caution``
+    ``Passes``  how often, at the jointer ``n, each x deep``
+    ``Left standing`` or ``Cut too far`` (a tool of real width), ``Block``, ``On edge`` (the other posture), ``Only by hand``, ``Caution``
     ``Sight``   a slanting hole by hand, on the drawn hand: ``x° from s/s, aim at s, place; lean y°``
 
     ``CUT k: [[mark name, ][left|right hand, ]m pieces, ]as cut n, but`` has only the fields that differ from cut n's;
@@ -120,6 +121,8 @@ def angle_fields(
     miter: float, bevel: float, tilt: Tilt | None, machine: Machine, style: UnitStyle
 ) -> list[Field]:
     """Swing, tilt and raise of printed angles (degrees)."""
+    if machine == "jointer":
+        return [("Along", "the fence"), ("Fence", _fence_lean(tilt, style))]
     where = stance(machine, miter)
     miter, bevel, _ = canonical(miter, bevel, where)
     fields: list[Field] = []
@@ -156,12 +159,25 @@ def _swing(miter: float, handled: bool, where: Stance, style: UnitStyle) -> str:
     return f"gauge's {side} end {angle} forward" if where == "gauge" else f"{angle} {side}"
 
 
+def _fence_lean(tilt: Tilt | None, style: UnitStyle) -> str:
+    if tilt is None:
+        return "square"
+    side = "in over the table" if printed_bearing(tilt.azimuth) == 0.0 else "out"
+    return f"{_degrees(printed_angle(tilt.angle, style), style)} {side}"
+
+
 def other_scales(setting: Setting, style: UnitStyle) -> list[Field]:
     """The angles on scales that read 90 when the tool is square, the supplement, and what two such ends make."""
     miter, bevel = printed_angle(setting.miter, style), printed_angle(setting.bevel, style)
     where = stance(setting.machine, miter)
     miter, bevel, _ = canonical(miter, bevel, where)
     words = []
+    if setting.machine == "jointer":
+        if setting.tilt is None:
+            return []
+        bevel = printed_angle(setting.tilt.angle, style)
+        cut, supplement = (_degrees(round(a, 6), style) for a in (90.0 - bevel, 90.0 + bevel))
+        return [("Scale that reads 90", f"fence {cut}, supplement {supplement}")]
     if where != "feeding" and miter:
         rest = round(90.0 - abs(miter), 6)
         angles = (rest, 180.0 - rest, 2 * rest)
@@ -309,6 +325,8 @@ def _stop(setup: Setup, figures: dict[str, Figure], names: Names, style: UnitSty
 def _waste(setup: Setup, figures: dict[str, Figure], where: Stance) -> str:
     if setup.waste is None or setup.waste == "between":
         return setup.waste or ""
+    if setup.machine == "jointer":
+        return "below"
     turned = canonical(_number(figures["miter"]), 0.0, where)[2]
     along_normal = (setup.waste == "right") != turned
     if where == "feeding":
@@ -368,7 +386,7 @@ def _remarks(setup: Setup, figures: dict[str, Figure], names: Names, style: Unit
         )
         other = "; ".join(f"{label.lower()} {text.partition(' (')[0]}" for label, text in angles)
     return [
-        ("Passes", "" if setup.passes == 1 else str(setup.passes) if setup.passes else "0, it is so already"),
+        ("Passes", _passes(setup, figures, style)),
         ("Left standing", f"{_length(residue, style)}, clear it by chisel{note}" if residue > 0.0 else ""),
         ("Cut too far", f"{_length(-residue, style)}{note}" if residue < 0.0 else ""),
         ("Block", _blocks(setup, names, style)),
@@ -376,6 +394,12 @@ def _remarks(setup: Setup, figures: dict[str, Figure], names: Names, style: Unit
         ("Only by hand", _free(setup.by_hand or "")),
         ("Caution", "; ".join(_free(c) for c in setup.cautions)),
     ]
+
+
+def _passes(setup: Setup, figures: dict[str, Figure], style: UnitStyle) -> str:
+    if setup.pass_depth is not None:
+        return f"{setup.passes}, each {_length(figures['pass_depth'], tool_style(style))} deep"
+    return "" if setup.passes == 1 else str(setup.passes) if setup.passes else "0, it is so already"
 
 
 def _blocks(setup: Setup, names: Names, style: UnitStyle) -> str:

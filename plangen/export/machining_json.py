@@ -60,6 +60,7 @@ def setup_facts(setup: Setup, member: Member, style: UnitStyle) -> dict[str, Any
         "residue_note": setup.residue_note,
         "block": setup.block or None,
         "passes": setup.passes,
+        "pass_depth": _maybe(setup.pass_depth),
         "alternative": _alternative(setup.alternative),
         "cautions": list(setup.cautions),
         "printed": _printed(printed_figures(setup, style, member.blank.origin)),

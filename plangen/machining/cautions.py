@@ -12,6 +12,7 @@ from plangen.tables.cut_cautions import (
     CUT_CAUTIONS,
     DEEP,
     MOST_OF_SECTION,
+    NARROW_AT_JOINTER,
     PUSH_STICK_WIDTH,
     SMALL_AT_ROUTER,
     TALL_FOR_ITS_FOOT,
@@ -61,6 +62,10 @@ def _risks(setup: Setup, member: Member, shop: Shop) -> Iterator[Risk]:
             yield "end grain"
         if thickness < THIN_AT_JOINTER:
             yield "thin at jointer"
+        if member.blank.size[_STANDING.get(setup.surface_down or "", 2)] < NARROW_AT_JOINTER:
+            yield "narrow at jointer"
+        if setup.tilt is not None and math.cos(setup.tilt.azimuth) < 0.0:
+            yield "fence leans out"
     if setup.depth is not None and setup.machine in ("table saw", "trenching head"):
         if setup.depth[1] > MOST_OF_SECTION * _section(setup, member):
             yield "trench through most"

@@ -28,8 +28,8 @@ def printed_figures(setup: Setup, style: UnitStyle, origin: Point = (0.0, 0.0, 0
     ``origin`` is the blank's least corner in the member's frame. ``miter``, ``bevel``, ``tilt``, ``azimuth``,
     ``included``, ``other_miter``, ``other_bevel`` are degrees; ``depth`` is [least, most]; ``depth_at`` rows of l, w,
     t, depth; ``run`` and ``path`` rows of l, w, t; ``touches`` l, w, t and how much deeper; ``rolled`` degrees
-    of round work about its own axis and of the table; ``profile`` rows of distance along the axis and diameter; all
-    other figures millimetres.
+    of round work about its own axis and of the table; ``profile`` rows of distance along the axis and diameter;
+    ``pass_depth`` and sizes of a tool finer than the work; all other figures millimetres.
     """
 
     def size(mm: float | None) -> float | None:
@@ -55,6 +55,7 @@ def printed_figures(setup: Setup, style: UnitStyle, origin: Point = (0.0, 0.0, 0
         "profile": [[printed_length(x, style) for x in row] for row in setup.profile],
         "rolled": [] if setup.rolled is None else [printed_bearing(a) for a in setup.rolled],
         "residue": size(setup.residue),
+        "pass_depth": None if setup.pass_depth is None else printed_tool(setup.pass_depth, style),
         "other_miter": None if other is None else printed_angle(other[0], style),
         "other_bevel": None if other is None else printed_angle(other[1], style),
         **_tool_figures(setup.tool, style),

@@ -14,10 +14,13 @@ from typing import Literal, TypeAlias
 from plangen.geometry.vectors import Vec, add, cross, dot, scale
 from plangen.machining.setup import Operation, Setting, Tilt
 
-How: TypeAlias = Literal["end to end", "edge to edge", "face to face", "on a rod", "against a square"]
-"""How the two scraps are put together. ``end to end``: cut ends together, edges in line. ``edge to edge``: cut edges
-together, one turned end for end. ``face to face``: cut faces together, edges in line. ``on a rod`` through both holes,
-one turned half round. ``against a square``: two mitres of 45 degrees."""
+How: TypeAlias = Literal[
+    "end to end", "edge to edge", "planed edges", "face to face", "on a rod", "against a square"
+]
+"""How the two scraps are put together. ``end to end``: cut ends together, edges in line. ``edge to edge``: the
+edges of one ripped scrap together again, one part turned over end for end. ``planed edges`` of two scraps together, one
+turned end for end with the same face up. ``face to face``: cut faces together, edges in line. ``on a
+rod`` through both holes, one turned half round. ``against a square``: two mitres of 45 degrees."""
 
 Along: TypeAlias = Literal["width", "thickness", "length", "trench", "cut", "side"]
 """Across the face, through the thickness, along the face, of floors along and across the trench, beside a rod."""
@@ -65,6 +68,10 @@ def scrap_test(setting: Setting, operation: Operation, bases: Bases) -> ScrapTes
         return _of_a_trench(setting, bases)
     if operation in ("by hand", "turn", "bend", "saw to line", "rout to template", "mould"):
         return None
+    if operation == "plane":
+        lean = 0.0 if setting.tilt is None else setting.tilt.angle
+        through = _opening("thickness", bases.thickness, math.tan(lean))
+        return None if through is None else ScrapTest("planed edges", (through,))
     return _of_a_through_cut(setting, bases)
 
 

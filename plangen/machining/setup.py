@@ -3,7 +3,8 @@
 At a machine: x along the fence to the right, y away from the operator toward the fence, z up. The blade at rest is
 the plane x = 0; a miter turns it counter-clockwise seen from above, then a bevel leans its top to the right about its
 own trace. A tilt turns the *work* about a level axis, before both. Angles are radians, lengths millimetres, points
-and directions in the member's frame.
+and directions in the member's frame. At the jointer the blade lies level (miter and bevel 90 degrees, its normal down)
+and the tilt is the fence's: azimuth 0 where its top leans in over the table, 180 degrees where it leans out.
 """
 
 from __future__ import annotations
@@ -134,6 +135,7 @@ class Setup:
     miter: float = 0.0
     bevel: float = 0.0
     tilt: Tilt | None = None
+    """Of the work on what lies under it, on the tilting table of bandsaw or drill press, by the jointer's fence."""
     jig: str | None = None
     stop: Stop | None = None
     fence: float | None = None
@@ -176,6 +178,8 @@ class Setup:
     blocks: tuple[Block, ...] = ()
     passes: int = 1
     """Of the tool; 0: nothing of its own is cut here, since the wood is bought so or the stroke before left it so."""
+    pass_depth: float | None = None
+    """At the jointer: what one pass takes off at most, mm, square to the cut."""
     alternative: tuple[float, float] | None = None
     """Miter and bevel for the work standing on edge, where that is at hand too."""
     quantity: int = 1

@@ -6,6 +6,7 @@ Each stop found says whether the plane is the near or the far wall of waste that
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Sequence
+from dataclasses import replace
 from typing import Literal
 
 from plangen.geometry.surfaces import Plane
@@ -39,6 +40,17 @@ def rip_stop(work: Work, lying: Lying, plane: Plane, faces: Sequence[str], wall:
     """
     ends = [*seen_from(work, lying.posture.x), *seen_from(work, neg(lying.posture.x)), *_upright(work, lying)]
     return _best(work, plane, faces, ends, [lying.against])
+
+
+def planed_stop(work: Work, lying: Lying, plane: Plane) -> Stop:
+    """Of an edge planed along the fence: on an arris of an end, on the side away from the fence, from what is up.
+
+    Raises ValueError where no arris of the work crosses the plane.
+    """
+    ends = [*seen_from(work, lying.posture.x), *seen_from(work, neg(lying.posture.x))]
+    above = seen_from(work, lying.posture.z) or [_OPPOSITE[lying.down]]
+    stop = _best(work, plane, [*front(work, lying), lying.against], ends, above)
+    return replace(stop, wall=None)
 
 
 def faces_marked(work: Work, lying: Lying) -> list[str]:

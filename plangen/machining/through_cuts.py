@@ -1,4 +1,4 @@
-"""Cuts right through the work, one plane each: crosscuts, rips, tapers."""
+"""Cuts right through the work, one plane each: crosscuts, rips, tapers, planed edges."""
 
 from __future__ import annotations
 
@@ -10,6 +10,7 @@ from plangen.geometry.surfaces import Plane, Surface
 from plangen.geometry.vectors import Vec
 from plangen.joinery.model import Feature
 from plangen.machining.lying import Lying, lyings
+from plangen.machining.planed import planed
 from plangen.machining.posture import LEVEL, blade_angles
 from plangen.machining.setup import Machine, Operation, Setup, Tool, Way
 from plangen.machining.stops import crosscut_stop, faces_marked, long_or_short, rip_stop
@@ -56,8 +57,10 @@ def through_cuts(work: Work, feature: Feature, surface: Surface, shop: Shop, kep
             cost, faults = _cost(lying, angled, inside, shop.machine(angled.machine))
             found.append(_Found(lying, angled, cost, tuple(faults)))
     within = [f for f in found if not f.faults]
-    best = sorted(within or found, key=_Found.rank)
-    return [_way(work, feature, surface, f, _alternative(f, within), shop) for f in best[:kept]]
+    by_jointer = planed(work, feature, surface, shop)[:kept]
+    best = sorted(within or ([] if by_jointer else found), key=_Found.rank)
+    sawn = [_way(work, feature, surface, f, _alternative(f, within), shop) for f in best[:kept]]
+    return sorted([*sawn, *by_jointer], key=lambda w: round(w.cost, 6))[:kept]
 
 
 @dataclass(frozen=True)

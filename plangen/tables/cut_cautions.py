@@ -12,7 +12,8 @@ from plangen.units import LengthUnit
 
 Risk: TypeAlias = Literal[
     "short piece", "blade toward fence", "narrow rip", "trench through most", "end grain", "standing tall",
-    "bored aslant", "round rolls", "small at router", "thin at jointer", "deep cut",
+    "bored aslant", "round rolls", "small at router", "thin at jointer", "narrow at jointer", "fence leans out",
+    "deep cut",
 ]  # fmt: skip
 
 PUSH_STICK_WIDTH = 150.0
@@ -27,6 +28,9 @@ DEEP = 19.0
 """Millimetres: a trench up to this deep is one pass (common practice)."""
 THIN_AT_JOINTER = 6.35
 """Millimetres: no thinner piece is run over a jointer (1/4 in, two school rules, read)."""
+
+NARROW_AT_JOINTER = 75.0
+"""Millimetres: lower pieces are moved over a jointer with push blocks (3 in, common practice)."""
 
 
 GUARD_OFF = (
@@ -89,6 +93,14 @@ CUT_CAUTIONS: dict[Risk, CutCaution] = {
     ),
     "thin at jointer": _said(
         "Too thin for the jointer: plane it by hand on a board.", "1/4 in, two school rules (read)"
+    ),
+    "narrow at jointer": _said(
+        "Low at the jointer: push blocks on it, never a hand over the cutters.", "common practice"
+    ),
+    "fence leans out": _said(
+        "The fence leans out and does not trap the work: clamp a strip to the table along its foot, press it to the "
+        "fence.",
+        "a jointer's fence tilts inward (common practice)",
     ),
     "deep cut": _said(
         "Deep for one pass: take it in several, each no deeper than the cutter is wide.", "common practice"

@@ -6,6 +6,7 @@ from functools import lru_cache
 from pathlib import Path
 
 import pytest
+from cut_plans import SHOPS
 from setup_paper import SetupPaper
 from worked_out import PROJECT, facts_of, sheets_of
 
@@ -17,7 +18,7 @@ from plangen.drawing.marks import Group, Lettering
 from plangen.drawing.overlaps import overlaps
 from plangen.drawing.setup_sheet import setup_drafts
 
-every_design = pytest.mark.parametrize("path", PROJECT, ids=lambda p: p.stem)
+every_design = pytest.mark.parametrize("path", [*PROJECT, *SHOPS], ids=lambda p: p.stem)
 
 
 @lru_cache(maxsize=2)

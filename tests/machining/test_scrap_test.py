@@ -50,6 +50,47 @@ def test_two_parts_of_a_scrap_one_turned_over_part_by_twice_the_angle(miter: flo
     assert through.gap == pytest.approx(abs(gap(n, 0.0, 40.0)))
 
 
+@given(lean=st.floats(math.radians(1.0), math.radians(40.0)), way=st.sampled_from((0.0, math.pi)))
+@settings(max_examples=20, deadline=None)
+def test_two_planed_edges_one_turned_end_for_end_part_by_twice_the_fence_s_lean(
+    lean: float, way: float
+) -> None:
+    """The board as it stands on its edge at the fence, then laid down: edge to edge along x, the same face up."""
+    setting_ = setting(math.pi / 2, math.pi / 2, Tilt(lean, way))
+    found = scrap_test(setting_, "plane", BASES)
+    assert found is not None
+    assert found.how == "planed edges"
+    (through,) = found.openings
+    _, to_fence, up = turn((math.cos(way), 0, 0), -lean) @ np.array([0.0, 0.0, -1.0])
+    one = np.array(
+        [0.0, -up, to_fence]
+    )  # laid on the side that stood at the fence: out of the edge y, upward z
+    two = turn((0, 0, 1), math.pi) @ one
+    assert through.gap == pytest.approx(40.0 * abs(one[2] / one[1] - two[2] / two[1]))
+    assert through.gap == pytest.approx(80.0 * math.tan(lean))
+    assert scrap_test(setting(math.pi / 2, math.pi / 2), "plane", BASES) is None
+
+
+@given(miter=angle, bevel=angle)
+@settings(max_examples=20, deadline=None)
+def test_a_ripped_scrap_together_again_one_part_turned_end_for_end_shows_taper_and_tilt_twice(
+    miter: float, bevel: float
+) -> None:
+    n = blade(math.pi / 2 + miter / 8, bevel)
+    found = scrap_test(setting(math.pi / 2 + miter / 8, bevel), "rip", BASES)
+    assert found is not None
+    if found.how == "against a square":
+        return
+    other = turn((0, 1, 0), math.pi) @ -n
+    gaps = {
+        "length": 300.0 * (other[0] / other[1] - n[0] / n[1]),
+        "thickness": 40.0 * (other[2] / other[1] - n[2] / n[1]),
+    }
+    assert found.how == "edge to edge"
+    for opening in found.openings:
+        assert opening.gap == pytest.approx(abs(gaps[opening.along]))
+
+
 def test_a_scrap_cut_square_shows_nothing_and_has_no_test() -> None:
     assert scrap_test(setting(), "crosscut", BASES) is None
     assert scrap_test(setting(), "bore", BASES) is None
