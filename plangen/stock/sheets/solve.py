@@ -12,7 +12,7 @@ from plangen.stock.sheets.reading import read_back
 from plangen.stock.sheets.ruin import clear, search, squeeze
 from plangen.stock.sheets.trees import settle
 
-EFFORT = 1000
+EFFORT = 2000
 """Moves of the search unless more are asked for: a second's work in plain Python for a small job."""
 
 _HISTORY = 2000
