@@ -12,7 +12,9 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from pathlib import PurePath
 
+from plangen.assembling.steps import Assembling, plan_assembling
 from plangen.checks.model import check_model
+from plangen.checks.removing import leaving_groups
 from plangen.design.design import Design
 from plangen.design.reading import read_design_bytes
 from plangen.design.shop_reading import Beside, ChosenShop, choose_shop, nothing_beside
@@ -67,6 +69,8 @@ class PlanFacts:
     """Of the assemblies on which something is cut once they are together."""
     machining: Machining
     """Every cut: set-ups, settings, jigs. Planned on the piece as it is when all is done."""
+    assembling: Assembling
+    """How the piece goes together, step by step."""
     findings: tuple[Finding, ...]
 
 
@@ -92,13 +96,14 @@ def plan_facts(
         return None, in_order((*findings, *problem.findings))
     if any(f.level == "error" for f in found):
         return None, in_order(found)
+    assembling = plan_assembling(model, leaving_groups(design, scope))
     machining = plan_cuts(model, shop.shop, design.units)
     if machining.members:
         model = replace(model, members=(*model.members, *machining.members))
         bench = replace(bench, members=(*bench.members, *machining.members))
     style = _style(design, scope)
     figures = dimension_members(bench, style)
-    found = (*found, *sheet_findings(bench, figures), *_beyond_the_shop(machining, model))
+    found = (*found, *sheet_findings(bench, figures), *_beyond_the_shop(machining, model), *_not_straight(assembling, model))
     if any(f.level == "error" for f in found):
         return None, in_order(found)
     facts = PlanFacts(
@@ -119,6 +124,7 @@ def plan_facts(
         elevation_figures=dimension_elevations(model, style),
         assembly_figures=dimension_assemblies(model, figures, style),
         machining=machining,
+        assembling=assembling,
         findings=in_order(found),
     )
     return facts, facts.findings
@@ -130,6 +136,15 @@ def _beyond_the_shop(machining: Machining, model: Model) -> Iterator[Finding]:
         member = next((m for m in model.members if text.startswith((f"{m.name}:", f"{m.name},"))), None)
         if member is not None:
             yield note(member.place, "shop", text, member.name)
+
+
+def _not_straight(assembling: Assembling, model: Model) -> Iterator[Finding]:
+    """What no straight move brings together, told at the line of its last member."""
+    if assembling.stuck:
+        member, _ = model.instance(assembling.stuck[-1])
+        names = ", ".join(f'"{n}"' for n in assembling.stuck)
+        text = f"no straight moves bring {names} together: say sprung: yes at the joint that is sprung in"
+        yield note(member.place, "assembling", text, *assembling.stuck)
 
 
 def check_text(text: str, file: str) -> tuple[Finding, ...]:

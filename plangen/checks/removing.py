@@ -74,6 +74,16 @@ def check_removable(
     yield from (finding for _, finding in noted.values())
 
 
+def leaving_groups(design: d.Design, scope: Scope) -> tuple[tuple[tuple[str, ...], Vec], ...]:
+    """What is made to come out of the finished piece: names of the instances that leave together, and the unit world
+    direction they go; each group once."""
+    found: dict[tuple[str, ...], Vec] = {}
+    for leaving in _all_leaving(design, scope):
+        if isinstance(leaving, _Leaving):
+            found.setdefault(leaving.names, leaving.way)
+    return tuple(found.items())
+
+
 # --- what leaves together ---------------------------------------------------------------------------------
 
 

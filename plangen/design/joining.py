@@ -87,6 +87,7 @@ class Joint(Record):
     stopped: bool = keyed(
         "the cut ends where the first does (default: it runs the second's length)", default=False
     )
+    sprung: bool = keyed("the parts are sprung apart to close it: no straight move does", default=False)
     after: Text | None = keyed("the joint that is cut first", default=None)
     when: When = keyed("the stage at which it is cut", default="shaped")
     only_if: Expression | None = keyed(

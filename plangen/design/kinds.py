@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 _ANY = ("name", "when", "only_if")
-_FITTED = (*_ANY, "fit", "allowance")
+_FITTED = (*_ANY, "fit", "allowance", "sprung")
 _CUT = (*_FITTED, "after")
 _LAP = (*_FITTED, "floor", "over", "depth")
 _PEGGED = ("peg", "pegs", "drawbore")

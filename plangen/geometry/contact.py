@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
+from dataclasses import dataclass
 
 import numpy as np
 import shapely
@@ -12,8 +13,8 @@ from plangen.geometry.clash import world_vertices
 from plangen.geometry.frames import Frame
 from plangen.geometry.patches import Array, frame_about
 from plangen.geometry.solid import Face, Solid
-from plangen.geometry.surfaces import Cone, Cylinder, Plane
-from plangen.geometry.vectors import LENGTH_TOLERANCE, Point, Vec, add, cross, dot, length, sub
+from plangen.geometry.surfaces import Cone, Cylinder, Form, Plane
+from plangen.geometry.vectors import LENGTH_TOLERANCE, Point, Vec, add, cross, dot, length, scale, sub, unit
 
 OPPOSED = 1e-5
 """Radians by which faces in contact may be out of parallel."""
@@ -31,13 +32,78 @@ def contact_area(a: Solid, frame_a: Frame, b: Solid, frame_b: Frame, gap: float)
     for fa, fb in _facing(a, frame_a, b, frame_b, gap):
         pa, pb = a.forms[fa.surface].placed(frame_a), b.forms[fb.surface].placed(frame_b)
         ta, tb = xa[a.triangles[list(fa.triangles)]], xb[b.triangles[list(fb.triangles)]]
-        if isinstance(pa, Plane) and isinstance(pb, Plane):
-            areas.append(_flat_overlap(pa, ta, tb, gap))
-        elif isinstance(pa, Cylinder) and isinstance(pb, Cylinder):
-            areas.append(_round_overlap(2 * math.pi * pa.radius, _unrolled(pa, ta), _unrolled(pa, tb)))
-        elif isinstance(pa, Cone) and isinstance(pb, Cone):
-            areas.append(_round_overlap(2 * math.pi, _spread(pa, ta), _spread(pa, tb)))
+        areas.append(_overlap(pa, pb, ta, tb, gap))
     return math.fsum(areas)
+
+
+@dataclass(frozen=True)
+class Touch:
+    """Where a face of one placed solid lies on a face of another."""
+
+    ways_off: tuple[Vec, ...]
+    """Unit: the first is free of the second in any direction that has no negative part along one of these. One for
+    plane faces, several round a post."""
+    area: float
+    """Square millimetres."""
+    corners: tuple[Point, ...]
+    """Points about the part that touches."""
+
+
+def touches(a: Solid, frame_a: Frame, b: Solid, frame_b: Frame, gap: float) -> tuple[Touch, ...]:
+    """Every contact of faces within ``gap`` mm, over more than a square millimetre (as ``contact_area`` counts)."""
+    xa, xb = world_vertices(a, frame_a), world_vertices(b, frame_b)
+    found = []
+    for fa, fb in _facing(a, frame_a, b, frame_b, gap):
+        form, other = a.forms[fa.surface].placed(frame_a), b.forms[fb.surface].placed(frame_b)
+        ta, tb = xa[a.triangles[list(fa.triangles)]], xb[b.triangles[list(fb.triangles)]]
+        area = _overlap(form, other, ta, tb, gap)
+        if area > _LEAST_TOUCH:
+            smaller = ta if np.ptp(ta.reshape(-1, 3), axis=0).sum() <= np.ptp(tb.reshape(-1, 3), axis=0).sum() else tb
+            found.append(Touch(_ways_off(form, other, smaller), area, _some_corners(smaller)))
+    return tuple(found)
+
+
+_LEAST_TOUCH = 1.0
+_ROUND_WAYS = 60
+
+
+def _ways_off(form: Form, other: Form, facets: Array) -> tuple[Vec, ...]:
+    """Square to the skin where the facets are, out of the second solid into the first."""
+    if isinstance(other, Plane):
+        return (other.normal,)
+    assert isinstance(form, Cylinder | Cone)
+    middle = facets.mean(axis=1)
+    step = max(1, len(middle) // _ROUND_WAYS)
+    return tuple(dict.fromkeys(_inward(form, (p[0], p[1], p[2])) for p in middle[::step].tolist()))
+
+
+def _inward(form: Cylinder | Cone, p: Point) -> Vec:
+    """Square to a round surface at a point near it, into its own wood."""
+    off = sub(p, form.point)
+    along_axis = dot(off, form.axis)
+    radial = unit(sub(off, scale(form.axis, along_axis)))
+    slope = form.slope if isinstance(form, Cone) else 0.0
+    outward = unit(sub(radial, scale(form.axis, slope)))
+    away = scale(outward, -1.0 if form.side == "post" else 1.0)
+    return (round(away[0], 9), round(away[1], 9), round(away[2], 9))
+
+
+def _some_corners(facets: Array) -> tuple[Point, ...]:
+    """Corners of facets, each once; of many round a post some."""
+    each = sorted({(p[0], p[1], p[2]) for p in facets.reshape(-1, 3).tolist()})
+    return tuple(each[:: max(1, len(each) // _ROUND_WAYS)])
+
+
+def _overlap(form: Form, other: Form, ours: Array, theirs: Array, gap: float) -> float:
+    """Square millimetres that two facing faces share; facets (n, 3, 3) in the world."""
+    match form, other:
+        case Plane(), Plane():
+            return _flat_overlap(form, ours, theirs, gap)
+        case Cylinder(), Cylinder():
+            return _round_overlap(2 * math.pi * form.radius, _unrolled(form, ours), _unrolled(form, theirs))
+        case Cone(), Cone():
+            return _round_overlap(2 * math.pi, _spread(form, ours), _spread(form, theirs))
+    return 0.0
 
 
 def _facing(a: Solid, frame_a: Frame, b: Solid, frame_b: Frame, gap: float) -> Iterator[tuple[Face, Face]]:

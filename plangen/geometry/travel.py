@@ -10,6 +10,7 @@ from dataclasses import dataclass
 
 import manifold3d
 import numpy as np
+import shapely
 
 from plangen.geometry.clash import CLASH_THICKNESS, MOVES, Placed, clearing_mesh, thickness_of, world_vertices
 from plangen.geometry.cutting import mesh_of, placed
@@ -44,6 +45,44 @@ def first_met(parts: Sequence[Placed], others: Sequence[Placed], way: Vec) -> Ob
         return None
     found = [Obstacle(i, _after(facets, others[i], way, far)) for i in met]
     return min(found, key=lambda o: (round(o.after, 2), o.index))
+
+
+def is_met(part: Placed, other: Placed, way: Vec) -> bool:
+    """Whether ``other`` bars a part that travels along ``way`` (unit) without end, judged as ``first_met`` does."""
+    facets, far = _forward([part], way), _reach([part], [other], way)
+    if len(facets) <= _MANY_FACETS:
+        return _bars(facets, way, far, other)
+    return _met_at_a_step(part, other, way, far)
+
+
+_MANY_FACETS = 150
+"""Facets of which a prism each is still quicker than moving the whole part along, step by step."""
+_FIRST_STEP, _MOST_STEP = 0.5, 18.0
+"""Millimetres between the places of a part that is moved along: close together where it leaves its joint, and then
+no farther apart than most parts are thick."""
+
+
+def _met_at_a_step(part: Placed, other: Placed, way: Vec, far: float) -> bool:
+    moving, standing = (placed(clearing_mesh(p[0]), p[1]) for p in (part, other))
+    at, step = 0.0, _FIRST_STEP
+    while at < far:
+        at += step
+        step = min(2 * step, _MOST_STEP)
+        shared = moving.translate((way[0] * at, way[1] * at, way[2] * at)) ^ standing
+        if not shared.is_empty() and any(thickness_of(p) > _FACETS_OFF for p in shared.decompose()):
+            return True
+    return False
+
+
+_FACETS_OFF = 0.02
+"""Millimetres that round parts may seem to share on the way, since they are looked at as facets."""
+
+
+def shadows_meet(ours: Array, theirs: Array) -> bool:
+    """Whether the convex hulls of two sets of points (n, 2), seen along a way, share more than a border: where they
+    do not, neither solid can bar the other along it."""
+    a, b = (shapely.convex_hull(shapely.multipoints(x)) for x in (ours, theirs))
+    return float(a.intersection(b).area) > _NEAR * _NEAR
 
 
 def _reach(parts: Sequence[Placed], others: Sequence[Placed], way: Vec) -> float:

@@ -166,6 +166,8 @@ class Joint:
     fit: str
     clearance: float
     place: Place
+    sprung: bool = False
+    """The parts are sprung apart to close it."""
 
 
 @dataclass(frozen=True)

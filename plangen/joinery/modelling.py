@@ -150,6 +150,7 @@ def _joints(design: d.Design, scope: Scope, placed: Sequence[Placed], collected:
                     spec.fit or default_fit(str(spec.kind)),
                     max(meeting.clearance, sizing.or_rule(spec.gap, 0.0)),
                     spec.place,
+                    spec.sprung,
                 )
                 joints.append((meeting, joint))
 

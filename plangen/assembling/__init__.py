@@ -1,0 +1,1 @@
+"""How the piece goes together: what can leave which way, in which order, step by step."""
