@@ -136,11 +136,8 @@ class CardMaker:
         ]
         origin = self._members[cut.member].blank.origin
         fields = cut_fields(cut, setting, max(earlier, default=None), self._names, origin, line, self._style)
-        sight = (
-            sight_text(drawn, self._work(drawn), self._names, self._style)
-            if (drawn := self._drawn(cut))
-            else ""
-        )
+        drawn = self._drawn(cut)
+        sight = "" if drawn is None else sight_text(drawn, origin, self._names, self._style)
         return [*fields, ("Sight", sight)] if sight else fields
 
     def _drawn(self, cut: Setup) -> Setup | None:

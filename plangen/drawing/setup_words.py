@@ -36,7 +36,8 @@ Card: ``CUT n: mark name[, left|right hand], m piece|pieces``
     ``Waste free``  the cuts whose waste comes away together: ``cut 7 + cut 9 floor; ...``. The surfaces of a cut
                 that no such field names make one piece of waste by themselves
     ``Passes``  how often, at the jointer ``n, each x deep``
-    ``Left standing`` or ``Cut too far`` (a tool of real width), ``Block``, ``On edge`` (the other posture), ``Only by hand``, ``Caution``
+    ``Left standing`` or ``Cut too far`` (a tool of real width), ``Block``,
+    ``On edge`` (the other posture), ``Only by hand``, ``Caution``
     ``Sight``   a slanting hole by hand, on the drawn hand: ``x° from s/s, aim at s, place; lean y°``
 
     ``CUT k: [[mark name, ][left|right hand, ]m pieces, ]as cut n, but`` has only the fields that differ from cut n's;

@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections import Counter
 from typing import Any
 
+from plangen.export.hand_layout_json import layout_facts
 from plangen.export.json_numbers import plain, set_degrees, set_length, set_lengths, unit_all
 from plangen.export.member_json import form_facts
 from plangen.geometry.surfaces import Extruded
@@ -59,10 +60,14 @@ def setup_facts(setup: Setup, member: Member, style: UnitStyle) -> dict[str, Any
         "residue": plain(setup.residue),
         "residue_note": setup.residue_note,
         "block": setup.block or None,
+        "blocks": [{"kind": b.kind, "on": b.on, "size": set_lengths(b.size)} for b in setup.blocks],
+        "touches": None if setup.touches is None else set_lengths((*setup.touches[0], setup.touches[1])),
+        "rolled": None if setup.rolled is None else [set_degrees(a) for a in setup.rolled],
         "passes": setup.passes,
         "pass_depth": _maybe(setup.pass_depth),
         "alternative": _alternative(setup.alternative),
         "cautions": list(setup.cautions),
+        "layout": None if setup.layout is None else layout_facts(setup.layout),
         "printed": _printed(printed_figures(setup, style, member.blank.origin)),
     }
 
@@ -93,6 +98,8 @@ def jig_facts(jig: Jig) -> dict[str, Any]:
         "rise": plain(jig.rise),
         "length": plain(jig.length),
         "width": plain(jig.width),
+        "beside": jig.beside or None,
+        "snap_error": plain(jig.snap_error),
         "for": list(jig.setups),
     }
 

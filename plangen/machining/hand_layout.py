@@ -12,176 +12,34 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
-from fractions import Fraction
 
 from plangen.geometry.surfaces import Plane
 from plangen.geometry.vectors import Point, Vec, along, cross, dot, length, neg, scale, sub
 from plangen.joinery.boring_angles import boring_angles
 from plangen.machining.bores import is_outside
+from plangen.machining.layout_records import GaugeLine, HandLayout, Roll, SideDepth, SightLine
 from plangen.machining.posture import lying
+from plangen.machining.ruler import rise_and_run
 from plangen.machining.setup import Setup
 from plangen.machining.work import Work, distance_along, meeting_line
-from plangen.units import MM_PER_INCH, LengthUnit, UnitStyle
+from plangen.units import LengthUnit
 
-MARKS: dict[LengthUnit, Fraction] = {"in": MM_PER_INCH / 16, "mm": Fraction(1)}
-"""What a framing square, or a rule, is divided into."""
-LONGEST: dict[LengthUnit, Fraction] = {"in": 24 * MM_PER_INCH, "mm": Fraction(600)}
-"""The blade of a framing square; a rule of the same use."""
-SHORTEST: dict[LengthUnit, Fraction] = {"in": 6 * MM_PER_INCH, "mm": Fraction(150)}
-"""A shorter pair of marks sets a gauge no truer than the eye does (common practice)."""
-_TIE = 1e-12
 _SAME = 1e-6
 _PARALLEL = 1e-9
 _ALONG = 0.5
 _REFERENCES = ("face", "edge", "back", "back edge", "A", "B")
 
 
-# --- marks on a rule ----------------------------------------------------------------------------------------
-
-
-@dataclass(frozen=True)
-class RiseAndRun:
-    """An angle as two marks: so much up in so much along. tan angle = rise / run."""
-
-    rise: Fraction
-    run: Fraction
-    """Millimetres, both whole numbers of marks."""
-    error: float
-    """Radians, of the marks' angle over the one asked for."""
-
-    @property
-    def angle(self) -> float:
-        return math.atan2(self.rise, self.run)
-
-
-def rise_and_run(
-    angle: float, units: LengthUnit, most_run: Fraction | None = None, step: Fraction | None = None
-) -> RiseAndRun:
-    """The pair of marks whose angle errs least, found by trying every longer mark from ``SHORTEST`` on.
-
-    ``angle`` from 0 to a quarter turn; ``most_run`` the longest mark, ``step`` what the rule is divided into, mm. Of
-    pairs that err alike the shorter is taken. Raises ValueError for another angle, or where no mark is that short.
-    """
-    if not 0.0 <= angle <= math.pi / 2:
-        raise ValueError("rise and run are of an angle from 0 to 90 degrees")
-    step = MARKS[units] if step is None else step
-    longest = LONGEST[units] if most_run is None else most_run
-    steep = angle > math.pi / 4
-    slope = math.tan(math.pi / 2 - angle if steep else angle)
-    first = math.ceil(min(SHORTEST[units], longest) / step)
-    best: tuple[float, int, int] | None = None
-    for count in range(first, int(longest / step) + 1):
-        short = round(count * slope)
-        rise, run = (count, short) if steep else (short, count)
-        error = math.atan2(rise, run) - angle
-        if best is None or abs(error) < abs(best[0]) - _TIE:
-            best = error, rise, run
-    if best is None:
-        raise ValueError("no mark of the rule is that short")
-    return RiseAndRun(best[1] * step, best[2] * step, best[0])
-
-
-# --- what is laid out ---------------------------------------------------------------------------------------
-
-
-@dataclass(frozen=True)
-class GaugeLine:
-    """The line that a cut draws on one face, from an arris of it."""
-
-    cut: str
-    """Id of the surface that is cut."""
-    surface: str
-    arris: tuple[str, str]
-    """The face, and the one it meets there."""
-    at: Point
-    """Where the line starts, on the arris."""
-    way: Vec
-    """Unit, the line's direction over the face."""
-    angle: float
-    """Between the line and the arris, 0 to a quarter turn: the bevel gauge's setting."""
-    leans: Vec
-    """Unit, along the arris: the way to which the line leans from square; 0, 0, 0 where it is square."""
-    marks: RiseAndRun
-    """Of the angle from square, or from the arris where that is the smaller."""
-
-    @property
-    def from_square(self) -> float:
-        return math.pi / 2 - self.angle
-
-    @property
-    def marks_from_arris(self) -> bool:
-        return self.angle < self.from_square - _PARALLEL
-
-
-@dataclass(frozen=True)
-class SightLine:
-    """How a slanting hole is sighted: a line over the face it enters, and the lean along it."""
-
-    surface: str
-    entry: Point
-    arris: tuple[str, str] | None
-    """The sight line is told from this arris' direction; None where the mark was told from none."""
-    sight_line: float
-    """Radians between the two, 0 to a quarter turn."""
-    toward: Vec
-    """Unit, over the face: the way the hole leans as it goes in."""
-    sight_marks: RiseAndRun
-    resultant: float
-    """Radians that the hole leans from square to the face, along the sight line."""
-    resultant_marks: RiseAndRun
-    aim: Point | None
-    """Where the sight line, drawn on, leaves the face; None where no plane of the work bounds it."""
-    aim_surface: str | None
-    exit: Point | None
-    """The middle of the hole's mouth on the other side."""
-
-
-@dataclass(frozen=True)
-class Roll:
-    """A hole in a round piece: where it stands round the piece from a face of its blank, and its lean along it."""
-
-    from_surface: str
-    roll: float
-    """Radians round from the square to that face, counter-clockwise seen from end B, from -pi to pi."""
-    lean: float
-    """Radians from square to the piece's length; positive toward end B as the hole goes in."""
-    lean_marks: RiseAndRun
-    entry: Point
-
-
-@dataclass(frozen=True)
-class SideDepth:
-    """How deep a trench is where it comes out at one side."""
-
-    surface: str
-    wall: str | None
-    """The wall beside which it is measured; None where the trench has none."""
-    at: Point
-    """On the surface that depths are measured from."""
-    depth: float
-
-
-@dataclass(frozen=True)
-class HandLayout:
-    """Everything drawn on the work for one set-up."""
-
-    lines: tuple[GaugeLine, ...] = ()
-    sight: SightLine | None = None
-    roll: Roll | None = None
-    depths: tuple[SideDepth, ...] = ()
-
-
-def layout_by_hand(setup: Setup, work: Work, style: UnitStyle) -> HandLayout:
+def layout_by_hand(setup: Setup, work: Work, units: LengthUnit) -> HandLayout:
     """The lines, angles and depths of a set-up, on the work as it stands before it."""
     if setup.operation in ("bore", "ream"):
-        return _of_a_hole(setup, work, style)
+        return _of_a_hole(setup, work, units)
     if setup.operation in ("turn", "mould", "bend") or setup.depth == (0.0, 0.0):
         return HandLayout()
     planes = {s.id: s.form for f in work.member.features for s in f.surfaces if isinstance(s.form, Plane)}
     floor = _floor_of(setup)
     walls = {i: planes[i] for i in setup.makes if i in planes and i != floor}
-    lines = tuple(line for i, p in walls.items() for line in gauge_lines(work, i, p, style))
+    lines = tuple(line for i, p in walls.items() for line in gauge_lines(work, i, p, units))
     depths = tuple(_side_depths(setup, work, planes[floor], walls)) if floor in planes else ()
     return HandLayout(lines, depths=depths)
 
@@ -200,7 +58,7 @@ def _floor_of(setup: Setup) -> str:
 # --- lines on faces ------------------------------------------------------------------------------------------
 
 
-def gauge_lines(work: Work, cut: str, plane: Plane, style: UnitStyle) -> Iterator[GaugeLine]:
+def gauge_lines(work: Work, cut: str, plane: Plane, units: LengthUnit) -> Iterator[GaugeLine]:
     """The line that a plane draws on each outer face of the work that it crosses, reference surfaces first."""
     planes = work.planes()
     crossed = [i for i in planes if is_outside(work, i) and _crosses(work, planes[i], plane)]
@@ -210,7 +68,7 @@ def gauge_lines(work: Work, cut: str, plane: Plane, style: UnitStyle) -> Iterato
             (
                 found
                 for other in crossed
-                if (found := _line(planes, cut, plane, face, other, style)) is not None
+                if (found := _line(planes, cut, plane, face, other, units)) is not None
             ),
             None,
         )
@@ -225,7 +83,7 @@ def _crosses(work: Work, face: Plane, plane: Plane) -> bool:
 
 
 def _line(
-    planes: dict[str, Plane], cut: str, plane: Plane, face: str, other: str, style: UnitStyle
+    planes: dict[str, Plane], cut: str, plane: Plane, face: str, other: str, units: LengthUnit
 ) -> GaugeLine | None:
     arris = meeting_line(planes[face], planes[other])
     trace = meeting_line(planes[face], plane)
@@ -240,21 +98,21 @@ def _line(
     lean = dot(line, way)
     angle = math.atan2(length(cross(line, way)), abs(lean))
     leans = (0.0, 0.0, 0.0) if abs(lean) < _PARALLEL else scale(way, math.copysign(1.0, lean))
-    marks = rise_and_run(min(angle, math.pi / 2 - angle), style.length)
+    marks = rise_and_run(min(angle, math.pi / 2 - angle), units)
     return GaugeLine(cut, face, (face, other), start, line, angle, leans, marks)
 
 
 # --- holes ---------------------------------------------------------------------------------------------------
 
 
-def _of_a_hole(setup: Setup, work: Work, style: UnitStyle) -> HandLayout:
+def _of_a_hole(setup: Setup, work: Work, units: LengthUnit) -> HandLayout:
     entry, surface = setup.path[0], setup.depth_from
     axis = _axis_of(setup, work)
     if surface is None or axis is None:
         return HandLayout()
     if setup.touches is not None:
-        return HandLayout(roll=_rolled(setup, style))
-    return HandLayout(sight=_sighted(setup, work, surface, entry, axis, style))
+        return HandLayout(roll=_rolled(setup, units))
+    return HandLayout(sight=_sighted(setup, work, surface, entry, axis, units))
 
 
 def _axis_of(setup: Setup, work: Work) -> Vec | None:
@@ -266,7 +124,7 @@ def _axis_of(setup: Setup, work: Work) -> Vec | None:
 
 
 def _sighted(
-    setup: Setup, work: Work, surface: str, entry: Point, axis: Vec, style: UnitStyle
+    setup: Setup, work: Work, surface: str, entry: Point, axis: Vec, units: LengthUnit
 ) -> SightLine | None:
     face = work.planes()[surface]
     arris = None if setup.stop is None else setup.stop.arris
@@ -277,8 +135,8 @@ def _sighted(
     aim = _aim(work, surface, entry, told.toward)
     return SightLine(
         surface, entry, None if line is None else arris, told.sight_line, told.toward,
-        rise_and_run(told.sight_line, style.length), told.resultant,
-        rise_and_run(min(told.resultant, math.pi / 2), style.length),
+        rise_and_run(told.sight_line, units), told.resultant,
+        rise_and_run(min(told.resultant, math.pi / 2), units),
         None if aim is None else aim[1], None if aim is None else aim[0],
         setup.path[1] if len(setup.path) > 1 else None,
     )  # fmt: skip
@@ -296,12 +154,12 @@ def _aim(work: Work, surface: str, entry: Point, toward: Vec) -> tuple[str, Poin
     return None if not found else min(found)[1:]
 
 
-def _rolled(setup: Setup, style: UnitStyle) -> Roll | None:
+def _rolled(setup: Setup, units: LengthUnit) -> Roll | None:
     if setup.rolled is None or setup.touches is None or setup.depth_from is None:
         return None
     roll, lean = setup.rolled
     # the piece is rolled back by what its mark stands round from the face
-    return Roll(setup.depth_from, -roll, lean, rise_and_run(abs(lean), style.length), setup.touches[0])
+    return Roll(setup.depth_from, -roll, lean, rise_and_run(abs(lean), units), setup.touches[0])
 
 
 # --- depths --------------------------------------------------------------------------------------------------

@@ -9,6 +9,7 @@ from dataclasses import dataclass, replace
 from plangen.geometry.solid import GeometryError
 from plangen.joinery.model import Feature, Hand, Member, Model, Stage
 from plangen.machining.cautions import with_cautions
+from plangen.machining.hand_layout import layout_by_hand
 from plangen.machining.hands import setups_of_hands
 from plangen.machining.jigs import jig_setups, numbered, out_of_reach, plan_jigs
 from plangen.machining.order import CutOrder, Trials, by_use, order_cuts, used_surfaces
@@ -58,7 +59,7 @@ def plan_cuts(model: Model, shop: Shop, units: LengthUnit = "mm") -> Machining:
     plans = []
     for (trials, _), order in zip(ordered, shared, strict=True):
         try:
-            plans.append(plan_member(trials, order))
+            plans.append(plan_member(trials, order, units))
         except _UNPLANNED as problem:
             beyond.append(f"{trials.member.name}: its cuts could not be planned ({problem})")
     beyond += [text for p in plans for text in p.beyond]
@@ -69,7 +70,7 @@ def plan_cuts(model: Model, shop: Shop, units: LengthUnit = "mm") -> Machining:
         setups = [s for p in plans for s in p.setups]
         beyond += out_of_reach(model, setups, shop)
         named, jigs, pieces = plan_jigs(model, setups, shop, spared, units)
-        plans = [*_renamed(plans, named), *(_jig_plan(p, shop) for p in pieces)]
+        plans = [*_renamed(plans, named), *(_jig_plan(p, shop, units) for p in pieces)]
     except _UNPLANNED as problem:
         beyond.append(f"the jigs could not be planned ({problem})")
     whole = whole_set(plans, jigs)
@@ -89,8 +90,8 @@ def _is_made(member: Member) -> bool:
     return bool(member.features) and (member.role != "bought" or member.bent is not None)
 
 
-def plan_member(trials: Trials, order: CutOrder) -> MemberPlan:
-    """The set-ups of one member in an order of its cuts."""
+def plan_member(trials: Trials, order: CutOrder, units: LengthUnit = "mm") -> MemberPlan:
+    """The set-ups of one member in an order of its cuts; marks on a rule in ``units``."""
     member, shop = trials.member, trials.shop
     offcuts, earlier = spared_by_offcuts(trials, order)
     order = replace(order, bindings=(*order.bindings, *by_use(trials, order.steps), *earlier))
@@ -102,13 +103,14 @@ def plan_member(trials: Trials, order: CutOrder) -> MemberPlan:
             beyond.append(f"{member.name}: {shop.name} has no way to make {step.feature.id}")
         else:
             beyond += [f"{member.name}, {step.feature.id}: {text}" for text in step.way.beyond]
-            drawn += step.way.setups
+            before = trials.bench.work(step.seen)
+            drawn += (replace(s, layout=layout_by_hand(s, before, units)) for s in step.way.setups)
             states += [(step.feature, step.seen)] * len(step.way.setups)
     setups = setups_of_hands(_numbered(drawn), member)
     cuts = []
     for n, setup in enumerate(setups):
-        feature, before = states[n % len(states)]
-        work = trials.bench.work(before)
+        feature, seen = states[n % len(states)]
+        work = trials.bench.work(seen)
         cuts.append(Cut(setup, work, work.after(feature), drawn=setup.hand == member.drawn))
     spared = (*spared_by_order(trials, order), *offcuts)
     return MemberPlan(member, order, setups, tuple(cuts), spared, tuple(beyond))
@@ -125,10 +127,10 @@ def _renamed(plans: Sequence[MemberPlan], named: Sequence[Setup]) -> list[Member
     return found
 
 
-def _jig_plan(piece: Member, shop: Shop) -> MemberPlan:
+def _jig_plan(piece: Member, shop: Shop, units: LengthUnit) -> MemberPlan:
     """A jig is sawn to its lines, each on the whole piece."""
     work = Trials(piece, shop).bench.work()
-    setups = jig_setups(piece, shop)
+    setups = tuple(replace(s, layout=layout_by_hand(s, work, units)) for s in jig_setups(piece, shop))
     return MemberPlan(piece, CutOrder((), ()), setups, tuple(Cut(s, work, work) for s in setups))
 
 

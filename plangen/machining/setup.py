@@ -15,6 +15,7 @@ from typing import Literal, TypeAlias
 from plangen.geometry.curves import Curve
 from plangen.geometry.vectors import Point, Vec
 from plangen.joinery.model import Hand, Member, Stage
+from plangen.machining.layout_records import HandLayout
 
 Machine: TypeAlias = Literal[
     "mitre saw",
@@ -190,6 +191,8 @@ class Setup:
     index: int = 0
     """Place in the order of the whole set, from 1."""
     cautions: tuple[str, ...] = ()
+    layout: HandLayout | None = None
+    """The same cut laid out by hand on the work as it stands before it; of the other hand as drawn."""
 
 
 @dataclass(frozen=True)

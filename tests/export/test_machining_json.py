@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import math
+from dataclasses import fields
 from functools import cache
 from pathlib import Path
 from typing import Any
@@ -148,8 +149,65 @@ def test_settings_and_jigs_name_their_set_ups() -> None:
     jig = Jig("wedge 1", "wedge", "M", math.radians(3), math.radians(90), 5.2, 100.0, 40.0, (3, 4))
     assert jig_facts(jig) == {
         "name": "wedge 1", "kind": "wedge", "member": "M", "angle": 3.0, "azimuth": 90.0, "rise": 5.2,
-        "length": 100.0, "width": 40.0, "for": [3, 4],
+        "length": 100.0, "width": 40.0, "beside": None, "snap_error": 0.0, "for": [3, 4],
     }  # fmt: skip
+
+
+def test_nothing_of_a_set_up_or_a_jig_is_left_out() -> None:
+    """The outline brings its frame along."""
+    told = setup_facts(
+        Setup("A", "end 1", "shaped", "rip", "table saw", (), ()), piece((9.0, 9.0, 9.0)), STYLES["mm"]
+    )
+    assert {f.name for f in fields(Setup)} - {"outline_frame"} == set(told) - {"printed"}
+    jig = jig_facts(Jig("wedge 1", "wedge", "M", 0.1, 0.0, 5.0, 100.0, 40.0, ()))
+    assert {f.name for f in fields(Jig)} - {"setups"} == set(jig) - {"for"}
+
+
+def _planes(plan: dict[str, Any], mark: str) -> dict[str, tuple[list[float], float]]:
+    """Normal and offset of every plane of a member by its id, the faces of its blank among them."""
+    (member,) = (m for m in plan["members"] if m["mark"] == mark)
+    box = member["blank"]
+    size = (box["length"], box["width"], box["thickness"])
+    found = {}
+    for i, (low, high) in enumerate((("A", "B"), ("edge", "back edge"), ("back", "face"))):
+        normal = [float(i == j) for j in range(3)]
+        found[low] = ([-n for n in normal], -box["origin"][i])
+        found[high] = (normal, box["origin"][i] + size[i])
+    planes = (s for s in member["surfaces"] if s["kind"] == "plane")
+    return {**found, **{s["id"]: (s["normal"], s["offset"]) for s in planes}}
+
+
+def _dot(a: list[float], b: list[float]) -> float:
+    return math.fsum(p * q for p, q in zip(a, b, strict=True))
+
+
+def _off(plane: tuple[list[float], float], point: list[float]) -> float:
+    return abs(_dot(plane[0], point) - plane[1])
+
+
+def test_what_is_laid_out_by_hand_lies_where_it_is_said_to(plan: dict[str, Any]) -> None:
+    """A line starts on its arris, on the cut, and runs in both face and cut, at its angle from the arris; marks on a
+    rule err by what is told; a depth goes down from its surface at the side that it is told for."""
+    known = {m["mark"]: _planes(plan, m["mark"]) for m in plan["members"]}
+    for setup in plan["setups"]:
+        planes = known[setup["member"]]
+        for line in setup["layout"]["lines"]:
+            cut, face, other = (planes[i] for i in (line["makes"], *line["arris"]))
+            assert max(_off(p, line["at"]) for p in (cut, face, other)) < 1e-5
+            assert max(abs(_dot(line["way"], p[0])) for p in (cut, face)) < 1e-9
+            along = [face[0][i - 2] * other[0][i - 1] - face[0][i - 1] * other[0][i - 2] for i in range(3)]
+            cosine = abs(_dot(along, line["way"])) / math.hypot(*along)
+            assert math.cos(math.radians(line["angle"])) == pytest.approx(cosine, abs=1e-9)
+            marks = line["marks"]
+            wanted = line["angle"] if marks["from"] == "arris" else 90.0 - line["angle"]
+            told = math.degrees(math.atan2(marks["rise"], marks["run"]))
+            assert told - wanted == pytest.approx(marks["error"], abs=1e-6)
+        for depth in setup["layout"]["depths"]:
+            top, side = planes[setup["depth_from"]], planes[depth["on"]]
+            assert _off(top, depth["at"]) < 1e-5
+            bottom = [p - depth["depth"] * n for p, n in zip(depth["at"], top[0], strict=True)]
+            assert _off(side, bottom) < 1e-5
+            assert depth["wall"] is None or _off(planes[depth["wall"]], bottom) < 1e-5
 
 
 def test_what_is_spared_and_beyond_is_told_in_words() -> None:

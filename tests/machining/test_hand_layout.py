@@ -15,24 +15,17 @@ from worked_out import piece_of
 from plangen.geometry.surfaces import Cylinder, Plane
 from plangen.geometry.vectors import Vec, along, dot, neg, unit
 from plangen.joinery.model import Feature
-from plangen.machining.hand_layout import (
-    LONGEST,
-    MARKS,
-    SHORTEST,
-    GaugeLine,
-    HandLayout,
-    layout_by_hand,
-    rise_and_run,
-)
+from plangen.machining.hand_layout import layout_by_hand
+from plangen.machining.layout_records import GaugeLine, HandLayout
 from plangen.machining.round_ways import round_ways
+from plangen.machining.ruler import LONGEST, MARKS, SHORTEST, rise_and_run
 from plangen.machining.setup import Setup
 from plangen.machining.ways import ways_to_make
 from plangen.machining.work import Bench, Work
 from plangen.tables.machines import SMALL_SHOP
-from plangen.units import MM_PER_INCH, STYLES
+from plangen.units import MM_PER_INCH
 
 BOARD = (300.0, 120.0, 40.0)
-INCHES, METRIC = STYLES["in"], STYLES["mm"]
 
 
 # --- marks on a rule ----------------------------------------------------------------------------------------
@@ -98,7 +91,7 @@ def crosscut(normal: Vec, point: tuple[float, float, float]) -> tuple[Work, Hand
     feature = made_of("end", [plane])
     work = Bench(piece(BOARD, feature)).work()
     setup = Setup("A", "end", "square", "crosscut", "mitre saw", ("end.1",), feature.cutters)
-    return work, layout_by_hand(setup, work, INCHES)
+    return work, layout_by_hand(setup, work, "in")
 
 
 def line_on(layout: HandLayout, surface: str) -> GaugeLine:
@@ -202,7 +195,7 @@ def test_a_leg_is_sighted_from_the_arris_and_aimed_at_a_mark(
     axis = unit((math.tan(math.radians(rake)), math.tan(math.radians(splay)), -1.0))
     feature, work = hole(axis)
     (setup,) = round_ways(work, feature, SMALL_SHOP)[0].setups
-    told = layout_by_hand(setup, work, METRIC).sight
+    told = layout_by_hand(setup, work, "mm").sight
     assert told is not None
     assert told.arris == ("face", "edge")
     assert math.degrees(told.sight_line) == pytest.approx(sight, abs=1e-2)
@@ -226,7 +219,7 @@ def test_a_leg_is_sighted_from_the_arris_and_aimed_at_a_mark(
 def test_a_square_hole_needs_no_sight_line() -> None:
     feature, work = hole((0.0, 0.0, -1.0))
     (setup,) = round_ways(work, feature, SMALL_SHOP)[0].setups
-    assert layout_by_hand(setup, work, METRIC) == HandLayout()
+    assert layout_by_hand(setup, work, "mm") == HandLayout()
 
 
 @settings(max_examples=20, deadline=None)
@@ -245,7 +238,7 @@ def test_a_hole_in_a_round_leg_is_told_by_its_turn_and_its_lean(turn: float, lea
     entry, deep = setup.touches
     assert math.hypot(entry[1] - 20.0, entry[2] - 20.0) == pytest.approx(20.0)
     assert deep == pytest.approx(20.0 / math.cos(lean))
-    told = layout_by_hand(setup, work, METRIC).roll
+    told = layout_by_hand(setup, work, "mm").roll
     assert told is not None
     # turned back by the roll, the hole's place looks the way of the face it is told from
     normal = work.member.blank.planes()[told.from_surface].normal
@@ -269,7 +262,7 @@ def trench(slope: float) -> tuple[Work, HandLayout]:
         "A", "notch", "square", "trench", "trenching head", makes, feature.cutters,
         depth=(8.0, 12.0), depth_from="face",
     )  # fmt: skip
-    return work, layout_by_hand(setup, work, INCHES)
+    return work, layout_by_hand(setup, work, "in")
 
 
 def test_a_sloping_trench_is_an_eighth_deeper_at_one_side() -> None:
@@ -301,7 +294,7 @@ def test_every_cut_of_a_design_is_laid_out_by_hand_in_its_own_planes(path: Path)
         for feature in member.features:
             work = bench.work()
             for setup in (s for w in ways_to_make(work, feature, SMALL_SHOP)[:1] for s in w.setups):
-                layout = layout_by_hand(setup, work, METRIC)
+                layout = layout_by_hand(setup, work, "mm")
                 for line in layout.lines:
                     cut, on = forms[line.cut], work.planes()[line.surface]
                     assert abs(cut.distance(along(line.at, line.way, 25.0))) < 1e-6
