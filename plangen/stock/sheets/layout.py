@@ -10,13 +10,11 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Literal
 
+from plangen.stock.lengths_layout import NoLayout as NoLayout
+
 Cut = Literal["rip", "crosscut"]
 SheetGrain = Literal["along", "across", "none"]
 PartGrain = Literal["along", "across", "any"]
-
-
-class NoLayout(ValueError):
-    """The parts cannot be cut from the stock: which part, or how much stock is missing, in plain words."""
 
 
 @dataclass(frozen=True)

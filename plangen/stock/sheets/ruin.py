@@ -181,28 +181,56 @@ def clear(job: Job, t: Trees, s: int) -> None:
     drop_empty(job, t, s)
 
 
+def left_out(job: Job, t: Trees) -> int:
+    """How many parts have found no room."""
+    many = 0
+    for p in range(job.n):
+        if t.par[p] < 0:
+            many += 1
+    return many
+
+
 def search(
-    job: Job, t: Trees, old: Trees, out: Ints, key: Floats, past: Floats, budget: float, moves: int
+    job: Job,
+    t: Trees,
+    old: Trees,
+    out: Ints,
+    key: Floats,
+    past: Floats,
+    budget: float,
+    moves: int,
+    fresh: bool,
 ) -> bool:
-    """Moves until every part has found room for the budget (True) or the moves are used up."""
-    area = recreate(job, t, out, key, 0, budget)
+    """Moves until every part has found room for the budget (True) or the moves are used up.
+
+    ``fresh`` puts in first what is out, and forgets what late acceptance remembers; otherwise a search goes on.
+    """
+    area = 0.0
+    if fresh:
+        area = recreate(job, t, out, key, 0, budget)
+    else:
+        for p in range(job.n):
+            if t.par[p] < 0:
+                area += job.area[job.part_type[p]]
     now = area - NEATNESS * total_worth(job, t)
-    for k in range(len(past)):
-        past[k] = now
+    if fresh:
+        for k in range(len(past)):
+            past[k] = now
     keep(old, t)
-    for m in range(moves):
+    for _ in range(moves):
         if area == 0.0:
             return True
         t.count[4] += 1
         ruin(job, t)
         area = recreate(job, t, out, key, 64, budget)
         new = area - NEATNESS * total_worth(job, t)
-        late = m % len(past)
+        late = t.count[4] % len(past)
         if new <= now or new <= past[late] or area == 0.0:
             now = new
             keep(old, t)
         else:
             keep(t, old)
+            area = 1.0
         if now < past[late]:
             past[late] = now
-    return area == 0.0
+    return left_out(job, t) == 0

@@ -8,6 +8,7 @@ from plangen.stock.sheets.asked import Asked, Kind, ask, kinds_of, short_kind, s
 from plangen.stock.sheets.bound import least_cost
 from plangen.stock.sheets.compiled import as_arrays, as_list_arrays, compiled_search, worth_compiling
 from plangen.stock.sheets.layout import Cut, CutSheet, NoLayout, SheetLayout, SheetPart, SheetStock
+from plangen.stock.sheets.pool import Pool, covering, put_together
 from plangen.stock.sheets.reading import read_back
 from plangen.stock.sheets.ruin import clear, search, squeeze
 from plangen.stock.sheets.trees import settle
@@ -23,6 +24,18 @@ _TRIES = 12
 
 _TURNS = 2
 """How often each direction of the freeing cut is tried anew."""
+
+_GATHER = 250
+"""Moves between two looks at the sheets of the search."""
+
+_MANY = 4
+"""Sheets from which on putting those met together anew is tried."""
+
+_POOLED = 8000
+"""Moves from which on it is."""
+
+_LESS = 1e-6
+"""A cost this much less, as a share, is less also to the integer program."""
 
 _SAME = 1e-9
 _UNLIMITED = 1e300
@@ -106,10 +119,19 @@ class _Search:
     def cost(self) -> float:
         return float(self.now.spent[0])
 
-    def reach(self, budget: float, moves: int) -> bool:
-        """Whether all parts found room for the budget within so many moves."""
+    def reach(self, budget: float, moves: int, pool: Pool | None = None) -> bool:
+        """Whether all parts found room for the budget within so many moves; what is met on the way is pooled."""
         squeeze(self.job, self.now, budget)
-        return bool(self.go(self.job, self.now, *self.rest, budget, moves))
+        fresh, end = True, self.done + moves
+        while True:
+            step = end - self.done if pool is None else min(_GATHER, end - self.done)
+            if self.go(self.job, self.now, *self.rest, budget, step, fresh):
+                return True
+            if pool is not None:
+                pool.gather(self.job, self.now)
+            if self.done >= end:
+                return False
+            fresh = False
 
     def empty(self, kind: int) -> None:
         """Clears the sheets of a kind, whose size is about to change."""
@@ -142,12 +164,24 @@ def _cheapest(asked: Asked, bound: float, effort: int) -> tuple[tuple[CutSheet, 
         best = _Search(asked, kinds, counts, 1, effort)
         if not best.reach(_UNLIMITED, max(effort, EFFORT)):
             raise NoLayout("there are not enough sheets: no layout was found for all parts")
-    sheets = best.sheets()
-    while best.cost > bound * (1 + _SAME) and best.done < effort:
-        budget = best.cost * (1 - _SAME) - _SAME
-        if not best.reach(budget, effort - best.done):
-            break
-        sheets = best.sheets()
+    return _cheaper(asked, bound, best, effort)
+
+
+def _cheaper(asked: Asked, bound: float, best: _Search, effort: int) -> tuple[tuple[CutSheet, ...], int]:
+    """From one layout to ever cheaper ones, while moves are left, and the cheapest of the sheets met on the way."""
+    sheets, cost = best.sheets(), best.cost
+    pool = Pool() if len(sheets) >= _MANY and effort >= _POOLED else None
+    while cost > bound * (1 + _SAME) and best.done < effort:
+        if best.reach(cost * (1 - _SAME) - _SAME, effort - best.done, pool):
+            sheets, cost = best.sheets(), best.cost
+            continue
+        stocks = [k.stock for k in best.kinds]
+        chosen = pool and covering(asked, [asked.costs[k] for k in stocks], stocks, pool, cost * (1 - _LESS))
+        if pool and chosen:
+            fresh = _Search(asked, best.kinds, _counts(asked), 1, 0)
+            put_together(chosen, pool, fresh.job, fresh.now)
+            sheets = fresh.sheets()
+        break
     return sheets, best.done
 
 
