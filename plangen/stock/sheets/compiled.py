@@ -16,8 +16,10 @@ _PLAIN = {"squeeze", "settle", "_narrow", "_join"}
 
 
 def worth_compiling(moves: int, parts: int) -> bool:
-    """Whether to compile: says nothing about the result, which is the same."""
-    return moves * parts > _WORTH_IT and importlib.util.find_spec("numba") is not None
+    """Whether to run compiled: says nothing about the result, which is the same."""
+    if moves * parts <= _WORTH_IT and not compiled_search.cache_info().currsize:
+        return False
+    return importlib.util.find_spec("numba") is not None
 
 
 @lru_cache(maxsize=1)

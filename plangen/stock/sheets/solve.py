@@ -13,8 +13,13 @@ from plangen.stock.sheets.reading import read_back
 from plangen.stock.sheets.ruin import clear, search, squeeze
 from plangen.stock.sheets.trees import settle
 
-EFFORT = 2000
-"""Moves of the search unless more are asked for: a second's work in plain Python for a small job."""
+EFFORT = 4
+
+_MOVES = 125
+"""Moves of the search, doubled with each step of effort."""
+
+_THOROUGH = 9
+"""Effort from which on the bound tries every dual feasible function."""
 
 _HISTORY = 2000
 """Moves that late acceptance looks back, at most."""
@@ -25,7 +30,7 @@ _TRIES = 12
 _TURNS = 2
 """How often each direction of the freeing cut is tried anew."""
 
-_GATHER = 250
+_GATHER = 100
 """Moves between two looks at the sheets of the search."""
 
 _MANY = 4
@@ -56,17 +61,20 @@ def cut_sheets(
     ``kerf`` is the width of a saw cut, ``trim`` what is taken off each edge of a sheet first, in millimetres.
     ``turn`` lets parts turn where no grain forbids it. ``first_cut`` is the direction of the first cuts of a sheet,
     ``stages`` (2 or 3) how often the direction may change, counted from the first; a piece of the last stage may
-    be trimmed once more to a part's size. ``effort`` bounds the moves of the search, and so its time.
+    be trimmed once more to a part's size. ``effort`` bounds the moves of the search, never its
+    seconds, so that the same input has the same layout everywhere: 0 stops at the first valid layout, each step
+    more allows twice the work; 4 takes a small job less than a second, 12 a large one ten if compiled.
 
     Among layouts of equal cost the one is chosen that leaves the largest offcut behind one straight cut.
     ``NoLayout`` says which part fits on no sheet, or that there are not enough sheets.
     """
     asked = ask(stock, parts, kerf, trim, turn, first_cut, stages)
-    bound = least_cost(asked, effort >= 20 * EFFORT)
+    bound = least_cost(asked, effort >= _THOROUGH)
+    moves = _MOVES << effort if effort > 0 else 0
     if not any(p.quantity for p in asked.parts):
         return _layout(asked, (), bound, 0)
-    sheets, done = _cheapest(asked, bound, effort // 2)
-    sheets, more = _largest_offcut(asked, sheets, effort - done)
+    sheets, done = _cheapest(asked, bound, moves * 3 // 4)
+    sheets, more = _largest_offcut(asked, sheets, min(moves // 2, moves - done))
     return _layout(asked, sheets, bound, done + more)
 
 
@@ -162,7 +170,7 @@ def _cheapest(asked: Asked, bound: float, effort: int) -> tuple[tuple[CutSheet, 
             break
     if best is None:
         best = _Search(asked, kinds, counts, 1, effort)
-        if not best.reach(_UNLIMITED, max(effort, EFFORT)):
+        if not best.reach(_UNLIMITED, max(effort, _MOVES)):
             raise NoLayout("there are not enough sheets: no layout was found for all parts")
     return _cheaper(asked, bound, best, effort)
 
