@@ -24,7 +24,7 @@ from plangen.dimensioning.bent import BentBar, dimension_bent
 from plangen.dimensioning.elevations import dimension_elevations
 from plangen.dimensioning.figures import AssemblyFigures, ElevationFigure, MemberFigures
 from plangen.dimensioning.members import dimension_members
-from plangen.dimensioning.proof import sheet_findings
+from plangen.dimensioning.proof import rounding_findings, sheet_findings
 from plangen.findings import DesignError, Finding, in_order, note
 from plangen.joinery.model import Model
 from plangen.joinery.modelling import build_model
@@ -103,7 +103,8 @@ def plan_facts(
         bench = replace(bench, members=(*bench.members, *machining.members))
     style = _style(design, scope)
     figures = dimension_members(bench, style)
-    found = (*found, *sheet_findings(bench, figures), *_beyond_the_shop(machining, model), *_not_straight(assembling, model))
+    found = (*found, *sheet_findings(bench, figures), *rounding_findings(bench, figures, style))
+    found = (*found, *_beyond_the_shop(machining, model), *_not_straight(assembling, model))
     if any(f.level == "error" for f in found):
         return None, in_order(found)
     facts = PlanFacts(

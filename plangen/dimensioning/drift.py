@@ -10,7 +10,7 @@ from collections.abc import Sequence
 import numpy as np
 
 from plangen.dimensioning.freedom import Freedom, Row
-from plangen.dimensioning.workpiece import AXES
+from plangen.dimensioning.workpiece import AXES, Spot
 
 Columns = np.ndarray
 
@@ -68,6 +68,8 @@ def corner_moves(freedom: Freedom) -> np.ndarray:
 def corner_shifts(freedom: Freedom, figures: Sequence[Row]) -> Columns:
     """How each corner moves along each axis with each figure: (3 x corners, figures). ``figures`` are the
     equations that the system took last."""
+    if not figures or not freedom.work.corners:
+        return np.zeros((0, len(figures)))
     said = freedom.said[: len(freedom.said) - len(figures)]
     return times(corner_moves(freedom), solution(said, figures))
 
@@ -76,7 +78,26 @@ def drift(freedom: Freedom, figures: Sequence[tuple[Row, float]]) -> float:
     """The farthest, in millimetres, that a corner can move along an axis when each figure is off by as much as
     stands beside its row: the sum over the figures of how far each moves it. ``figures`` are the equations that the
     system took last."""
-    if not figures or not freedom.work.corners:
-        return 0.0
-    shifts = np.abs(corner_shifts(freedom, [row for row, _ in figures]))
-    return float(times(shifts, np.array([[off] for _, off in figures])).max())
+    return farthest(np.abs(corner_shifts(freedom, [row for row, _ in figures])), [off for _, off in figures])[
+        0
+    ]
+
+
+def moved_corner(freedom: Freedom, index: int) -> Spot:
+    """The corner that a row of ``corner_moves`` is of."""
+    for spot in freedom.work.corners:
+        normals, _ = freedom.holds(spot)
+        index -= len(normals)
+        if index < 0:
+            return spot
+    raise IndexError(index)
+
+
+def farthest(shifts: Columns, offs: Sequence[float]) -> tuple[float, int]:
+    """How far the corner moves that moves farthest along an axis, each figure being off by so much, and the row of
+    ``shifts`` that says so: the first of those that are equal but for rounding."""
+    if not shifts.size:
+        return 0.0, 0
+    moved = np.abs(times(shifts, np.array(offs)[:, None])[:, 0])
+    most = float(moved.max())
+    return most, int(np.argmax(moved >= most - 1e-6))

@@ -157,9 +157,11 @@ class _Set:
 
 
 def _is_like(gone: Taken, come: Taken) -> bool:
-    """A figure gives way to one of the same feature, or of the member's own outside."""
+    """A figure gives way to one of the same feature, or of the member's own outside; how an end slopes to its other
+    size, or to where its far corner is."""
     if gone.firm:
-        return gone.place == come.place
+        of_end = gone.sloping and come.offer.tier == "position" and gone.offer.feature is not None
+        return gone.place == come.place or (of_end and come.offer.feature == gone.offer.feature)
     return come.offer.feature in (gone.offer.feature, None)
 
 

@@ -85,6 +85,13 @@ class Proof:
     drift: float
     """Millimetres: the farthest a corner can move along an axis when every printed figure is off by half its
     step. Of a sheet that is not complete, of what it fixes."""
+    off: float
+    """Millimetres: how far the corner that comes out farthest from where it is drawn does so along an axis, when
+    the work is true to what is printed."""
+    drift_at: str = ""
+    """In words where it drifts so far: ``a corner of the notch``."""
+    off_at: str = ""
+    """The same of the corner that comes out farthest off."""
 
 
 @dataclass(frozen=True)

@@ -244,10 +244,12 @@ class Freedom:
     def figure_row(
         self, kind: FigureKind, spots: Sequence[Spot], direction: Vec | None, view: MemberView
     ) -> Row:
-        """The equation of a figure."""
+        """The equation of a figure: how it grows."""
         if kind in ("linear", "depth"):
             assert direction is not None
             a, b = spots
+            if dot(sub(b.point, a.point), direction) < 0:
+                a, b = b, a
             return self.spot_moves(b, direction, view) - self.spot_moves(a, direction, view)
         if kind == "angular":
             return self._angle_row(spots, view)
@@ -265,7 +267,6 @@ class Freedom:
         apex, first, second = spots
         sight = SIGHT_OF[view]
         total = self._row()
-        reach = 0.0
         for arm, sign in ((first, 1.0), (second, -1.0)):
             d = sub(arm.point, apex.point)
             d = sub(d, scale(sight, dot(d, sight)))
@@ -277,8 +278,9 @@ class Freedom:
             if swing is None:
                 swing = self.spot_moves(arm, aside, view) - self.spot_moves(apex, aside, view)
             total = total + swing * (sign / size)
-            reach = size if sign > 0 else reach
-        return total * reach
+        arms = [sub(arm.point, apex.point) for arm in (first, second)]
+        opens = dot(cross(arms[1], arms[0]), sight)
+        return total * (length(arms[0]) if opens > 0 else -length(arms[0]))
 
     def _lean_turns(self, arm: Spot, d: Vec, aside: Vec, sight: Vec) -> Row | None:
         """How far the long or short point of a round's end goes round the axis, which one looks along; None for any

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import itertools
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from typing import TypeAlias
 
 import numpy as np
@@ -13,7 +13,8 @@ from plangen.dimensioning.choice import Stated
 from plangen.dimensioning.drift import corner_moves, solution, times
 from plangen.dimensioning.exchange import is_given
 from plangen.dimensioning.freedom import Freedom
-from plangen.dimensioning.rounding import Coordinates, printed
+from plangen.dimensioning.offers import Offer
+from plangen.dimensioning.rounding import Coordinates, as_moved, printed
 from plangen.geometry.vectors import length, sub
 from plangen.units import UnitStyle
 
@@ -21,8 +22,12 @@ Key: TypeAlias = tuple[int, float]
 """A position: the axis, and millimetres along it."""
 _FAR = 0.75
 """Of a denominator: the nearest figures stay where no corner is farther off."""
+_FEW = 12
+"""Positions of which every choice of up and down is looked at; of more, one to three turned at a time."""
+_MANY = 30
+"""Of more positions than this only one or two are turned at a time."""
 _MOST = 12
-"""Positions turned, one or two at a time."""
+"""Times that some are turned."""
 
 
 def round_jointly(
@@ -39,45 +44,72 @@ def round_jointly(
     if not freedom.work.corners or len(freedom.said) + len(kept) != freedom.unknowns:
         return
     shifts = times(corner_moves(freedom), solution(freedom.said, [r for _, r in kept]))
+    search = _Search([o for o, _ in kept], shifts, coordinates, style)
+    for _ in range(_MOST):
+        if not search.is_far() or not search.turn_some():
+            return
 
-    def far() -> tuple[float, float]:
-        off = []
-        for offer, _ in kept:
-            error = float(printed(offer, coordinates, style)[1]) - offer.value
-            if offer.kind == "angular":
-                error = math.radians(error) * length(sub(offer.spots[1].point, offer.spots[0].point))
-            off.append(0.0 if is_given(offer) else error / 2 if offer.kind == "diameter" else error)
-        moved = np.abs(times(shifts, np.array(off)[:, None])[:, 0])
+
+class _Search:
+    def __init__(
+        self, offers: Sequence[Offer], shifts: np.ndarray, coordinates: Coordinates, style: UnitStyle
+    ) -> None:
+        self._offers = offers
+        self._shifts = shifts
+        self._coordinates = coordinates
+        self._style = style
+
+    def is_far(self) -> bool:
+        return self._far(self._errors())[0] > _FAR * float(self._style.step) + 1e-6
+
+    def turn_some(self) -> bool:
+        """Turn the positions that help most; False where none do."""
+        free, base = self._coordinates.free(), self._errors()
+        now = self._far(base)
+        changes = []
+        for key in free:
+            self._coordinates.turn(key)
+            changes.append(self._errors() - base)
+            self._coordinates.turn(key)
+        if not changes:
+            return False
+        moves, effects = times(self._shifts, base[:, None])[:, 0], times(self._shifts, np.array(changes).T)
+        for sizes in [tuple(range(1, len(free) + 1))] if len(free) <= _FEW else [(1,), (2,), (3,)]:
+            if len(free) > _MANY and sizes == (3,):
+                continue
+            for chosen in _likeliest(moves, effects, sizes):
+                for k in chosen:
+                    self._coordinates.turn(free[k])
+                if self._far(self._errors()) < now:  # a size of less than a step prints finer, so it is tried
+                    return True
+                for k in chosen:
+                    self._coordinates.turn(free[k])
+        return False
+
+    def _errors(self) -> np.ndarray:
+        """Printed less true of each figure, as its equation counts it."""
+        found = []
+        for offer in self._offers:
+            off = float(printed(offer, self._coordinates, self._style)[1]) - offer.value
+            arm = length(sub(offer.spots[1].point, offer.spots[0].point))
+            found.append(0.0 if is_given(offer) else as_moved(offer.kind, arm, off))
+        return np.array(found)
+
+    def _far(self, errors: np.ndarray) -> tuple[float, float]:
+        """How far the corner is off that is farthest off along an axis; and all together, squared."""
+        moved = np.abs(times(self._shifts, errors[:, None])[:, 0])
         return round(float(moved.max()), 6), round(math.fsum((moved * moved).tolist()), 6)
 
-    now = far()
-    for _ in range(_MOST):
-        if now[0] <= _FAR * float(style.step) + 1e-6:
-            return
-        free = coordinates.free()
-        for together in (1, 2):
-            best = min(
-                ((_tried(coordinates, keys, far), keys) for keys in itertools.combinations(free, together)),
-                default=(now, ()),
-            )
-            if best[0] < now:
-                break
-        else:
-            return
-        _turn(coordinates, best[1])
-        now = best[0]
 
-
-def _turn(coordinates: Coordinates, keys: Sequence[Key]) -> None:
-    for key in keys:
-        coordinates.turn(key)
-
-
-def _tried(
-    coordinates: Coordinates, keys: Sequence[Key], far: Callable[[], tuple[float, float]]
-) -> tuple[float, float]:
-    """How far corners would be off with positions turned; they are turned back again."""
-    _turn(coordinates, keys)
-    there = far()
-    _turn(coordinates, keys)
-    return there
+def _likeliest(moves: np.ndarray, effects: np.ndarray, sizes: Sequence[int]) -> list[tuple[int, ...]]:
+    """Choices of columns, so many at a time, by how far the farthest corner would be off; the eight best."""
+    found: list[tuple[float, float, tuple[int, ...]]] = []
+    for size in sizes:
+        sets = list(itertools.combinations(range(effects.shape[1]), size))
+        moved = moves[:, None] + sum(effects[:, [s[i] for s in sets]] for i in range(size))
+        most, total = np.abs(moved).max(0), (moved * moved).sum(0)
+        ranked = sorted(
+            (round(float(m), 6), round(float(t), 6), s) for m, t, s in zip(most, total, sets, strict=True)
+        )
+        found += ranked[:8]
+    return [s for *_, s in sorted(found)[:8]]

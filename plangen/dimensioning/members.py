@@ -70,7 +70,7 @@ def _drift_notes(proof: Proof, style: UnitStyle) -> Iterator[str]:
     """What the sheet says where its figures do not hold every corner as near as they should."""
     if proof.drift > MOST_DRIFT * float(style.step) / 2 + 1e-6:
         step, most = length_text(style.step, style), length_text(proof.drift, style)
-        yield f"With figures printed to {step} a corner may come out {most} off: try the part on its mates."
+        yield f"With figures printed to {step} {proof.drift_at} may come out {most} off: try the part on its mates."
 
 
 def _datum(refs: References, figures: Sequence[Figure]) -> Point | None:

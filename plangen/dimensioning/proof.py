@@ -7,18 +7,20 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
+import numpy as np
+
 from plangen.dimensioning.conventions import recorded_rows, take_conventions
-from plangen.dimensioning.drift import drift
+from plangen.dimensioning.drift import corner_shifts, farthest, moved_corner
 from plangen.dimensioning.figures import Figure, MemberFigures, Proof
 from plangen.dimensioning.freedom import RAISES_LAST, Freedom, Row
 from plangen.dimensioning.references import find_references
-from plangen.dimensioning.rounding import half_step
+from plangen.dimensioning.rounding import as_moved, half_step
 from plangen.dimensioning.workpiece import Spot, Workpiece
-from plangen.findings import Finding, error
+from plangen.findings import Finding, error, warning
 from plangen.geometry.surfaces import Cone, Cylinder, Extruded, Plane
 from plangen.geometry.vectors import Point, cross, length, sub
 from plangen.joinery.model import Member, Model
-from plangen.units import UnitStyle
+from plangen.units import UnitStyle, length_text_with_unit
 
 
 def prove(member: Member, figures: MemberFigures, style: UnitStyle) -> Proof:
@@ -31,7 +33,8 @@ def prove(member: Member, figures: MemberFigures, style: UnitStyle) -> Proof:
     for row in recorded_rows(freedom, refs, figures.conventions):
         freedom.take(row, RAISES_LAST)
     redundant = []
-    kept: list[tuple[Row, float]] = []
+    rows: list[Row] = []
+    halves, offs = [], []
     for figure in (f for f in figures.figures if not f.reference):
         row = _row(freedom, work, figure)
         if not row.any():
@@ -39,14 +42,30 @@ def prove(member: Member, figures: MemberFigures, style: UnitStyle) -> Proof:
         if freedom.take(row, RAISES_LAST):
             arm = length(sub(figure.points[1], figure.points[0]))
             given = figure.origin not in ("worked", "bought")
-            kept.append((row, 0.0 if given else half_step(figure.kind, arm, style)))
+            rows.append(row)
+            halves.append(0.0 if given else half_step(figure.kind, arm, style))
+            offs.append(0.0 if given else as_moved(figure.kind, arm, figure.off))
         else:
             redundant.append(figure.id)
+    shifts = corner_shifts(freedom, rows)
+    (drifts, worst), (out, outermost) = farthest(np.abs(shifts), halves), farthest(shifts, offs)
     return Proof(
         tuple(dict.fromkeys(work.name(f) for f in freedom.free_forms())),
         tuple(redundant),
-        drift(freedom, kept),
+        drifts,
+        out,
+        _place(freedom, worst) if drifts else "",
+        _place(freedom, outermost) if out else "",
     )
+
+
+def _place(freedom: Freedom, row: int) -> str:
+    """In words what the corner is of that a row of the corners' moves is of."""
+    spot = moved_corner(freedom, row)
+    cuts = [freedom.work.feature_of(f) for f in spot.forms if f not in freedom.work.outer]
+    shapes = [freedom.work.feature_of(f) for f in spot.forms]
+    own = next((f.kind for f in (*cuts, *shapes) if f is not None), None)
+    return f"a corner of the {own}" if own is not None else "a corner"
 
 
 def sheet_findings(model: Model, sheets: Sequence[MemberFigures]) -> Iterator[Finding]:
@@ -64,6 +83,20 @@ def sheet_findings(model: Model, sheets: Sequence[MemberFigures]) -> Iterator[Fi
                 f"{member.name}: these figures of its sheet follow from others: {', '.join(proof.redundant)}"
             )
             yield error(member.place, "figured twice", text, member.name)
+
+
+def rounding_findings(model: Model, sheets: Sequence[MemberFigures], style: UnitStyle) -> Iterator[Finding]:
+    """A warning for each part that, made to its printed figures, comes out more than one step off at a corner."""
+    proven = {s.mark: s.proof for s in sheets}
+    for member in model.members:
+        proof = proven.get(member.mark)
+        if proof is not None and proof.off > float(style.step) + 1e-6:
+            far, step = (length_text_with_unit(mm, style) for mm in (proof.off, style.step))
+            yield warning(
+                member.place, "rounding",
+                f"{member.name}: cut to its printed figures, {proof.off_at} comes out {far} off, more than the {step} "
+                "that sizes are printed to; print them finer (drawing: sizes)", member.name,
+            )  # fmt: skip
 
 
 def is_left_to_the_work(member: Member, proof: Proof) -> bool:

@@ -98,6 +98,14 @@ class References:
         self._hold(freedom)
         freedom.gauged()
 
+    def _start_of_lengths(self, end: int) -> Point:
+        """The reference corner, or where there is no wood the corner of end A that is nearest to it."""
+        corners = [s.point for s in self.work.corners_on(end)]
+        return min(corners, key=lambda p: self._nearness(p), default=self.corner)
+
+    def _nearness(self, p: Point) -> tuple[float, ...]:
+        return tuple(round(self.coordinate(axis, p), 6) for axis in (2, 1, 0))
+
     def _hold(self, freedom: Freedom) -> None:
         if self.face is None and self.edge is None:
             freedom.hold_round(self.end)
@@ -124,8 +132,7 @@ class References:
             spot = Spot((p[0], p[1], p[2]), (self.edge, self.face))
             freedom.take(freedom.spot_moves(spot, aside, "face"), 1e-9)
         if self.end is not None:
-            spot = Spot(self.corner, tuple(sorted((self.end, self.edge, self.face))))
-            freedom.take(freedom.spot_moves(spot, AXES[0], "face"), 1e-9)
+            freedom.take(freedom.plane_moves(self.end, self._start_of_lengths(self.end)), 1e-9)
         elif (farthest := self._extreme(0)) is not None:
             freedom.take(freedom.spot_moves(farthest, AXES[0], "face"), 1e-9)
 

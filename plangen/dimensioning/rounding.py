@@ -59,10 +59,14 @@ def angle_governs(offer: Offer, style: UnitStyle) -> bool:
 def half_step(kind: FigureKind, arm: float, style: UnitStyle) -> float:
     """Half a step of a printed figure, as its equation measures it: millimetres, for an angle at the end of
     its ``arm``, for a diameter at the radius."""
+    return as_moved(kind, arm, float(style.angle_step if kind == "angular" else style.step) / 2)
+
+
+def as_moved(kind: FigureKind, arm: float, off: float) -> float:
+    """What a figure is off, millimetres or degrees, as its equation measures it: see ``half_step``."""
     if kind == "angular":
-        return math.radians(float(style.angle_step) / 2) * arm
-    half = float(style.step) / 2
-    return half / 2 if kind == "diameter" else half
+        return math.radians(off) * arm
+    return off / 2 if kind == "diameter" else off
 
 
 class Coordinates:

@@ -75,6 +75,7 @@ def member_facts(
         ],
         "conventions": [_convention(c) for c in figures.conventions] if figures else [],
         "drift": None if figures is None or figures.proof is None else plain(figures.proof.drift),
+        "off": None if figures is None or figures.proof is None else plain(figures.proof.off),
         "views": list(figures.views) if figures else [],
         "bent": _bent(member),
         "sheet": sheet,

@@ -27,7 +27,7 @@ KEYS: dict[str, set[str]] = {
     "members": {
         "mark", "name", "quantity", "stock", "species", "role", "grain", "drawn", "line", "finished", "blank",
         "length_origin", "allowance", "volume", "area", "centroid", "mass", "surfaces", "references", "features",
-        "dimensions", "conventions", "drift", "views", "bent", "sheet", "instances", "notes",
+        "dimensions", "conventions", "drift", "off", "views", "bent", "sheet", "instances", "notes",
     },
     "joints": {"name", "kind", "members", "fit", "clearance", "line"},
     "assemblies": {"mark", "name", "members", "features", "surfaces", "dimensions", "note"},
