@@ -214,7 +214,7 @@ def test_four_sides_that_fill_a_sheet_but_for_the_kerf_take_two():
 
 
 def test_an_offcut_in_the_shop_is_used_before_a_sheet_is_bought():
-    stock = [SheetStock("ply", 2440, 1220, 60), SheetStock("offcut", 800, 700, 0, 1)]
+    stock = [SheetStock("ply", 2440, 1220, 60), SheetStock("offcut", 800, 700, count=1, shop=True)]
     layout = cut_sheets(stock, [SheetPart("door", 2000, 1000), SheetPart("panel", 700, 600)], 3)
     assert layout.used == (1, 1)
     assert (layout.cost, layout.proven) == (60, True)

@@ -125,15 +125,12 @@ def _turns(part: SheetPart, sheet: SheetStock, turn: bool) -> int:
 
 
 def _costs(stock: Sequence[SheetStock]) -> tuple[float, ...]:
-    """Prices, or areas if none is given; what costs nothing lies in the shop."""
-    priced = [s.price for s in stock if s.price is not None]
-    if any(priced) and len(priced) < len(stock):
-        raise ValueError("either every sheet has a price or none has: " + _unpriced(stock))
-    return tuple(s.length * s.width if s.price is None else s.price for s in stock)
-
-
-def _unpriced(stock: Sequence[SheetStock]) -> str:
-    return ", ".join(s.name for s in stock if s.price is None) + " has none"
+    """Prices, or areas if none is given; what lies in the shop costs nothing."""
+    priced = [s for s in stock if s.price is not None]
+    without = [s.name for s in stock if s.price is None and not s.shop]
+    if any(s.price for s in priced) and without:
+        raise ValueError(f"either every sheet has a price or none has: {', '.join(without)} has none")
+    return tuple(0.0 if s.shop else s.length * s.width if s.price is None else s.price for s in stock)
 
 
 def _check_room(asked: Asked) -> None:

@@ -31,8 +31,8 @@ class KeepOut:
 class SheetStock:
     """Sheets, or wide boards, of one size.
 
-    ``price`` is for one, in any currency; without prices a sheet costs its area. What lies in the shop costs 0.
-    ``count`` is how many there are (None: as many as wanted). ``grain`` runs along the length, across it, or
+    ``price`` is for one, in any currency; without prices a sheet costs its area, and what lies in the ``shop``
+    nothing. ``count`` is how many there are (None: as many as wanted). ``grain`` runs along the length, across it, or
     there is none. ``keep_outs`` are the same on each of them: list a sheet with a defect by itself, count 1.
     """
 
@@ -42,6 +42,7 @@ class SheetStock:
     price: float | None = None
     count: int | None = None
     grain: SheetGrain = "none"
+    shop: bool = False
     keep_outs: tuple[KeepOut, ...] = ()
 
 
