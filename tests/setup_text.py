@@ -32,7 +32,7 @@ SETTING_LABELS = (
 CUT_LABELS = (
     "For", "State", "Exactly", "Lay", "Left standing", "Left", "Ahead", "Roll", "Stop", "Fence", "Waste free", "Waste",
     "Leaves", "Wide", "Deep", "Hole", "Touches", "Run", "Turn", "Line", "On edge", "On", "Passes", "Cut too far",
-    "Block", "Only by hand", "Sight", "Caution",
+    "Block", "Keep", "Only by hand", "Sight", "Caution",
 )  # fmt: skip
 GAUGE_MACHINES = ("table saw", "trenching head")
 OFFSET = {"facing": 0.0, "gauge": 180.0, "feeding": 90.0}
@@ -170,6 +170,7 @@ class Reader:
         out["passes"] = int(passes.split(",")[0])
         out["pass_depth"] = self.length(each.removesuffix(" deep")) if each else None
         out["residue"] = self._residue(words)
+        out["keep"] = [int(n) for n in re.findall(r"\d+", words.get("Keep", ""))]
         out |= self._paths(words) | _rolled(words.get("Roll"))
         if "On edge" in words:
             other = self.angles(exact_words(words["On edge"]), where)

@@ -135,10 +135,29 @@ class CardMaker:
             if (s.member, s.hand) == (cut.member, cut.hand) and s.sequence < cut.sequence
         ]
         origin = self._members[cut.member].blank.origin
-        fields = cut_fields(cut, setting, max(earlier, default=None), self._names, origin, line, self._style)
+        fields = cut_fields(
+            cut,
+            setting,
+            max(earlier, default=None),
+            self._names,
+            origin,
+            line,
+            self._style,
+            self._wedge_for(cut),
+        )
         drawn = self._drawn(cut)
         sight = "" if drawn is None else sight_text(drawn, origin, self._names, self._style)
         return [*fields, ("Sight", sight)] if sight else fields
+
+    def _wedge_for(self, cut: Setup) -> list[int]:
+        """The cuts on the same piece for which its waste is the wedge."""
+        kept = {
+            i
+            for j in self._machining.jigs
+            if (j.member, j.offcut) == (cut.member, cut.feature)
+            for i in j.setups
+        }
+        return [s.index for s in self._machining.setups if s.index in kept and s.hand == cut.hand]
 
     def _drawn(self, cut: Setup) -> Setup | None:
         """The same cut on the hand that is drawn, whose places and names the records are in."""

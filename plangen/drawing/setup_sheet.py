@@ -36,7 +36,17 @@ _COLUMN_GAP = 5.0
 _LINES: tuple[tuple[str, ...], ...] = (
     ("For", "State", "Exactly", "Lay", "Left", "Ahead", "Roll"),
     ("Stop", "Fence", "Hole", "Touches", "Run", "Turn", "Line", "Waste", "Leaves", "Wide", "Deep"),
-    ("On", "Waste free", "Passes", "Left standing", "Cut too far", "Block", "On edge", "Only by hand"),
+    (
+        "On",
+        "Waste free",
+        "Passes",
+        "Left standing",
+        "Cut too far",
+        "Block",
+        "Keep",
+        "On edge",
+        "Only by hand",
+    ),
     ("Sight",),
     ("Caution",),
 )

@@ -36,6 +36,7 @@ Card: ``CUT n: mark name[, left|right hand], m piece|pieces``
     ``Waste free``  the cuts whose waste comes away together: ``cut 7 + cut 9 floor; ...``. The surfaces of a cut
                 that no such field names make one piece of waste by themselves
     ``Passes``  how often, at the jointer ``n, each x deep``
+    ``Keep``    ``the offcut, the wedge for cut k[, l]``: waste that is a jig already
     ``Left standing`` or ``Cut too far`` (a tool of real width), ``Block``,
     ``On edge`` (the other posture), ``Only by hand``, ``Caution``
     ``Sight``   a slanting hole by hand, on the drawn hand: ``x° from s/s, aim at s, place; lean y°``
@@ -241,9 +242,10 @@ def cut_fields(
     origin: Point,
     line: str,
     style: UnitStyle,
+    wedge_for: Sequence[int] = (),
 ) -> list[Field]:
     """The fields of one cut, none of them empty. ``before``: the cut after which the work comes to this one; ``origin``
-    of the blank; ``line``: where a line to follow is drawn."""
+    of the blank; ``line``: where a line to follow is drawn; ``wedge_for``: cuts whose wedge the waste is."""
     figures = printed_figures(setup, style, origin)
     where = stance(setup.machine, _number(figures["miter"]))
     fields = [
@@ -263,6 +265,7 @@ def cut_fields(
         ("Line", line if setup.outline else ""),
         ("On", ", ".join(names.surface(setup, s) for s in setup.goes_on)),
         ("Waste free", "; ".join(names.freed(setup))),
+        ("Keep", f"the offcut, the wedge for cut {', '.join(map(str, wedge_for))}" if wedge_for else ""),
         *_remarks(setup, figures, names, style),
     ]
     return [(label, text) for label, text in fields if text]

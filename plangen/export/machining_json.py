@@ -99,6 +99,7 @@ def jig_facts(jig: Jig) -> dict[str, Any]:
         "length": plain(jig.length),
         "width": plain(jig.width),
         "beside": jig.beside or None,
+        "offcut": jig.offcut or None,
         "snap_error": plain(jig.snap_error),
         "for": list(jig.setups),
     }
@@ -123,6 +124,7 @@ def _spared(spared: Spared) -> dict[str, Any]:
         "feature": spared.feature,
         "before": spared.before,
         "text": spared.text,
+        "offcut": spared.offcut is not None,
     }
 
 

@@ -61,19 +61,21 @@ def plan_jigs(
     """
     named = list(setups)
     members = {m.mark: m for m in model.members}
-    offcuts = {(s.member, s.feature): s.before for s in spared if s.text.startswith("keep the offcut")}
+    offcuts = {(s.member, s.feature): s for s in spared if s.offcut is not None}
     needs = [_turned_over(n) for n in needs_of(members, setups)]
     wanted = []
+    jigs: list[Jig] = []
     for need in needs:
         named[need.at] = need.setup
         offcut = offcuts.get((need.setup.member, need.setup.feature))
         if need.kind == "wedge" and offcut is not None:
-            named[need.at] = replace(named[need.at], jig=f"offcut of {offcut}")
+            jig = _kept(need.setup, offcut, jigs)
+            jigs += [] if jig in jigs else [jig]
+            named[need.at] = replace(named[need.at], jig=jig.name)
         elif need.kind == "taper carrier" and not _pays(need, needs) and _can_saw(need, shop):
             named[need.at] = _sawn_to_line(named[need.at], need, shop)
         else:
             wanted.append(need)
-    jigs: list[Jig] = []
     pieces: list[Member] = []
     for number, one in enumerate(designed(model, wanted, units), 1):
         mark = f"J{number}"
@@ -82,6 +84,20 @@ def plan_jigs(
         pieces.append(jig_member(mark, one.kind, one.profile, one.stock, one.count, place, one.notes))
         jigs += _laid(one, mark, name, named, jigs)
     return tuple(named), numbered(jigs, named), tuple(pieces)
+
+
+def _kept(setup: Setup, spared: Spared, before: Sequence[Jig]) -> Jig:
+    """The offcut that is the wedge, as it is laid for a set-up."""
+    offcut, tilt = spared.offcut, setup.tilt
+    assert offcut is not None
+    assert tilt is not None
+    of = f"offcut of {spared.member} {spared.before}"
+    own = [j for j in before if j.member == spared.member and j.offcut == spared.before]
+    same = next((j for j in own if abs(j.azimuth - tilt.azimuth) < _SAME), None)
+    return same or Jig(
+        _way_laid(of, tilt.azimuth, own), "wedge", spared.member, offcut.angle, tilt.azimuth,
+        offcut.length * math.tan(offcut.angle), offcut.length, offcut.width, (), offcut=spared.before,
+    )  # fmt: skip
 
 
 def _laid(one: Made, mark: str, name: str, named: list[Setup], before: Sequence[Jig]) -> list[Jig]:

@@ -186,7 +186,7 @@ def _tasks(plans: Sequence[MemberPlan], colour_of: dict[int, int], jigs: Sequenc
                 after[i].update(
                     j for j in here if setups[j].stage == "square" and setups[j].hand == setups[i].hand
                 )
-    for jig in jigs:
+    for jig in (j for j in jigs if not j.offcut):
         users = [i for i, s in enumerate(setups) if s.jig in (jig.name, jig.beside or jig.name)]
         for i in users:
             after[i].update(j for j, s in enumerate(setups) if s.member == jig.member)

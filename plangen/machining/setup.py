@@ -242,6 +242,18 @@ class Jig:
     """Most that any of the work's points moves because near jigs were made one, mm."""
     beside: str = ""
     """Name of the jig that it is used together with: a second cradle for the thinner end of a leg."""
+    offcut: str = ""
+    """Id of the feature whose waste it is: ``member`` is then a piece of work, and nothing is made."""
+
+
+@dataclass(frozen=True)
+class Offcut:
+    """The wedge that the waste of one plane cut is: its angle, and what of it the saw leaves, mm."""
+
+    angle: float
+    length: float
+    """Down its slope, along the face of the blank."""
+    width: float
 
 
 @dataclass(frozen=True)
@@ -253,6 +265,8 @@ class Spared:
     before: str
     """The feature that is cut afterwards; or the one whose offcut serves."""
     text: str
+    offcut: Offcut | None = None
+    """Where an offcut serves."""
 
 
 @dataclass(frozen=True)

@@ -3,18 +3,25 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 
 from plangen.geometry.surfaces import Plane
-from plangen.geometry.vectors import angle_between, dot, neg
+from plangen.geometry.vectors import Point, angle_between, dot, neg
 from plangen.joinery.model import Feature
 from plangen.joinery.stages import STAGES
-from plangen.machining.order import Binding, CutOrder, Trials
+from plangen.machining.order import Binding, CutOrder, Step, Trials
 from plangen.machining.posture import lying
-from plangen.machining.setup import Setup, Spared, Way
+from plangen.machining.setup import Machine, Offcut, Setup, Spared, Way
+from plangen.machining.work import Work, meeting_line
 
 SAME_ANGLE = math.radians(0.05)
 """An offcut this near to the wedge's angle is the wedge: half of the tenth of a degree to which angles are printed."""
+_LEAVES_CHIPS: tuple[Machine, ...] = ("jointer", "router")
+_PAST_THE_MIDDLE = 0.6
+"""Of what lies on a wedge, that it must reach under (common practice)."""
+_BROAD = 40.0
+"""Millimetres: as broad as the boards that wedges are made of."""
+_ON = 1e-6
 
 _STILL = {
     "wedge": "still lies flat, no wedge",
@@ -71,33 +78,75 @@ def spared_by_offcuts(trials: Trials, order: CutOrder) -> tuple[tuple[Spared, ..
             for other in order.steps:
                 if place[other.feature.id] >= place[step.feature.id]:
                     break
-                text = _serves(trials, other.feature, setup)
-                if text:
-                    texts.append(Spared(trials.member.mark, step.feature.id, other.feature.id, text))
+                found = _serves(trials, other, setup, step.seen)
+                if found is not None:
+                    text, offcut = found
+                    texts.append(Spared(trials.member.mark, step.feature.id, other.feature.id, text, offcut))
                     bindings.append(Binding(other.feature.id, step.feature.id, math.inf))
                     break
     return tuple(texts), tuple(bindings)
 
 
-def _serves(trials: Trials, other: Feature, setup: Setup) -> str:
-    """In words how the waste of ``other`` is the wedge of the set-up; empty where it is none."""
-    if setup.tilt is None or len(other.surfaces) != 1 or not isinstance(other.surfaces[0].form, Plane):
-        return ""
-    cut = other.surfaces[0]
+def _serves(trials: Trials, other: Step, setup: Setup, seen: Iterable[str]) -> tuple[str, Offcut] | None:
+    """In words how the waste of ``other`` is the wedge of the set-up, for work of which ``seen`` is cut, and that
+    wedge; None where it is none, or too small for the work to lie on."""
+    feature = other.feature
+    if setup.tilt is None or len(feature.surfaces) != 1 or not isinstance(feature.surfaces[0].form, Plane):
+        return None
+    cut = feature.surfaces[0]
     assert isinstance(cut.form, Plane)
+    angles = {name: angle_between(p.normal, cut.form.normal) for name, p in _long_faces(trials).items()}
+    near = [name for name, angle in angles.items() if abs(angle - setup.tilt.angle) < SAME_ANGLE]
+    offcut = _offcut(trials, other, cut.form, near[0]) if near else None
+    if offcut is None or not _bears(trials.bench.work(seen), setup, offcut):
+        return None
+    keep = f"keep the offcut of {feature.id}: it is the wedge for {setup.feature}"
     planes = {**trials.member.blank.planes(), cut.id: cut.form}
-    faces = [p for p in _long_faces(trials) if 0.0 < angle_between(p.normal, cut.form.normal) < math.pi / 4]
-    angles = [angle_between(p.normal, cut.form.normal) for p in faces]
-    if not any(abs(a - setup.tilt.angle) < SAME_ANGLE for a in angles):
-        return ""
-    keep = f"keep the offcut of {other.id}: it is the wedge for {setup.feature}"
     if setup.surface_down == cut.id and setup.surface_against in planes:
         down = neg(lying(cut.form, planes[setup.surface_against], setup.tilt).z)
-        if any(dot(down, p.normal) > 1.0 - 1e-9 for p in faces):
-            return f"{keep}, laid back in its place"
-    return f"{keep}, turned to rise the way the set-up says"
+        if any(dot(down, planes[name].normal) > 1.0 - 1e-9 for name in near):
+            return f"{keep}, laid back in its place", offcut
+    return f"{keep}, turned to rise the way the set-up says", offcut
 
 
-def _long_faces(trials: Trials) -> Sequence[Plane]:
+def _offcut(trials: Trials, step: Step, cut: Plane, face: str) -> Offcut | None:
+    """What falls between a cut and a face of the blank, less the kerf; None where what is cut leaves chips alone."""
+    setups = step.way.setups if step.way else ()
+    if len(setups) != 1 or setups[0].machine in _LEAVES_CHIPS:
+        return None
+    plane, work = trials.member.blank.planes()[face], trials.bench.work(step.seen)
+    off = [p for p in (*work.corners(plane), *_on_both(work, plane, cut)) if cut.distance(p) > -_ON]
+    line = meeting_line(plane, cut)
+    if not off or line is None:
+        return None
+    angle = angle_between(plane.normal, cut.normal)
+    tool = setups[0].tool
+    kerf = 0.0 if tool is None or tool.width is None else tool.width
+    thick = [cut.distance(p) for p in off]
+    along = [dot(p, line[1]) for p in off]
+    return Offcut(angle, (max(thick) - max(min(thick), kerf)) / math.sin(angle), max(along) - min(along))
+
+
+def _on_both(work: Work, plane: Plane, cut: Plane) -> list[Point]:
+    return [p for p in work.section(cut) if abs(plane.distance(p)) < _ON]
+
+
+def _bears(work: Work, setup: Setup, offcut: Offcut) -> bool:
+    """The offcut reaches well past the middle of what lies on it, and is as broad as a board on edge."""
+    planes, tilt = work.planes(), setup.tilt
+    if tilt is None or setup.surface_down not in planes or setup.surface_against not in planes:
+        return False
+    down = planes[setup.surface_down]
+    flat = lying(down, planes[setup.surface_against])
+    c, s = math.cos(tilt.azimuth), math.sin(tilt.azimuth)
+    seat = [flat.to_machine(p) for p in work.corners(down)]
+    rises, along = [p[1] * c - p[0] * s for p in seat], [p[0] * c + p[1] * s for p in seat]
+    if not seat:
+        return False
+    broad = min(_BROAD, max(along) - min(along))
+    return offcut.length >= _PAST_THE_MIDDLE * (max(rises) - min(rises)) and offcut.width >= broad - _ON
+
+
+def _long_faces(trials: Trials) -> dict[str, Plane]:
     """The blank's faces that run along it: an end's offcut is too short to lie on."""
-    return [p for name, p in trials.member.blank.planes().items() if name not in ("A", "B")]
+    return {name: p for name, p in trials.member.blank.planes().items() if name not in ("A", "B")}

@@ -149,7 +149,8 @@ def test_settings_and_jigs_name_their_set_ups() -> None:
     jig = Jig("wedge 1", "wedge", "M", math.radians(3), math.radians(90), 5.2, 100.0, 40.0, (3, 4))
     assert jig_facts(jig) == {
         "name": "wedge 1", "kind": "wedge", "member": "M", "angle": 3.0, "azimuth": 90.0, "rise": 5.2,
-        "length": 100.0, "width": 40.0, "beside": None, "snap_error": 0.0, "for": [3, 4],
+        "length": 100.0, "width": 40.0, "beside": None, "offcut": None,
+        "snap_error": 0.0, "for": [3, 4],
     }  # fmt: skip
 
 
@@ -215,5 +216,5 @@ def test_what_is_spared_and_beyond_is_told_in_words() -> None:
     told = machining_facts(Machining(spared=(spared,), beyond=("leg: too long",), changes=3, least_changes=2))
     assert told == {
         "changes": 3, "least_changes": 2, "by_hand": {}, "beyond": ["leg: too long"],
-        "spared": [{"member": "B", "feature": "notch 1", "before": "taper 1", "text": spared.text}],
+        "spared": [{"member": "B", "feature": "notch 1", "before": "taper 1", "text": spared.text, "offcut": False}],
     }  # fmt: skip

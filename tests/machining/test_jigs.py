@@ -27,7 +27,7 @@ from plangen.joinery.building import cutters_of, remaining_surfaces
 from plangen.joinery.model import Feature, Instance, Member, Model
 from plangen.machining import jig_members as made
 from plangen.machining.jigs import CARRIER_PAYS, jig_setups, numbered, out_of_reach, plan_jigs
-from plangen.machining.setup import Setup, Spared, Stop, Tilt
+from plangen.machining.setup import Offcut, Setup, Spared, Stop, Tilt
 from plangen.tables.machines import SMALL_SHOP
 from plangen.tables.stock import resolve_stock
 from plangen.units import STYLES
@@ -245,10 +245,10 @@ def test_a_jig_needs_no_jig_itself(facts):
 def test_every_jig_is_used_and_every_set_up_finds_its_jig(facts):
     names = {j.name for j in facts.machining.jigs}
     assert len(names) == len(facts.machining.jigs)
-    asked = {s.jig for s in facts.machining.setups if s.jig and not s.jig.startswith("offcut of ")}
+    asked = {s.jig for s in facts.machining.setups if s.jig}
     assert asked <= names
     assert all(j.setups for j in facts.machining.jigs)
-    assert {j.member for j in facts.machining.jigs} == {m.mark for m in jig_pieces(facts)}
+    assert {j.member for j in facts.machining.jigs if not j.offcut} == {m.mark for m in jig_pieces(facts)}
 
 
 def test_jigs_stand_in_the_lists_and_nowhere_in_the_piece(facts):
@@ -395,9 +395,12 @@ def test_wedges_that_differ_less_than_settings_do_are_one():
 def test_an_offcut_that_is_the_wedge_is_named_and_no_other_is_made():
     tilt = Tilt(0.1, 0.0)
     member = board(sloping(tilt))
-    spared = [Spared("A", "half lap 1", "end 1", "keep the offcut of end 1: it is the wedge for half lap 1")]
-    _, named, jigs, pieces = planned((member, floor_setup(member, tilt)), spared=spared)
-    assert (named[0].jig, jigs, pieces) == ("offcut of end 1", (), {})
+    offcut = Offcut(0.1, 60.0, 200.0)
+    spared = [Spared("A", "half lap 1", "bevel 1", "keep the offcut of bevel 1", offcut)]
+    _, named, (jig,), pieces = planned((member, floor_setup(member, tilt)), spared=spared)
+    assert (named[0].jig, pieces) == (jig.name, {})
+    assert (jig.name, jig.member, jig.offcut) == ("offcut of A bevel 1", "A", "bevel 1")
+    assert (jig.angle, jig.azimuth, jig.length, jig.rise) == (0.1, 0.0, 60.0, 60.0 * math.tan(0.1))
 
 
 def tapered(angle, lean=0.0, handed=False, mark="A"):

@@ -150,6 +150,21 @@ def test_a_setting_is_near_all_that_it_serves_and_its_error_is_told(plan):
             assert setting["snap_error"] > 0.0 or off < 1e-6
 
 
+def assert_is_the_offcut(plan, piece, jig):
+    """What falls at an earlier cut of the same piece lies between a face of its blank and one plane, as steep as the
+    wedge; it is no longer or broader than that face lets it be."""
+    (cut,) = (f for f in piece["features"] if f["id"] == jig["offcut"])
+    (surface,) = (s for s in piece["surfaces"] if s["id"] in cut["surfaces"])
+    sizes = {1: piece["blank"]["width"], 2: piece["blank"]["thickness"]}
+    leans = {i: math.degrees(math.acos(min(1.0, abs(surface["normal"][i])))) for i in sizes}
+    (across,) = (sizes[3 - i] for i in sizes if abs(leans[i] - jig["angle"]) < 1e-6)
+    assert 0.0 < jig["length"] < across
+    assert 0.0 < jig["width"] <= piece["blank"]["length"]
+    for user in (s for s in plan.setups if s["index"] in jig["for"]):
+        own = [s for s in plan.setups if (s["feature"], s["member"]) == (jig["offcut"], piece["mark"])]
+        assert all(s["sequence"] < user["sequence"] for s in own if s["hand"] == user["hand"])
+
+
 def test_a_jig_lies_as_its_set_ups_tilt(plan):
     """A wedge is as steep as the work is tilted, in that direction; its rise is its length times the tangent."""
     by_index = {s["index"]: s for s in plan.setups}
@@ -159,7 +174,10 @@ def test_a_jig_lies_as_its_set_ups_tilt(plan):
         if setup["tilt"] is not None and setup["machine"] not in ("drill press", "bandsaw", "jointer"):
             assert setup["jig"] in names, (setup["index"], "a tilt and nothing to lie on")
     for jig in plan.jigs:
-        assert jig["member"] in {m["mark"] for m in plan.members if m["role"] == "jig"}
+        (piece,) = (m for m in plan.members if m["mark"] == jig["member"])
+        assert (piece["role"] == "jig") == (jig["offcut"] is None)
+        if jig["offcut"] is not None:
+            assert_is_the_offcut(plan, piece, jig)
         if jig["kind"] in ("wedge", "angle block"):
             assert jig["rise"] == pytest.approx(
                 jig["length"] * math.tan(math.radians(jig["angle"])), abs=1e-4
