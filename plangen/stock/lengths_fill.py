@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from bisect import bisect_left, insort
 from collections import Counter
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 from plangen.stock.lengths_job import Job
@@ -54,15 +55,15 @@ class _Open:
         return self.job.boards[board].price / clear, clear
 
 
-def best_fit(job: Job) -> list[Pattern] | None:
-    """One pattern for each clear length in use, or None if a piece finds no room."""
-    found = _Open(job, [b.count for b in job.boards])
-    for kind, (size, demand) in enumerate(zip(job.sizes, job.demands, strict=True)):
+def best_fit(job: Job, demands: Sequence[int], left: Sequence[int]) -> list[Pattern] | None:
+    """One pattern for each clear length in use, or None if a piece finds no room; ``left`` boards of each stock."""
+    found = _Open(job, list(left))
+    for kind, (size, demand) in enumerate(zip(job.sizes, demands, strict=True)):
         for _ in range(demand):
             if not found.put(kind, size):
                 return None
     used = [h for h in found.holds if len(h) > 1]
-    return cheaper_boards(job, [(h[0], _counts(job, h[1:])) for h in used])
+    return cheaper_boards(job, [(h[0], _counts(job, h[1:])) for h in used], left)
 
 
 def _counts(job: Job, kinds: list[int]) -> tuple[int, ...]:
@@ -75,21 +76,21 @@ def filled(job: Job, pattern: Pattern) -> int:
     return sum(size * n for size, n in zip(job.sizes, pattern[1], strict=True) if n)
 
 
-def boards_of(job: Job, patterns: list[Pattern]) -> list[int]:
+def boards_of(job: Job, patterns: Sequence[Pattern]) -> list[int]:
     """How many boards of each stock the patterns take: of a board with several clear lengths, as many as the one
     most used."""
     uses = Counter(b for b, _ in patterns)
     return [max(uses[b] for b in board.bins) for board in job.boards]
 
 
-def cost_of(job: Job, patterns: list[Pattern]) -> int:
+def cost_of(job: Job, patterns: Sequence[Pattern]) -> int:
     """What the boards cost, counted from the patterns."""
     return sum(n * board.price for n, board in zip(boards_of(job, patterns), job.boards, strict=True))
 
 
-def cheaper_boards(job: Job, patterns: list[Pattern]) -> list[Pattern]:
+def cheaper_boards(job: Job, patterns: Sequence[Pattern], given: Sequence[int]) -> list[Pattern]:
     """The same pieces together, each lot on the cheapest whole board that is left and holds it."""
-    left = [board.count - n for n, board in zip(boards_of(job, patterns), job.boards, strict=True)]
+    left = [many - n for n, many in zip(boards_of(job, patterns), given, strict=True)]
     whole = sorted(
         (b for b, board in enumerate(job.boards) if len(board.bins) == 1), key=lambda b: _rank(job, b)
     )

@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
+from fractions import Fraction
 
 from plangen.stock.lengths_bars import bars_of, cuts_of
 from plangen.stock.lengths_fill import Pattern, best_fit, cost_of
 from plangen.stock.lengths_job import Job, read_job
-from plangen.stock.lengths_layout import LengthLayout, LengthPart, LengthStock, NoLayout
+from plangen.stock.lengths_layout import Ended, LengthLayout, LengthPart, LengthStock, NoLayout
 
-EFFORT = 4
+EFFORT = 3
 
 
 def cut_lengths(
@@ -29,10 +31,45 @@ def cut_lengths(
     is no length, count or price.
     """
     job = read_job(stock, parts, kerf, trim)
-    patterns = best_fit(job)
-    if patterns is None:
-        raise NoLayout("the boards that there are do not hold all parts")
-    return _layout(stock, parts, kerf, trim, job, patterns)
+    if not job.sizes:
+        return _layout(stock, parts, kerf, trim, job, [], 0, True, "proven", 0)
+    if effort <= 0:
+        first = best_fit(job, job.demands, [b.count for b in job.boards])
+        if first is None:
+            raise NoLayout("no room was found for all parts; more effort may find it")
+        bound = least_by_length(job)
+        done = cost_of(job, first) <= bound
+        return _layout(stock, parts, kerf, trim, job, first, bound, done, "proven" if done else "first", 0)
+    return _searched(stock, parts, kerf, trim, job, effort)
+
+
+def _searched(
+    stock: Sequence[LengthStock], parts: Sequence[LengthPart], kerf: float, trim: float, job: Job, effort: int
+) -> LengthLayout:
+    from plangen.stock.lengths_search import Effort, Search
+
+    many = 2 ** min(effort, 12)
+    search = Search(
+        job, Effort(rounds=300, dives=4, steps=25 * many, patterns=25_000 * many, nodes=250 * many)
+    )
+    search.run()
+    if search.best is None:
+        if search.least > search.everything:
+            raise NoLayout("the boards that there are do not hold all parts")
+        raise NoLayout("no room was found for all parts; more effort may find it")
+    ended: Ended = "proven" if search.proven else "effort"
+    return _layout(
+        stock, parts, kerf, trim, job, search.best, search.least, search.proven, ended, search.work
+    )
+
+
+def least_by_length(job: Job) -> int:
+    """What the boards cost at least by their lengths alone, in coins: the parts' lengths, at the best price."""
+    if any(not board.price or board.limited for board in job.boards):
+        return 0
+    need = sum(size * n for size, n in zip(job.sizes, job.demands, strict=True))
+    rates = [Fraction(board.price, sum(job.bins[k].size for k in board.bins)) for board in job.boards]
+    return math.ceil(need * min(rates))
 
 
 def _layout(
@@ -42,6 +79,10 @@ def _layout(
     trim: float,
     job: Job,
     patterns: list[Pattern],
+    bound: int,
+    proven: bool,
+    ended: Ended,
+    work: int,
 ) -> LengthLayout:
     bars = bars_of(job, patterns)
     cost = cost_of(job, patterns)
@@ -53,8 +94,8 @@ def _layout(
         bars,
         cuts_of(stock, parts, bars, kerf),
         round(cost * job.coin, 6),
-        0.0,
-        cost == 0,
-        "first",
-        0,
+        round(min(bound, cost) * job.coin, 6),
+        proven,
+        ended,
+        work,
     )
