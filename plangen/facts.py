@@ -24,6 +24,7 @@ from plangen.dimensioning.bent import BentBar, dimension_bent
 from plangen.dimensioning.elevations import dimension_elevations
 from plangen.dimensioning.figures import AssemblyFigures, ElevationFigure, MemberFigures
 from plangen.dimensioning.members import dimension_members
+from plangen.dimensioning.ownership import sizes_by_part, told_once
 from plangen.dimensioning.proof import rounding_findings, sheet_findings
 from plangen.findings import DesignError, Finding, in_order, note
 from plangen.joinery.model import Model
@@ -107,6 +108,7 @@ def plan_facts(
     found = (*found, *_beyond_the_shop(machining, model), *_not_straight(assembling, model))
     if any(f.level == "error" for f in found):
         return None, in_order(found)
+    told, assemblies = sizes_by_part(bench, figures), dimension_assemblies(model, bench, figures, style)
     facts = PlanFacts(
         design=design,
         name=PurePath(file).stem,
@@ -122,8 +124,8 @@ def plan_facts(
         hardware=hardware_list(model),
         figures=figures,
         bent=dimension_bent(bench, style),
-        elevation_figures=dimension_elevations(model, style),
-        assembly_figures=dimension_assemblies(model, figures, style),
+        elevation_figures=tuple(told_once(dimension_elevations(model, style), told, assemblies, style)),
+        assembly_figures=assemblies,
         machining=machining,
         assembling=assembling,
         findings=in_order(found),

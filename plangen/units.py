@@ -21,6 +21,8 @@ MM_PER_FOOT = 12 * MM_PER_INCH
 POUNDS_PER_KILOGRAM = 1 / Fraction(45359237, 10**8)
 """The avoirdupois pound is 0.45359237 kg exactly (same agreement)."""
 
+FEET_ABOVE = 72 * MM_PER_INCH
+"""Longer overall sizes of an inch design are told in feet and inches."""
 LONGEST = Fraction(10**6)
 """Millimetres. A kilometre: a longer length in a design is a slip of the pen."""
 LARGEST_NUMBER = 10**9
@@ -29,7 +31,6 @@ _MOST_DIGITS = 12
 _ROUNDING_GRAIN = 10**6
 """Parts of a step. A value within half of one such part of a tie counts as the tie, so that float noise in
 the last bits never decides a printed figure."""
-_FEET_ABOVE = 72 * MM_PER_INCH
 
 
 @dataclass(frozen=True)
@@ -209,7 +210,7 @@ def length_text_with_unit(mm: Fraction | float, style: UnitStyle) -> str:
 def feet_text(mm: Fraction | float, style: UnitStyle) -> str:
     """An overall size: ``6' 7 1/2"`` above 72 in in an inch design, else the plain figure with its unit."""
     size = rounded(mm, style)
-    if style.length != "in" or abs(size) <= _FEET_ABOVE:
+    if style.length != "in" or abs(size) <= FEET_ABOVE:
         return length_text(mm, style) + ('"' if style.length == "in" else " mm")
     feet, rest = divmod(abs(size), MM_PER_FOOT)
     inches = f' {length_text(rest, style)}"' if rest else ""

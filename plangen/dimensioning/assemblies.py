@@ -10,6 +10,7 @@ from __future__ import annotations
 import math
 from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass, replace
+from fractions import Fraction
 from typing import Literal, TypeAlias
 
 import numpy as np
@@ -23,6 +24,7 @@ from plangen.dimensioning.figures import (
     MemberFigures,
 )
 from plangen.dimensioning.members import dimension_member
+from plangen.dimensioning.ownership import Stretch, sizes_by_part, stretch
 from plangen.geometry.surfaces import Plane
 from plangen.geometry.vectors import Point, Vec, along, angle_between, cross, dot, neg, scale, sub, unit
 from plangen.joinery.model import Assembly, AssemblyFeature, Instance, Member, Model
@@ -37,14 +39,15 @@ UP: Vec = (0.0, 0.0, 1.0)
 
 
 def dimension_assemblies(
-    model: Model, figures: Sequence[MemberFigures], style: UnitStyle
+    model: Model, bench: Model, figures: Sequence[MemberFigures], style: UnitStyle
 ) -> tuple[AssemblyFigures, ...]:
     """The figures of every assembly with something cut on it, in the model's order.
 
-    ``figures`` are those of the members' own sheets, as they leave the bench.
+    ``figures`` are those of the members' own sheets, as they leave the ``bench``.
     """
     own = {f.mark: f for f in figures}
-    return tuple(_Sheet(model, a, own, style).stated() for a in model.assemblies if a.features)
+    told = sizes_by_part(bench, figures)
+    return tuple(_Sheet(model, a, own, told, style).stated() for a in model.assemblies if a.features)
 
 
 def assembled_members(model: Model, assembly: Assembly) -> list[tuple[Member, Instance]]:
@@ -118,9 +121,14 @@ class _Sheet:
     """One assembly being dimensioned."""
 
     def __init__(
-        self, model: Model, assembly: Assembly, own: dict[str, MemberFigures], style: UnitStyle
+        self,
+        model: Model,
+        assembly: Assembly,
+        own: dict[str, MemberFigures],
+        told: dict[str, dict[Stretch, Fraction]],
+        style: UnitStyle,
     ) -> None:
-        self.model, self.assembly, self.own, self.style = model, assembly, own, style
+        self.model, self.assembly, self.own, self.told, self.style = model, assembly, own, told, style
         self.standing = assembled_members(model, assembly)
         self.pose = _pose(self.standing, assembly.cuts)
         self.points = {
@@ -226,11 +234,20 @@ class _Sheet:
             for figure in dimension_member(self.model, whole, self.style).figures:
                 if figure.reference or figure.said_by or (figure.id, figure.printed) in known:
                     continue
+                if figure.feature not in {None, *(f.id for f in later)} or self._is_told(figure, place):
+                    continue
                 key = (figure.view, figure.kind, figure.feature and _kind(figure.feature), figure.printed)
                 if figure.feature in again or (figure.tier == "size" and key in told):
                     continue
                 told.add(key)
                 yield from self._moved(self._counted(figure, whole), place, member)
+
+    def _is_told(self, figure: Figure, place: Instance) -> bool:
+        """A size of the member's own that its sheet states."""
+        if figure.feature is not None or figure.direction is None:
+            return False
+        points = [place.frame.point(p) for p in figure.points]
+        return stretch(points, place.frame.direction(figure.direction)) in self.told[place.name]
 
     def _by_member(self) -> list[tuple[Member, list[Instance]]]:
         found: dict[str, tuple[Member, list[Instance]]] = {}

@@ -1,5 +1,5 @@
 """Figures of the elevations: what a maker needs to put the members together. Sizes of members are on their
-own sheets; where an elevation repeats one it stands in parentheses.
+own sheets; which of these repeat one, ``ownership`` tells.
 
 World coordinates: X right, Y away from the viewer of the front, Z up from the floor.
 """
@@ -19,7 +19,7 @@ from plangen.geometry.boundary import Straight
 from plangen.geometry.frames import Frame
 from plangen.geometry.vectors import Point, Vec, dot, length, sub, unit
 from plangen.joinery.model import Instance, Member, Model
-from plangen.units import UnitStyle, angle_text, feet_text, length_text, rounded
+from plangen.units import FEET_ABOVE, UnitStyle, angle_text, feet_text, length_text, rounded
 
 ElevationView = Literal["front", "right", "left", "plan"]
 Side = Literal["below", "above", "left", "right", "in place"]
@@ -36,7 +36,6 @@ _NEAR = 1e-3
 _LEAST_LEAN = 0.25
 """Degrees: less than this out of plumb or level is not drawn as a lean."""
 _MOST_IN_A_CHAIN = 7
-_FEET_ABOVE = 72 * 25.4
 
 
 @dataclass(frozen=True)
@@ -78,7 +77,7 @@ def dimension_elevations(model: Model, style: UnitStyle) -> tuple[ElevationFigur
     low: Point = (min(p[0] for p in points), min(p[1] for p in points), 0.0)
     rounding = Rounding(low, style)
     figures = [
-        *_overall(points, rounding, style, _member_sizes(model)),
+        *_overall(points, rounding, style),
         *_feet(standing, points, rounding, style),
         *_heights(standing, points, rounding, style),
         *_positions(standing, points, rounding, style),
@@ -112,10 +111,6 @@ def _world(frame: Frame, v: Sequence[float]) -> Point:
     return (p[0] + 0.0, p[1] + 0.0, p[2] + 0.0)
 
 
-def _member_sizes(model: Model) -> list[float]:
-    return [s for m in model.members for s in m.finished]
-
-
 # --- overall ----------------------------------------------------------------------------------------------
 
 
@@ -130,9 +125,7 @@ def _extreme(points: Sequence[Point], axis: int, sign: float, others: Sequence[f
     )
 
 
-def _overall(
-    points: Sequence[Point], rounding: Rounding, style: UnitStyle, sizes: Sequence[float]
-) -> Iterator[ElevationFigure]:
+def _overall(points: Sequence[Point], rounding: Rounding, style: UnitStyle) -> Iterator[ElevationFigure]:
     specs: tuple[tuple[str, ElevationView, int, Vec, Side, tuple[float, float]], ...] = (
         ("overall width", "front", 0, X, "below", (1.0, 1.0)),
         ("overall height", "front", 2, Z, "right", (-1.0, 1.0)),
@@ -147,13 +140,12 @@ def _overall(
         if value < _NEAR:
             continue
         size = rounding.gap(axis, low[axis], high[axis])
-        repeats = any(abs(value - s) < _NEAR for s in sizes)
         text = (
             feet_text(size, style)
-            if style.length == "in" and value > _FEET_ABOVE
+            if style.length == "in" and value > FEET_ABOVE
             else length_text(size, style)
         )
-        yield _linear(what, view, (low, high), direction, text, value, what, "overall", side, repeats)
+        yield _linear(what, view, (low, high), direction, text, value, what, "overall", side)
 
 
 def _linear(
@@ -166,12 +158,8 @@ def _linear(
     what: str,
     tier: Tier,
     side: Side,
-    reference: bool = False,
 ) -> ElevationFigure:
-    return ElevationFigure(
-        figure_id, view, "linear", value, f"({text})" if reference else text, reference,
-        points, direction, what, tier, side,
-    )  # fmt: skip
+    return ElevationFigure(figure_id, view, "linear", value, text, False, points, direction, what, tier, side)
 
 
 # --- feet -------------------------------------------------------------------------------------------------

@@ -144,11 +144,11 @@ def printed(offer: Offer, coordinates: Coordinates, style: UnitStyle) -> tuple[s
     if size == 0 or abs(offer.value) < float(style.step):
         text = length_text(offer.value, style)
         return text, _value_of_small(offer.value, style)
-    return _exact_text(size, style), size
+    return exact_text(size, style), size
 
 
-def _exact_text(size: Fraction, style: UnitStyle) -> str:
-    """A difference of coordinates, one of which may stand on a finer step."""
+def exact_text(size: Fraction, style: UnitStyle) -> str:
+    """The figure of a difference of coordinates, millimetres, one of which may stand on a finer step."""
     return length_text(size, exact_style(float(size), style))
 
 
