@@ -59,7 +59,7 @@ def differences(record: Mapping[str, Any], read: Mapping[str, Any], name: Callab
     hold("residue", read["residue"], printed["residue"])
     hold("tool", read["tool"], None if record["tool"] is None else record["tool"]["shape"])
     for key in ("surface_down", "surface_against", "depth_from"):
-        if key != "depth_from" or printed["depth"]:
+        if key != "depth_from" or printed["depth"] or (printed["path"] and not printed["profile"]):
             hold(key, read[key], None if record[key] is None else name(record[key]))
     found += _stop(record, read, name)
     found += _places("run", read["run"], printed["run"])

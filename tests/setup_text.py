@@ -254,6 +254,8 @@ class Reader:
         out: dict[str, Any] = {"path": [], "profile": [], "touches": None}
         if "Hole" in words:
             out["path"] = [self.place(p) for p in words["Hole"].split("; ")]
+            if through := re.search(r" on ([^;]*)", words["Hole"]):
+                out["depth_from"] = through[1]
         if "Turn" in words:
             along, *steps = words["Turn"].split("; ")
             out["path"] = [self.place(p) for p in along.split(" to ")]

@@ -22,7 +22,7 @@ from simulated_forms import (
     published_form,
     unit,
 )
-from simulated_machine import OPPOSITE, checks, cut_forms, laid
+from simulated_machine import OPPOSITE, blank_forms, checks, cut_forms, laid, setups_of
 
 # --- comparison ---------------------------------------------------------------------------------------------
 
@@ -133,6 +133,15 @@ def as_printed(setup: Record, origin: Sequence[float]) -> dict[str, Any]:
     if setup["profile"]:
         found["profile"] = figures["profile"]
     return found
+
+
+def printed_forms(member: Record, hand: str | None, setups: Sequence[Record]) -> dict[str, Form]:
+    """Every surface of a member of one hand, each cut made by its figures as printed on what those before it left."""
+    forms: dict[str, Form] = blank_forms(member["blank"])
+    for setup in setups_of(setups, member["mark"], hand):
+        own = setup if setup["by_hand"] else as_printed(setup, member["blank"]["origin"])
+        forms |= cut_forms(own, forms, member, hand is not None and hand != member["drawn"])
+    return forms
 
 
 _STEPS = {

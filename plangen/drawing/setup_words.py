@@ -28,8 +28,8 @@ Card: ``CUT n: mark name[, left|right hand], m piece|pieces``
     ``Leaves``  what the cut makes, where that is not one surface: ``wall, floor``; ``nothing yet``
     ``Wide``    ``x`` between the walls, square to them
     ``Deep``    ``x[ to y] from s[: x at place; x at place ...]``
-    ``Hole``    ``at place[; out at place]``: the middle of its mouths; ``Touches`` ``wood at place, from there
-                x deeper|right through``: where a drill's middle meets round or sawn wood
+    ``Hole``    ``at place[ on s][; out at place]``: the middle of its mouths, right through from s
+    ``Touches`` ``wood at place, from there x deeper|right through``: where a drill's middle meets round or sawn wood
     ``Run``     ``place to place``; ``Turn`` ``place to place; Ø x at y; ...``: y along the axis
     ``Line``    where the line to saw or rout to is drawn
     ``On``      surfaces of earlier cuts that this cut carries on
@@ -261,7 +261,7 @@ def cut_fields(
         ("Leaves", "" if len(setup.makes) == 1 else ", ".join(surface_parts(setup)) or "nothing yet"),
         ("Wide", _length(figures["width"], style)),
         ("Deep", _deep(setup, figures, names, style)),
-        *_paths(setup, figures, style),
+        *_paths(setup, figures, names, style),
         ("Line", line if setup.outline else ""),
         ("On", ", ".join(names.surface(setup, s) for s in setup.goes_on)),
         ("Waste free", "; ".join(names.freed(setup))),
@@ -359,7 +359,7 @@ def _deep(setup: Setup, figures: dict[str, Figure], names: Names, style: UnitSty
     return words + (f": {'; '.join(at)}" if at else "")
 
 
-def _paths(setup: Setup, figures: dict[str, Figure], style: UnitStyle) -> list[Field]:
+def _paths(setup: Setup, figures: dict[str, Figure], names: Names, style: UnitStyle) -> list[Field]:
     run, path, profile = (_rows(figures[k]) for k in ("run", "path", "profile"))
     touch = [x for x in _list(figures["touches"]) if isinstance(x, float)]
     on = setup.depth_from if setup.depth_from in BLANK_NAMES else None
@@ -373,7 +373,9 @@ def _paths(setup: Setup, figures: dict[str, Figure], style: UnitStyle) -> list[F
     elif path:
         aslant = len(path) > 1 and setup.tilt is not None
         out = f"; out at {place_text(path[1], None, style)}" if aslant else ""
-        fields.append(("Hole", f"at {place_text(path[0], on, style)}{out}"))
+        through = setup.depth is None and setup.depth_from is not None
+        start = f" on {names.surface(setup, setup.depth_from or '')}" if through else ""
+        fields.append(("Hole", f"at {place_text(path[0], on, style)}{start}{out}"))
     if touch:
         deeper = f"{_length(touch[3], style)} deeper" if touch[3] else "right through"
         fields.append(("Touches", f"wood at {place_text(touch[:3], None, style)}, from there {deeper}"))

@@ -6,8 +6,11 @@ from functools import lru_cache
 from pathlib import Path
 
 import pytest
-from cut_plans import SHOPS
+from cut_plans import SHOPS, plan_of_file
+from paper_cuts import FACES, forms_from_paper
 from setup_paper import SetupPaper
+from simulated_machine import setups_of as setups_of_member
+from simulated_proof import apart, printed_forms
 from worked_out import PROJECT, facts_of, sheets_of
 
 from plangen.drawing.composition import sheet_style
@@ -67,6 +70,23 @@ def test_cards_stay_within_the_field_of_the_sheet(path: Path) -> None:
         left, foot, right, top = free_field(draft.paper)
         x0, y0, x1, y1 = extents(drawn(draft.marks))
         assert min(x0 - left, y0 - foot, right - x1, top - y1) >= 0.5, draft.title
+
+
+@every_design
+def test_a_machine_that_only_reads_the_sheets_makes_what_the_printed_figures_say(path: Path) -> None:
+    """PDF to words to cuts: every surface of every member and hand. That these figures move no corner farther than
+    their steps can is proven of each design beside the simulated machine."""
+    paper, plan = setups_of(path), plan_of_file(path)
+    records = {s["index"]: s for s in plan.setups}
+    for member in plan.made():
+        for hand in plan.hands(member):
+            made = forms_from_paper(member, hand, paper.cuts, records)
+            printed = printed_forms(member, hand, plan.setups)
+            names = paper.names(member["mark"], hand)
+            sawn = [s for s in setups_of_member(plan.setups, member["mark"], hand) if not s["by_hand"]]
+            for surface in (i for s in sawn for i in s["makes"]):
+                own = made[FACES.get(names[surface], names[surface])]
+                assert apart(own, printed[surface], member["blank"]) < 1e-5, (member["mark"], surface)
 
 
 def test_a_leaning_legs_socket_is_told_by_its_sight_line_and_its_resultant_from_the_tilted_seat() -> None:
