@@ -54,7 +54,17 @@ HOME: dict[str, set[str]] = {
     "numba": {"stock"},
     "typer": {"cli"},
     "rich": {"cli"},
-    "numpy": {"geometry", "placing", "joinery", "stock", "checks", "dimensioning", "drawing", "export"},
+    "numpy": {
+        "geometry",
+        "placing",
+        "joinery",
+        "stock",
+        "assembling",
+        "checks",
+        "dimensioning",
+        "drawing",
+        "export",
+    },
 }
 
 MODULES = sorted(PACKAGE.rglob("*.py"))

@@ -6,7 +6,7 @@ first stays together while it is drawn off (parts as a tree: Li, Agrawala, Curle
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
 from plangen.assembling.steps import Assembling, Move, Step
@@ -36,7 +36,7 @@ def explode(assembling: Assembling, places: Mapping[str, Placed]) -> Drawn:
     Each part stands clear of what it joins by ``LEAST_SHARE`` of the whole or ``OWN_SHARE`` of itself, and farther
     where its box would still cover that of a part already drawn apart.
     """
-    by: dict[str, Vec] = {name: (0.0, 0.0, 0.0) for name in places}
+    by: dict[str, Vec] = dict.fromkeys(places, (0.0, 0.0, 0.0))
     boxes = {name: bounding_box(*placed) for name, placed in places.items()}
     least = LEAST_SHARE * _size(boxes.values())
     for step in assembling.steps:
@@ -57,7 +57,7 @@ def apart_by(move: Move, places: Mapping[str, Placed], least: float) -> float:
     """Millimetres that a part stands off along its way: out of its joint and clear."""
     if not move.beside:
         return 0.0
-    reach = [dot(tuple(p), move.way) for n in move.names for p in world_vertices(*places[n]).tolist()]
+    reach = [dot((x, y, z), move.way) for n in move.names for x, y, z in world_vertices(*places[n]).tolist()]
     return move.engaged + max(least, OWN_SHARE * (max(reach) - min(reach)))
 
 
@@ -72,8 +72,8 @@ def _way_back(move: Move, places: Mapping[str, Placed], by: Mapping[str, Vec], l
     return add(back, by[move.beside]) if move.beside else back
 
 
-def _size(boxes: Sequence[tuple[Point, Point]] | object) -> float:
-    spans = list(boxes)  # type: ignore[call-overload]
+def _size(boxes: Iterable[tuple[Point, Point]]) -> float:
+    spans = list(boxes)
     low = [min(b[0][k] for b in spans) for k in range(3)]
     high = [max(b[1][k] for b in spans) for k in range(3)]
     return max(h - a for a, h in zip(low, high, strict=True))

@@ -17,7 +17,7 @@ from plangen.geometry.clash import Placed, overlapping_pairs, world_vertices
 from plangen.geometry.contact import Touch, touches
 from plangen.geometry.patches import Array
 from plangen.geometry.travel import is_met, shadows_meet
-from plangen.geometry.vectors import Vec, cross, dot, length, neg, unit
+from plangen.geometry.vectors import Point, Vec, cross, dot, length, neg, unit
 
 FIT = 1.0
 """Millimetres between faces of a joint that are taken for touching: the loosest fit is closed first."""
@@ -109,7 +109,9 @@ class Bars:
             met.append((i, j) if i in inside else (j, i))
             own = _some(_rounded(n) for t in found for n in t.ways_off)
             normals += own if i in inside else [_rounded(neg(n)) for n in own]
-            slides += [_rounded(unit(c)) for a, b in combinations(own, 2) if length(c := cross(a, b)) > _ASKEW]
+            slides += [
+                _rounded(unit(c)) for a, b in combinations(own, 2) if length(c := cross(a, b)) > _ASKEW
+            ]
         both = [w for s in dict.fromkeys(slides) for w in (s, _rounded(neg(s)))]
         ways = list(dict.fromkeys([*_WORLD, *dict.fromkeys(normals), *both, *_between(normals)]))
         free = [w for w in ways if all(dot(n, w) >= -_HELD for n in normals)]
@@ -135,6 +137,14 @@ class Bars:
         _, rear, _ = self._seen(i, way)
         return max(0.0, max(dot(p, way) for t in found for p in t.corners) - rear)
 
+    def middle(self, group: Iterable[int], j: int) -> Point:
+        """Middle of what of a group lies on ``j``, by area."""
+        inside = frozenset(group)
+        found = [t for (a, b), ts in self.contacts.items() for t in ts if _other(a, b, j) in inside]
+        total = sum(t.area for t in found)
+        x, y, z = (sum(t.area * _mean(t.corners, k) for t in found) / total for k in range(3))
+        return (x, y, z)
+
 
 _MOST_NORMALS = 14
 _ASKEW = 0.05
@@ -146,6 +156,15 @@ _WORLD: tuple[Vec, ...] = (
     (-1.0, 0.0, 0.0),
     (0.0, 0.0, -1.0),
 )
+
+
+def _other(a: int, b: int, j: int) -> int:
+    """Of a pair the one that is not ``j``; -1: ``j`` is neither."""
+    return b if a == j else a if b == j else -1
+
+
+def _mean(points: Sequence[Point], k: int) -> float:
+    return sum(p[k] for p in points) / len(points)
 
 
 def _some(normals: Iterable[Vec]) -> list[Vec]:

@@ -6,12 +6,13 @@ Three levels, in order: one part that leaves by itself; a group that leaves as o
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
 
 from plangen.assembling.bars import Bars
 from plangen.assembling.together import open_together
-from plangen.geometry.vectors import Vec, neg
+from plangen.geometry.vectors import Point, Vec, neg
 from plangen.geometry.vectors import unit as unit_vector
 from plangen.joinery.model import Driven, Instance, Member, Model
 
@@ -29,7 +30,9 @@ class Move:
     beside: str
     """The instance already standing on which they come to lie; empty: none."""
     engaged: float
-    """Millimetres of the way over which they lie on what they join."""
+    """Millimetres of the way from where they meet what they join."""
+    at: Point | None
+    """Middle of what lies on ``beside``, in the world; None: on nothing."""
 
 
 @dataclass(frozen=True)
@@ -97,7 +100,10 @@ class _TakingApart:
         out = {i for unit, _ in self.removable for i in unit}
         fixed = [u for u in units.values() if not out & set(u)]
         glued = [
-            s for name, unit in units.items() if unit in fixed for s in self._parted([(i,) for i in unit], name)
+            s
+            for name, unit in units.items()
+            if unit in fixed
+            for s in self._parted([(i,) for i in unit], name)
         ]
         within = {i for u in fixed for i in u} | out
         alone = [(i,) for i in range(len(self.standings)) if i not in within]
@@ -179,10 +185,12 @@ class _TakingApart:
     def _hold_together(self, units: Sequence[Unit]) -> bool:
         """Whether units all hang together by faces that lie on one another, or by fasteners."""
         names = {self.standings[i][1].name: i for u in units for i in u}
-        links = [pair for pair in self.bars.contacts if pair[0] in names.values() and pair[1] in names.values()]
+        links = [
+            pair for pair in self.bars.contacts if pair[0] in names.values() and pair[1] in names.values()
+        ]
         for driven in self.model.driven:
             held = [names[n] for n in driven.members if n in names]
-            links += list(zip(held, held[1:], strict=False))
+            links += itertools.pairwise(held)
         unit_of = {i: k for k, u in enumerate(units) for i in u}
         group: dict[Unit, None] = {units[0]: None}
         for unit in _growing(group):
@@ -264,7 +272,7 @@ class _TakingApart:
             standing=tuple(n for u in before for n in self._names(u)),
             unit=name,
             at_once=at_once,
-            fasteners=self._fasteners(set(gone), set(gone) | set(stay)),
+            fasteners=self._fasteners([m.names for m in moves], {*gone, *stay}),
         )
 
     def _move(self, group: Sequence[int], way: Vec, stay: Sequence[int]) -> Move:
@@ -275,13 +283,20 @@ class _TakingApart:
             way=neg(way),
             beside=self.standings[on[0]][1].name if on else "",
             engaged=engaged,
+            at=self.bars.middle(group, on[0]) if on else None,
         )
 
-    def _fasteners(self, gone: set[int], there: set[int]) -> tuple[Driven, ...]:
-        """Those that hold what goes in to what stands, or the parts of it to one another."""
-        new = {self.standings[i][1].name for i in gone}
+    def _fasteners(self, groups: Sequence[tuple[str, ...]], there: set[int]) -> tuple[Driven, ...]:
+        """Those that hold what goes in to what stands; a group that goes in as one was fastened before."""
+        new = {n for names in groups for n in names}
         standing = {self.standings[i][1].name for i in there}
-        return tuple(d for d in self.model.driven if set(d.members) <= standing and set(d.members) & new)
+        return tuple(
+            d
+            for d in self.model.driven
+            if set(d.members) <= standing
+            and set(d.members) & new
+            and not any(set(d.members) <= set(g) for g in groups)
+        )
 
     def _names(self, unit: Unit) -> tuple[str, ...]:
         return tuple(self.standings[i][1].name for i in unit)
@@ -292,7 +307,11 @@ def _joined(steps: Sequence[Step], kinds: Callable[[Sequence[str]], tuple[str, .
     joined: list[Step] = []
     for step in steps:
         last = joined[-1] if joined else None
-        if last is not None and kinds(last.names) == kinds(step.names) and set(last.names) <= set(step.standing):
+        if (
+            last is not None
+            and kinds(last.names) == kinds(step.names)
+            and set(last.names) <= set(step.standing)
+        ):
             moves, fasteners = (*last.moves, *step.moves), (*last.fasteners, *step.fasteners)
             joined[-1] = replace(last, moves=moves, fasteners=fasteners)
         else:
@@ -306,4 +325,3 @@ def _growing(group: dict[Unit, None]) -> Iterator[Unit]:
     while done < len(group):
         yield list(group)[done]
         done += 1
-

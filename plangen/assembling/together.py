@@ -14,7 +14,7 @@ import numpy as np
 
 from plangen.assembling.bars import Bars
 from plangen.geometry.clash import clash
-from plangen.geometry.vectors import Vec, add, dot, length, scale, sub
+from plangen.geometry.vectors import Vec, add, length, scale, sub
 
 _OPENS = 1e-6
 _FACETS = 0.02
@@ -91,4 +91,3 @@ def _run_into_each_other(bars: Bars, units: Sequence[tuple[int, ...]], moves: Se
             if met is not None and met.thickness > _FACETS:
                 return True
     return False
-

@@ -289,6 +289,7 @@ _EXAMPLES: dict[type[Entry], str] = {
         allowance: 1/64
         gap: 1/16
         stopped: yes
+        sprung: yes
         after: top joint
         when: square
         only if: sides = 6

@@ -20,9 +20,9 @@ from plangen.drawing.mark_geometry import polyline
 from plangen.drawing.marks import Mark, Stroke, ViewOnSheet
 from plangen.drawing.occupied import Occupied
 from plangen.drawing.panel import Panel, titled_panel
-from plangen.drawing.parts_located import best_by_mark
 from plangen.drawing.placed_panel import PlacedPanel, share
 from plangen.drawing.placing_rule import Method, side_view_offset
+from plangen.drawing.referenced_picture import best_by_mark
 from plangen.drawing.text_block import heading, paragraph
 from plangen.drawing.view_on_paper import PaperView, ProjectedView, lay_view, project_scene
 from plangen.drawing.wording import capital, plain_words
@@ -210,7 +210,7 @@ def _panel(work: _Assembled, view: AssemblyView, scale: Scale) -> Panel | None:
     marks: list[Mark] = list(paper.marks)
     if view == "face on":
         seen = best_by_mark(work.members, work.sightings)
-        anchors = [Anchor(m, (s.at[0] * paper.factor, s.at[1] * paper.factor)) for m, s in seen]
+        anchors = [Anchor(r.mark, (r.at[0] * paper.factor, r.at[1] * paper.factor)) for r in seen]
         balloons = place_balloons(anchors, paper.box, occupied)
         if balloons is None:
             return None

@@ -20,12 +20,14 @@ from plangen.drawing.draft import (
     sheet_papers,
 )
 from plangen.drawing.elevations import elevation_drafts
+from plangen.drawing.exploded import exploded_drafts
 from plangen.drawing.list_sheets import list_drafts, plain_drafts
 from plangen.drawing.marks import Group, Lettering, Mark, Sheet
 from plangen.drawing.part_sheet import PartWork, part_drafts
 from plangen.drawing.placing_rule import Method
 from plangen.drawing.setup_sheet import cut_numbers, setup_drafts
 from plangen.drawing.stage_sheets import stage_drafts
+from plangen.drawing.step_sheets import step_drafts
 from plangen.drawing.whole_piece import project_whole, side_of
 from plangen.drawing.wording import capital
 from plangen.drawing.work_notes import work_drafts
@@ -50,13 +52,15 @@ def compose_sheets(facts: PlanFacts) -> tuple[Sheet, ...]:
     plain = plain_drafts(facts, style)
     cuts = setup_drafts(facts, style)
     together = assembly_drafts(facts, style)
-    work = (*stage_drafts(facts, style), *work_drafts(facts, style))
+    apart = exploded_drafts(facts, style)
+    work = (*stage_drafts(facts, style), *step_drafts(facts, style), *work_drafts(facts, style))
 
     def arranged(numbers: Numbers, index: Sequence[IndexLine]) -> tuple[Draft, ...]:
         front = cover_drafts(facts, style, whole, index)
         return (
             *front,
             *elevations,
+            *apart,
             *list_drafts(facts, style, numbers),
             *(_with_set_ups(d, numbers) for d in parts),
             *plain,

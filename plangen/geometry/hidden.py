@@ -13,6 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from plangen.geometry.contours import trace_contours
+from plangen.geometry.curves import Vec2
 from plangen.geometry.frames import Frame
 from plangen.geometry.merge import merge_arcs, merge_lines
 from plangen.geometry.occlusion import Arcs, Segments, hidden_intervals
@@ -22,6 +23,7 @@ from plangen.geometry.screens import FACING, LATERAL, Blinds, raise_blinds, view
 from plangen.geometry.shapes import read_shape
 from plangen.geometry.solid import Solid
 from plangen.geometry.strokes import RANKS, ArcRows, LineRows, arc_shapes, arc_strokes, line_strokes
+from plangen.geometry.vectors import Point
 from plangen.geometry.views import Projection, Stroke
 
 Array = np.ndarray
@@ -67,6 +69,29 @@ def _draw(scene: Scene, projection: Projection) -> tuple[LineRows, ArcRows]:
     lines = _line_rows(straight, _stretches(straight, blinds))
     flat, arcs = _conic_rows(round_, _stretches(round_, blinds))
     return join_rows([lines, flat]), arcs
+
+
+def seen_lines(
+    scene: Scene, projection: Projection, lines: Sequence[tuple[Point, Point]]
+) -> tuple[tuple[Vec2, Vec2], ...]:
+    """The pieces of straight lines in the world (mm) that nothing in the scene hides, as projected."""
+    if not lines:
+        return ()
+    start, end = (view_rows(projection, np.array([line[k] for line in lines])) for k in (0, 1))
+    size = np.hypot(end[:, 0] - start[:, 0], end[:, 1] - start[:, 1])
+    count, none = len(lines), np.full((len(lines), 2), -1)
+    rows = Candidates(
+        things=Segments(start, end, none, none),
+        settled=np.zeros(count, dtype=bool),
+        kind=np.zeros(count, dtype=np.int64),
+        owner=np.zeros(count, dtype=np.int64),
+        gaps=LATERAL / np.maximum(size, LATERAL),
+    )
+    parts = _stretches(_take(rows, np.flatnonzero(size > SHORTEST)), raise_blinds(scene, projection))
+    drawn = _line_rows(_take(rows, np.flatnonzero(size > SHORTEST)), take_rows(parts, parts.visible))
+    return tuple(
+        ((a[0], a[1]), (b[0], b[1])) for a, b in zip(drawn.start.tolist(), drawn.end.tolist(), strict=True)
+    )
 
 
 def visible_only(strokes: Iterable[Stroke]) -> tuple[Stroke, ...]:
