@@ -15,6 +15,7 @@ from typing import Any, Literal, TypeAlias
 from plangen import __version__
 from plangen.dimensioning.figures import AssemblyFigure, AssemblyFigures, ElevationFigure
 from plangen.drawing.marks import Sheet
+from plangen.export.assembling_json import assembling_facts
 from plangen.export.json_numbers import plain
 from plangen.export.machining_json import jig_facts, machining_facts, setting_facts, setup_facts
 from plangen.export.member_json import figures_by_mark, member_facts, stated
@@ -71,6 +72,7 @@ def plan_json_bytes(facts: PlanFacts, sheets: Sequence[Sheet], files: Mapping[st
         "assemblies": [
             _assembly(f"AS{n}", a, facts.assembly_figures, sheets) for n, a in enumerate(facts.model.assemblies, 1)
         ],
+        "assembling": assembling_facts(facts.assembling, facts.model),
         "elevations": [_elevation_figure(f, sheets) for f in facts.elevation_figures],
         "setups": [
             setup_facts(s, members[s.member], facts.style) for s in facts.machining.setups

@@ -19,8 +19,8 @@ from plangen.geometry.surfaces import Box, Cone, Cylinder, Extruded, Form, Plane
 from plangen.geometry.vectors import Point, Vec, cross, dot, sub, unit
 
 TOP = {
-    "schema", "version", "design", "members", "joints", "assemblies", "elevations", "setups", "settings", "jigs",
-    "machining", "hardware", "stock", "findings", "sheets", "files",
+    "schema", "version", "design", "members", "joints", "assemblies", "assembling", "elevations", "setups", "settings",
+    "jigs", "machining", "hardware", "stock", "findings", "sheets", "files",
 }  # fmt: skip
 KEYS: dict[str, set[str]] = {
     "design": {"title", "number", "source", "sha256", "units", "shop", "parameters"},
