@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 from plangen.stock.sheets.asked import Asked, Kind, ask, kinds_of, short_kind, start
 from plangen.stock.sheets.bound import least_cost
@@ -29,6 +30,10 @@ _TRIES = 12
 
 _TURNS = 2
 """How often each direction of the freeing cut is tried anew."""
+
+_ROUND = 8000
+_ROUND_BY_PART = 500
+"""Moves of a round, and for each part: longest of the two."""
 
 _GATHER = 100
 """Moves between two looks at the sheets of the search."""
@@ -111,7 +116,7 @@ class _Search:
         self.asked, self.kinds = asked, kinds
         self.job, self.now, old = start(asked, kinds, counts, seed)
         n = self.job.n
-        self.past = [0.0] * max(10, min(_HISTORY, effort // 40))
+        self.past = [0.0] * max(10, min(_HISTORY, effort // 40, 20 * n))
         self.rest = (old, [0] * n, [0.0] * n, self.past)
         self.go = search
         if worth_compiling(effort, n):
@@ -176,21 +181,52 @@ def _cheapest(asked: Asked, bound: float, effort: int) -> tuple[tuple[CutSheet, 
 
 
 def _cheaper(asked: Asked, bound: float, best: _Search, effort: int) -> tuple[tuple[CutSheet, ...], int]:
-    """From one layout to ever cheaper ones, while moves are left, and the cheapest of the sheets met on the way."""
+    """From one layout to ever cheaper ones, by a search that begins anew after every round without success.
+
+    One round in four turns no part that may lie as it is: fewer ways, but often the better ones. In the end the
+    sheets met on the way are put together anew.
+    """
     sheets, cost = best.sheets(), best.cost
     pool = Pool() if len(sheets) >= _MANY and effort >= _POOLED else None
-    while cost > bound * (1 + _SAME) and best.done < effort:
-        if best.reach(cost * (1 - _SAME) - _SAME, effort - best.done, pool):
-            sheets, cost = best.sheets(), best.cost
+    length = max(_ROUND, _ROUND_BY_PART * best.job.n)
+    spent, rounds, run = 0, 0, best
+    while cost > bound * (1 + _SAME) and spent < effort:
+        before = run.done
+        moves = min(length, effort - spent)
+        if effort - spent - moves < length // 2:
+            moves = effort - spent
+        found = run.reach(cost * (1 - _SAME) - _SAME, moves, pool)
+        spent += run.done - before
+        if found:
+            sheets, cost = run.sheets(), run.cost
             continue
-        stocks = [k.stock for k in best.kinds]
-        chosen = pool and covering(asked, [asked.costs[k] for k in stocks], stocks, pool, cost * (1 - _LESS))
-        if pool and chosen:
-            fresh = _Search(asked, best.kinds, _counts(asked), 1, 0)
-            put_together(chosen, pool, fresh.job, fresh.now)
-            sheets = fresh.sheets()
-        break
-    return sheets, best.done
+        rounds += 1
+        view = _upright(asked) if rounds % 4 == 1 else asked
+        run = _Search(view, best.kinds, _counts(asked), 7919 + rounds, effort)
+        if not run.reach(_UNLIMITED, 0):
+            run = _Search(asked, best.kinds, _counts(asked), 7919 + rounds, effort)
+            run.reach(_UNLIMITED, 0)
+    if pool and pool.met and cost > bound * (1 + _SAME):
+        sheets = _put_together(asked, best.kinds, pool, cost) or sheets
+    return sheets, spent
+
+
+def _put_together(
+    asked: Asked, kinds: Sequence[Kind], pool: Pool, cost: float
+) -> tuple[CutSheet, ...] | None:
+    """A cheaper layout of sheets met on the way, if there is one."""
+    stocks = [k.stock for k in kinds]
+    chosen = covering(asked, [asked.costs[k] for k in stocks], stocks, pool, cost * (1 - _LESS))
+    if chosen is None:
+        return None
+    fresh = _Search(asked, kinds, _counts(asked), 1, 0)
+    put_together(chosen, pool, fresh.job, fresh.now)
+    return fresh.sheets()
+
+
+def _upright(asked: Asked) -> Asked:
+    """The same job with no part turned that may lie as it is."""
+    return replace(asked, turns=tuple(tuple(1 if t == 3 else t for t in row) for row in asked.turns))
 
 
 def _largest_offcut(
@@ -205,7 +241,8 @@ def _largest_offcut(
         stock = sheets[-last].stock
         if asked.stock[stock].keep_outs or effort <= 0:
             break
-        better, moves = _cut_short(asked, sheets, stock, way, share, effort // (_TURNS * len(ways)), turn)
+        view = _upright(asked) if turn // len(ways) % 2 else asked
+        better, moves = _cut_short(view, sheets, stock, way, share, effort // (_TURNS * len(ways)), turn)
         sheets = better or sheets
         spent += moves
     return sheets, spent
