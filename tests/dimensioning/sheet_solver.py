@@ -11,164 +11,21 @@ from __future__ import annotations
 
 import itertools
 import math
-import re
 from dataclasses import dataclass, field
 from fractions import Fraction
 from typing import Any
 
 import numpy as np
 
-A = np.ndarray
+from tests.dimensioning.sheet_looks import Looks
+from tests.dimensioning.sheet_surfaces import A, Surface, across, dot, printed_value, surfaces_of
+
 SIGHT = {
     "face": (0, 0, -1), "back": (0, 0, 1), "edge": (0, 1, 0), "back edge": (0, -1, 0), "end A": (1, 0, 0),
     "end B": (-1, 0, 0),
 }  # fmt: skip
-_NUMBER = re.compile(
-    r"\(?(?:\d+ x )?(?:CBORE |SPOT FACE |CSK |CHAMFER )?(?:Ø |R)?(?P<n>\d+ \d+/\d+|\d+/\d+|\d+(?:\.\d+)?)(?P<deg>°)?"
-)
 _STEP = 1e-5
 _INDEPENDENT = 1e-3
-
-
-def printed_value(printed: str, unit_mm: Fraction) -> float | None:
-    """Millimetres, or degrees; None where the figure is only said to be less than something."""
-    match = _NUMBER.match(printed)
-    if match is None:
-        return None
-    value = sum((Fraction(part) for part in match["n"].split()), Fraction(0))
-    return float(value if match["deg"] else value * unit_mm)
-
-
-def _dot(a: A, b: A) -> A:
-    return (a * b).sum(-1)
-
-
-def _unit(a: A) -> A:
-    return a / np.sqrt(_dot(a, a))[..., None]
-
-
-def _across(n: A) -> tuple[A, A]:
-    e = np.eye(3)[int(np.argmin(np.abs(n)))]
-    u = np.cross(n, e)
-    u = u / math.sqrt(float(u @ u))
-    return u, np.cross(n, u)
-
-
-@dataclass
-class Surface:
-    """One plane, cylinder or cone, and where its unknowns stand."""
-
-    name: str
-    kind: str
-    """plane, round."""
-    way: A
-    """Normal, or axis."""
-    point: A
-    radius: float = 0.0
-    slope: float = 0.0
-    side: str = ""
-    count: int = 3
-    start: int = 0
-    lever: float = 50.0
-
-    def __post_init__(self) -> None:
-        self.u, self.v = _across(self.way)
-        self._last: tuple[A, tuple[A, A, A, A]] | None = None
-
-    def at(self, x: A) -> tuple[A, A, A, A]:
-        """Way, point, radius, slope for a batch of unknowns."""
-        if self._last is None or self._last[0] is not x:
-            self._last = (x, self._at(x))
-        return self._last[1]
-
-    def _at(self, x: A) -> tuple[A, A, A, A]:
-        k, lever = self.start, self.lever
-        if self.kind == "plane":
-            way = self.way + x[:, k + 1, None] / lever * self.u + x[:, k + 2, None] / lever * self.v
-            return _unit(way), self.point + x[:, k, None] * self.way, x[:, k] * 0, x[:, k] * 0
-        way = self.way + x[:, k + 1, None] / lever * self.u + x[:, k + 3, None] / lever * self.v
-        point = self.point + x[:, k, None] * self.u + x[:, k + 2, None] * self.v
-        slope = self.slope + (x[:, k + 5] / lever if self.count == 6 else x[:, k] * 0)
-        return _unit(way), point, self.radius + x[:, k + 4], slope
-
-    def distance(self, x: A, p: A) -> tuple[A, A]:
-        """Of points from the skin, and its gradient."""
-        way, point, radius, slope = self.at(x)
-        d = p - point
-        if self.kind == "plane":
-            return _dot(way, d), way
-        along = _dot(way, d)
-        radial = d - along[:, None] * way
-        size = np.sqrt(_dot(radial, radial))
-        return size - radius - slope * along, radial / size[:, None] - slope[:, None] * way
-
-    def from_axis(self, x: A, p: A, e: A) -> tuple[A, A]:
-        """Of points from the axis along a direction across it."""
-        way, point, _, _ = self.at(x)
-        d = p - point
-        radial = d - _dot(way, d)[:, None] * way
-        return _dot(radial, e), e - _dot(way, e[None])[:, None] * way
-
-
-def surfaces_of(member: dict[str, Any]) -> list[Surface]:
-    """Every surface that a figure or convention can be of; an outline as its pieces, ``id#1``, ``id#2``."""
-    found: list[Surface] = []
-    for s in member["surfaces"]:
-        if s["kind"] == "plane":
-            n = np.array(s["normal"])
-            found.append(Surface(s["id"], "plane", n, n * s["offset"]))
-        elif s["kind"] in ("cylinder", "cone"):
-            slope = s.get("slope", 0.0)
-            count = 6 if s["kind"] == "cone" and s["side"] == "post" else 5
-            found.append(
-                Surface(
-                    s["id"],
-                    "round",
-                    np.array(s["axis"]),
-                    np.array(s["point"]),
-                    s["radius"],
-                    slope,
-                    s["side"],
-                    count,
-                )
-            )
-        else:
-            found += _pieces(s)
-    return found
-
-
-def _pieces(s: dict[str, Any]) -> list[Surface]:
-    axis, found = np.array(s["axis"]), []
-    for k, piece in enumerate(s["outline"]):
-        p = np.array(piece.get("points", ()))
-        name = f"{s['id']}#{k}"
-        if piece["kind"] == "line":
-            n = np.cross(p[1] - p[0], axis)
-            n /= math.sqrt(float(n @ n))
-            found.append(Surface(name, "plane", n, (p[0] + p[1]) / 2))
-        elif piece["kind"] == "arc":
-            a, b = p[1] - p[0], p[2] - p[0]
-            m = np.vstack([a, b, axis])
-            centre = p[0] + np.linalg.solve(m, [a @ a / 2, b @ b / 2, 0.0])
-            r = p[0] - centre
-            wood_inside = float(np.cross(a, b) @ axis) > 0
-            side = "post" if wood_inside else "hole"
-            found.append(Surface(name, "round", axis, centre, math.sqrt(float(r @ r)), 0.0, side, 5))
-    kept: list[Surface] = []
-    for s2 in found:  # two halves of one arc, two lengths of one line
-        same = [t for t in kept if _is_same(s2, t)]
-        if not same:
-            kept.append(s2)
-    return kept
-
-
-def _is_same(a: Surface, b: Surface) -> bool:
-    if a.kind != b.kind or np.abs(np.cross(a.way, b.way)).max() > 1e-9:
-        return False
-    if a.kind == "plane":
-        return abs(float((a.point - b.point) @ a.way)) < 1e-6
-    d = a.point - b.point
-    return abs(a.radius - b.radius) < 1e-6 and np.abs(d - a.way * (d @ a.way)).max() < 1e-6
 
 
 @dataclass
@@ -195,6 +52,10 @@ class Solved:
     """Of each figure, by id, whether something is left open without it."""
     kept: list[bool]
     """Of each recorded convention the same."""
+    moves: dict[str, A]
+    """Of each figure, by id, how the unknowns move as it grows by a millimetre, all else kept."""
+    amplification: float
+    """The most that a figure's growth moves any surface at its border."""
 
     @property
     def is_complete(self) -> bool:
@@ -239,11 +100,10 @@ class Sheet:
         self.has_template = bool(kinds - {"line", "arc"})
         """A free curve stands where its template says."""
         self.zero = np.zeros((1, start))
+        self.looks = Looks(self.surfaces, self.zero)
+        self.named = self.looks.named
 
     # --- points -------------------------------------------------------------------------------------------
-
-    def named(self, name: str) -> list[Surface]:
-        return [s for s in self.surfaces if s.name == name or s.name.startswith(f"{name}#")]
 
     def holding(self, p: A, names: list[str]) -> list[tuple[Surface, A | None]]:
         """Up to three independent surfaces at a point; of a round one's centre line the two ways across it."""
@@ -252,7 +112,7 @@ class Sheet:
         near = [s for n in names for s in self.named(n) if "#" not in s.name or self._passes(s, p)]
         for s in sorted(near, key=lambda s: s.kind != "plane"):
             holds: list[tuple[Surface, A | None]] = [(s, None)]
-            if s.kind == "round" and self._is_on_axis(s, p):
+            if s.kind == "round" and s.is_axis_through(p):
                 holds = [(s, s.u), (s, s.v)]
             for surface, e in holds:
                 n = (s.distance(self.zero, p[None]) if e is None else s.from_axis(self.zero, p[None], e))[1][
@@ -267,12 +127,8 @@ class Sheet:
                     found.append((surface, e))
         return found
 
-    def _is_on_axis(self, s: Surface, p: A) -> bool:
-        d = np.cross(p - s.point, s.way)
-        return float(d @ d) < 1e-10
-
     def _passes(self, s: Surface, p: A) -> bool:
-        if s.kind == "round" and self._is_on_axis(s, p):
+        if s.kind == "round" and s.is_axis_through(p):
             return True
         return abs(float(s.distance(self.zero, p[None])[0][0])) < 1e-5
 
@@ -315,18 +171,25 @@ class Sheet:
     def equations(self) -> list[Equation]:
         found = [Equation(f) for f in self._gauge()]
         for i, c in enumerate(self.member["conventions"]):
-            found += [Equation(f, convention=i) for f in self._convention(c)]
-        found += [Equation(f) for f in self._outlines()]
+            found += [Equation(f, convention=i) for f in self.looks.said(c["kind"], c["surfaces"])]
+        straight = [s for s in self._references() if s.kind == "plane" and np.abs(s.way).max() > 1 - 1e-12]
+        found += [Equation(f) for f in self.looks.of_outlines(straight)]
         return found + [self._figure(d) for d in self.member["dimensions"] if not d["reference"]]
 
+    def _references(self) -> list[Surface]:
+        ids = self.member["references"]
+        return [s for k in ("face", "edge", "end") if ids[k] for s in self.named(ids[k])]
+
     def _gauge(self) -> list[Any]:
-        """Face side wholly, the face edge where it meets that, end A where it meets both; what is missing there is
-        held by moving as little as may be."""
+        """Face side wholly, the face edge where it meets that, end A where lengths start; of a round piece its axis,
+        and end A where that meets it. What is missing there is held by moving as little as may be."""
         ids = self.member["references"]
         face, edge, end = (
             (self.named(ids[k]) or [None])[0] if ids[k] else None for k in ("face", "edge", "end")
         )
         found: list[Any] = []
+        if face is None and edge is None:
+            return self._gauge_of_round(end)
         if face is not None:
             found += [lambda x, k=face.start + i: x[:, k] for i in range(3)]
         if face is None or edge is None:
@@ -339,7 +202,38 @@ class Sheet:
             found.append(lambda x, p=corner + way * t: edge.distance(x, np.repeat(p[None], len(x), 0))[0])
         if end is not None:
             t = float(end.way @ (end.point - corner)) / float(end.way @ way)
-            found.append(lambda x, p=corner + way * t: end.distance(x, np.repeat(p[None], len(x), 0))[0])
+            start = self._start_of_lengths(end, corner + way * t, face)
+            found.append(lambda x: end.distance(x, np.repeat(start[None], len(x), 0))[0])
+        return found
+
+    def _start_of_lengths(self, end: Surface, corner: A, face: Surface) -> A:
+        """The corner of references, or of the figured points of end A that are on the face side the lowest."""
+        figured = [
+            np.array(p)
+            for d in self.member["dimensions"]
+            for p, on in zip(d["points"], d["on"], strict=True)
+            if end.name in on and abs(float(face.distance(self.zero, np.array(p)[None])[0][0])) < 1e-6
+        ]
+        return min(
+            [*figured, corner], key=lambda p: (bool(figured) and p is corner, round(abs(p[1] - corner[1]), 6))
+        )
+
+    def _gauge_of_round(self, end: Surface | None) -> list[Any]:
+        own = {f["id"] for f in self.member["features"] if f["kind"] in ("round", "turned")}
+        made = {s["id"] for s in self.member["surfaces"] if s["feature"] in own}
+        post = next((s for s in self.surfaces if s.name in made and s.side == "post"), None)
+        if post is None:
+            return []
+        found: list[Any] = [lambda x, k=post.start + i: x[:, k] for i in range(4)]
+        if end is not None:
+            t = float(end.way @ (end.point - post.point)) / float(end.way @ post.way)
+            middle = post.point + post.way * t
+            found.append(lambda x: end.distance(x, np.repeat(middle[None], len(x), 0))[0])
+        leaning = [s for s in self.surfaces if s.kind == "plane" and 0.5 < abs(s.way[0]) < 1 - 1e-12]
+        if leaning:  # its long point stands where it is drawn, round the piece
+            at = end if end in leaning else leaning[-1]
+            aside = np.cross((1.0, 0.0, 0.0), at.way)
+            found.append(lambda x: dot(at.at(x)[0], aside) * at.lever)
         return found
 
     def _figure(self, d: dict[str, Any]) -> Equation:
@@ -353,21 +247,21 @@ class Sheet:
             ways = _ways(way, sight)
             a, b = (self.point(q, on, ways) for q, on in zip(p, d["on"], strict=True))
             sign = 1.0 if float((p[1] - p[0]) @ way) > 0 else -1.0
-            return Equation(lambda x: sign * _dot(b(x) - a(x), way) - size, d)
+            return Equation(lambda x: sign * dot(b(x) - a(x), way) - size, d)
         if d["kind"] == "angular":
             return Equation(self._angle(d, p, size), d)
         there = [
             s for n in d["on"][-1] for s in self.named(n) if s.kind == "round" and self._passes(s, p[-1])
         ]
         # One about the centre the figure starts from; of a hole with its countersink the hole.
-        centred = {s.name: d["kind"] == "diameter" or self._is_on_axis(s, p[0]) for s in there}
+        centred = {s.name: d["kind"] == "diameter" or s.is_axis_through(p[0]) for s in there}
         round_ = max(there, key=lambda s: (centred[s.name], s.slope == 0))
         radius = size / 2 if d["kind"] == "diameter" else size
         at = p[-1]
 
         def grows(x: A) -> A:
             way, point, r, slope = round_.at(x)
-            return r + slope * _dot(way, at - point) - radius
+            return r + slope * dot(way, at - point) - radius
 
         return Equation(grows, d)
 
@@ -388,8 +282,8 @@ class Sheet:
         arm_length = math.sqrt(float((p[1] - p[0]) @ (p[1] - p[0])))
 
         def turn(x: A) -> A:
-            u, v = (w(x) - sight * _dot(w(x), sight)[:, None] for w in arms)
-            angle = np.arctan2(np.sqrt(_dot(np.cross(u, v), np.cross(u, v))), _dot(u, v))
+            u, v = (w(x) - sight * dot(w(x), sight)[:, None] for w in arms)
+            angle = np.arctan2(np.sqrt(dot(np.cross(u, v), np.cross(u, v))), dot(u, v))
             return (angle - math.radians(degrees)) * arm_length
 
         return turn
@@ -404,211 +298,8 @@ class Sheet:
             leans = s.kind == "plane" and float(lean @ lean) > 1e-12
             if leans and np.abs(np.cross(lean, flat)).max() < 1e-6:
                 sign = 1.0 if float(lean @ flat) > 0 else -1.0
-                return lambda x, s=s: sign * (s.at(x)[0] - sight * _dot(s.at(x)[0], sight)[:, None])
+                return lambda x, s=s: sign * (s.at(x)[0] - sight * dot(s.at(x)[0], sight)[:, None])
         return None
-
-    # --- conventions --------------------------------------------------------------------------------------
-
-    def _convention(self, c: dict[str, Any]) -> list[Any]:
-        groups = [self.named(i) for i in c["surfaces"]]
-        if any(not g for g in groups):
-            return []
-        kind = c["kind"]
-        if any(len(g) > 1 or "#" in g[0].name for g in groups):
-            return self._of_pieces(kind, groups)
-        return self._of_surfaces(kind, [g[0] for g in groups])
-
-    def _of_pieces(self, kind: str, groups: list[list[Surface]]) -> list[Any]:
-        """What is said of an outline is said of those of its pieces of which it is true."""
-        found: list[Any] = []
-        if kind == "symmetric":
-            c, d = groups[-2][0], groups[-1][0]
-            for a in groups[0]:
-                for b in groups[1] if len(groups) == 4 else groups[0]:
-                    rows = self._symmetric(a, b, c, d)
-                    if all(abs(float(f(self.zero)[0])) < 1e-6 for f in rows):
-                        found += rows
-        elif kind == "in line":
-            for a, b in itertools.product(*groups[:2]):
-                if a.kind == b.kind == "plane" and _is_same(a, b):
-                    found += self._of_surfaces(kind, [a, b])
-        return found
-
-    def _outlines(self) -> list[Any]:
-        """Pieces of one outline: about one axis, tangent where they run into each other, and along the member where
-        they are drawn so."""
-        found: list[Any] = []
-        plane_refs = [
-            r for k in ("face", "edge", "end") if (i := self.member["references"][k]) for r in self.named(i)
-        ]
-        pieces = [s for s in self.surfaces if "#" in s.name]
-        for s in pieces:
-            for r in plane_refs:
-                if s is not r and r.kind == "plane" and np.abs(r.way).max() > 1 - 1e-12:
-                    found += self._true(s, r)
-        for a, b in itertools.combinations(pieces, 2):
-            if a.name.split("#")[0] == b.name.split("#")[0]:
-                found += self._true(a, b)
-                if a.kind == b.kind == "round" and self._is_on_axis(a, b.point):
-                    found += self._of_surfaces("concentric", [a, b])
-                rows = self._tangent(a, b)
-                if rows and abs(float(rows[0](self.zero)[0])) < 1e-6:
-                    found += rows
-        return found
-
-    def _true(self, a: Surface, b: Surface) -> list[Any]:
-        across = abs(float(a.way @ b.way))
-        like = a.kind == b.kind
-        if across > 1 - 1e-12:
-            return self._of_surfaces("parallel" if like else "square", [a, b])
-        if across < 1e-9:
-            return self._of_surfaces("square" if like else "parallel", [a, b])
-        return []
-
-    def _of_surfaces(self, kind: str, s: list[Surface]) -> list[Any]:
-        a, others = s[0], s[1:]
-        if kind == "symmetric":
-            return self._symmetric(a, s[1] if len(s) == 4 else a, *s[-2:])
-        if kind == "same as":
-            if a.kind == "round":
-                return [lambda x, b=b: a.at(x)[2] - b.at(x)[2] for b in others]
-            return [lambda x: self._gap(x, s[0], s[1]) - self._gap(x, s[2], s[3])]
-        if kind == "tangent":
-            return [f for b in others for f in self._tangent(a, b)]
-        if kind == "in line" and a.kind == "round" and len(s) == 3:
-            return self._about_axis(a, s[1], s[2])
-        found: list[Any] = []
-        for b in others:
-            found += self._pair(kind, a, b)
-        return found
-
-    def _pair(self, kind: str, a: Surface, b: Surface) -> list[Any]:
-        like = a.kind == b.kind
-        lie_along = abs(float(a.way @ b.way)) > 0.999999
-        lever = min(a.lever, b.lever)
-        if kind == "in line" and not like:
-            plane, axis = (a, b) if a.kind == "plane" else (b, a)
-            return self._axis_in_plane(plane, axis)
-        one = kind == "in line" and a.kind == "round" and _is_same(a, b)  # cut twice, one surface
-        if kind == "in line" and not lie_along:
-            return [self._axes_meet(a, b)] if a.kind == "round" else [self._lean_alike(a, b)]
-        if (kind == "square" and like) or (kind == "parallel" and not like):
-            return [lambda x: _dot(a.at(x)[0], b.at(x)[0]) * lever]
-        sign = 1.0 if float(a.way @ b.way) > 0 else -1.0
-        rows = [lambda x, e=e: _dot(a.at(x)[0] - sign * b.at(x)[0], e) * lever for e in (a.u, a.v)]
-        if kind == "in line" and a.kind == "plane":
-            rows.append(lambda x: b.distance(x, a.at(x)[1])[0])
-        if one:
-            rows.append(lambda x: a.at(x)[2] - b.at(x)[2])
-        if kind == "concentric" or one:
-            rows += [lambda x, e=e: b.from_axis(x, a.at(x)[1], e)[0] for e in (a.u, a.v)]
-        return rows
-
-    def _axis_in_plane(self, plane: Surface, axis: Surface) -> list[Any]:
-        facing = float(plane.way @ axis.way)
-        stations = (-50.0, 50.0)
-        if abs(facing) > 1e-9:
-            stations = (float(plane.way @ (plane.point - axis.point)) / facing,)
-
-        def off(x: A, t: float) -> A:
-            way, point, _, _ = axis.at(x)
-            p = point + t * axis.way + (way - axis.way) * t
-            return plane.distance(x, p)[0]
-
-        return [lambda x, t=t: off(x, t) for t in stations]
-
-    def _axes_meet(self, a: Surface, b: Surface) -> Any:
-        def apart(x: A) -> A:
-            (da, pa, _, _), (db, pb, _, _) = a.at(x), b.at(x)
-            return _dot(pb - pa, _unit(np.cross(da, db)))
-
-        return apart
-
-    def _lean_alike(self, a: Surface, b: Surface) -> Any:
-        def apart(x: A) -> A:
-            u, v = (s.at(x)[0] * np.array([0.0, 1.0, 1.0]) for s in (a, b))
-            return np.cross(_unit(u), _unit(v))[:, 0] * a.lever
-
-        return apart
-
-    def _about_axis(self, axis: Surface, b: Surface, c: Surface) -> list[Any]:
-        if b.kind == "plane":
-            return [lambda x: b.distance(x, axis.at(x)[1])[0] - c.distance(x, axis.at(x)[1])[0]]
-        if b.side == "hole":
-
-            def turned(x: A) -> A:
-                own, n, hole = axis.at(x)[0], c.at(x)[0], b.at(x)[0]
-                return _dot(_unit(np.cross(own, n)), np.cross(own, _unit(np.cross(own, hole)))) * b.lever
-
-            return [turned]
-
-        def meet(x: A) -> A:
-            own, point, r, slope = axis.at(x)
-            way, other, r2, slope2 = b.at(x)
-            n, q = c.at(x)[:2]
-            p = point + own * (_dot(n, q - point) / _dot(n, own))[:, None]
-            return r + slope * _dot(own, p - point) - r2 - slope2 * _dot(way, p - other)
-
-        return [meet]
-
-    def _tangent(self, a: Surface, b: Surface) -> list[Any]:
-        if a.kind == "round" and b.kind == "plane":
-            a, b = b, a
-        if a.kind == "plane" and b.kind == "round":
-            if abs(float(a.way @ b.way)) > 1e-9:
-                return []
-            side = 1.0 if float(a.distance(self.zero, b.point[None])[0][0]) > 0 else -1.0
-            return [lambda x: side * a.distance(x, b.at(x)[1])[0] - b.at(x)[2]]
-        if a.kind == "plane":
-            return []
-
-        def apart(x: A) -> A:
-            way, point, _, _ = a.at(x)
-            d = b.at(x)[1] - point
-            d = d - _dot(d, way)[:, None] * way
-            return np.sqrt(_dot(d, d) + 1e-18)
-
-        now = float(apart(self.zero)[0])
-        if now < 1e-3:
-            return []
-        if abs(now - a.radius - b.radius) < 1e-6:
-            return [lambda x: apart(x) - a.at(x)[2] - b.at(x)[2]]
-        if abs(now - abs(a.radius - b.radius)) < 1e-6:
-            sign = 1.0 if a.radius > b.radius else -1.0
-            return [lambda x: apart(x) - sign * (a.at(x)[2] - b.at(x)[2])]
-        return []
-
-    def _symmetric(self, a: Surface, b: Surface, c: Surface, d: Surface) -> list[Any]:
-        """b is the mirror image of a about the plane midway between c and d."""
-
-        def mirror(x: A, p: A, n: A) -> tuple[A, A]:
-            way, q, _, _ = d.at(x)
-            middle = (q + c.at(x)[1]) / 2
-            return p - 2 * _dot(way, p - middle)[:, None] * way, n - 2 * _dot(way, n)[:, None] * way
-
-        sign = 1.0 if float(mirror(self.zero, a.point[None], a.way[None])[1][0] @ b.way) > 0 else -1.0
-
-        def turned(x: A, e: A) -> A:
-            way, point, _, _ = a.at(x)
-            return _dot(mirror(x, point, way)[1] * sign - b.at(x)[0], e) * a.lever
-
-        def off(x: A, e: A | None) -> A:
-            way, point, _, _ = a.at(x)
-            q = mirror(x, point, way)[0]
-            return b.distance(x, q)[0] if e is None else b.from_axis(x, q, e)[0]
-
-        rows = [lambda x, e=e: turned(x, e) for e in (b.u, b.v)]
-        if a.kind != b.kind:
-            return [lambda x: np.ones(len(x))]
-        if a.kind == "plane":
-            return [*rows, lambda x: off(x, None)]
-        same = [] if a is b else [lambda x: a.at(x)[2] - b.at(x)[2]]
-        return [*rows, *(lambda x, e=e: off(x, e) for e in (b.u, b.v)), *same]
-
-    def _gap(self, x: A, a: Surface, b: Surface) -> A:
-        if b.kind == "round":
-            return np.abs(a.distance(x, b.at(x)[1])[0])
-        return np.abs(b.distance(x, a.at(x)[1])[0])
 
     # --- solving ------------------------------------------------------------------------------------------
 
@@ -637,11 +328,14 @@ class Sheet:
         everything = np.vstack([jacobian, motions])
         values = _singular(everything)
         needed, kept = self._needs(everything, equations)
+        inverse = np.linalg.pinv(everything)
+        moves = {e.figure["id"]: inverse[:, i] for i, e in enumerate(equations) if e.figure is not None}
         return Solved(
             int((values > _INDEPENDENT / 10).sum()), self.unknowns, int(rows.sum()),
             int((_singular(held) > _INDEPENDENT / 10).sum()), x, self.surfaces,
             float(values[-1]) if len(values) == self.unknowns else 0.0,
-            float(np.abs(_linearised(equations, x)[0]).max(initial=0.0)), needed, kept,
+            float(np.abs(_linearised(equations, x)[0]).max(initial=0.0)), needed, kept, moves,
+            max((float(np.abs(m).max(initial=0.0)) for m in moves.values()), default=0.0),
         )  # fmt: skip
 
     def _needs(self, rows: A, equations: list[Equation]) -> tuple[dict[str, bool], list[bool]]:
@@ -734,7 +428,7 @@ def _singular(rows: A) -> A:
 
 def _ways(first: A, sight: A) -> list[A]:
     found = [first]
-    for way in (sight, np.cross(first, sight), *_across(first)):
+    for way in (sight, np.cross(first, sight), *across(first)):
         rest = way
         for w in found:
             rest = rest - w * float(w @ rest)

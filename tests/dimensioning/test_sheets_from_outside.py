@@ -3,7 +3,6 @@ plangen, and its corners must come out where they are drawn, as near as the shee
 
 from __future__ import annotations
 
-import copy
 import functools
 import json
 from dataclasses import dataclass
@@ -100,11 +99,31 @@ def test_the_part_follows_from_what_its_sheet_prints_and_nothing_stands_twice(pa
         assert solved.redundant == 0, part.name
 
 
+def half_step(part: Part, figure: dict[str, Any]) -> float:
+    return float(part.style.angle_step if figure["kind"] == "angular" else part.style.step) / 2
+
+
+def was_rounded_jointly(part: Part) -> bool:
+    """Some figure is off by more than half its step: a place rounded the other way, or the difference of two."""
+    return any(abs(d["off"]) > half_step(part, d) + 1e-6 for d in plain_figures(part) if is_laid_out(d))
+
+
+def is_laid_out(figure: dict[str, Any]) -> bool:
+    return figure["origin"] in ("worked", "bought")
+
+
 def test_every_corner_comes_out_within_the_drift_that_the_sheet_states(path):
     for part, sheet, solved in solved_of(path):
-        # A figure that is the difference of two rounded places may itself be a whole step off.
-        most = max(part.facts["drift"], float(part.style.step))
-        assert worst(part, sheet, solved) <= most * 1.01 + 1e-3, part.name
+        step = float(part.style.step)
+        most = step if was_rounded_jointly(part) else min(part.facts["drift"], 3 * step / 2)
+        assert worst(part, sheet, solved) <= most + 1e-3, part.name
+
+
+def test_the_corner_farthest_off_is_as_far_off_as_the_sheet_was_judged_by(path):
+    for part, sheet, solved in solved_of(path):
+        if all(part.facts["references"].values()):
+            step = float(part.style.step)
+            assert worst(part, sheet, solved) == pytest.approx(part.facts["off"], abs=0.02 * step), part.name
 
 
 def test_without_any_one_figure_the_part_is_open(path):
@@ -120,51 +139,63 @@ def test_without_any_one_convention_the_part_is_open(path):
         assert not missed, (part.name, missed)
 
 
-CUT_UP = [
-    "designs/splayed-trestle.yaml", "designs/potting-bench.yaml", "tests/designs/joints/birdsmouth.yaml",
-    "tests/designs/bored-and-eased.yaml", "tests/designs/joints/through-dovetail.yaml",
-]  # fmt: skip
-
-
-def changed(part: Part, **change: Any) -> Solved:
-    return Sheet({**copy.deepcopy(part.facts), **change}, part.unit).solve()
-
-
 def plain_figures(part: Part) -> list[dict[str, Any]]:
     return [d for d in part.facts["dimensions"] if not d["reference"]]
 
 
+def test_any_one_figure_changed_by_one_denominator_moves_the_part_by_about_that(path):
+    for part, sheet, solved in solved_of(path):
+        step = float(part.style.step)
+        figures = [
+            d["id"]
+            for d in plain_figures(part)
+            if d["kind"] == "linear" and is_laid_out(d) and not is_on_a_profile(sheet, d)
+        ]
+        if not figures:
+            continue
+        inside = (
+            np.abs(np.array([solved.moves[i] for i in figures])).max(1) * step
+        )  # where a hole is, no corner shows
+        moved = corners_moved(part, sheet, solved, [solved.moves[i] * step for i in figures])
+        for name, far in zip(figures, np.maximum(inside, moved).tolist(), strict=True):
+            assert far > 0.4 * step, (part.name, name)
+
+
+def is_on_a_profile(sheet: Sheet, figure: dict[str, Any]) -> bool:
+    """Where two stretches of a turned profile meet, which lean to each other by a degree: a circle, no corner."""
+    return all(s.kind == "round" for i in figure["on"][-1] for s in sheet.named(i))
+
+
+def corners_moved(part: Part, sheet: Sheet, solved: Solved, changes: list[np.ndarray]) -> np.ndarray:
+    """How far the corner moves that moves farthest along an axis, by each change of the unknowns."""
+    batch = np.vstack([solved.x, solved.x + np.array(changes)])
+    most = np.zeros(len(changes))
+    for p, on in part.corners:
+        if len(sheet.holding(p, on)) == 3:
+            at = sheet.point(p, on, list(np.eye(3)))(batch)
+            most = np.maximum(most, np.abs(at[1:] - at[0]).max(1))
+    return most
+
+
+CUT_UP = ["tests/designs/joints/birdsmouth.yaml", "tests/designs/joints/through-dovetail.yaml"]
+
+
 @pytest.mark.parametrize("name", CUT_UP, ids=lambda name: Path(name).stem)
-def test_a_sheet_with_a_figure_dropped_or_doubled_is_caught(name):
+def test_what_rank_says_of_a_figure_or_convention_left_out_is_what_solving_without_it_says(name):
     for part in parts_of(ROOT / name):
         figures = part.facts["dimensions"]
         victim = plain_figures(part)[len(plain_figures(part)) // 2]
-        assert not changed(part, dimensions=[d for d in figures if d is not victim]).is_complete, part.name
-        twice = changed(part, dimensions=[*figures, victim])
-        assert twice.redundant == 1, part.name
-
-
-@pytest.mark.parametrize("name", CUT_UP, ids=lambda name: Path(name).stem)
-def test_a_sheet_with_a_convention_deleted_is_caught(name):
-    for part in parts_of(ROOT / name):
-        conventions = part.facts["conventions"]
-        assert not changed(part, conventions=conventions[:-1]).is_complete, part.name
-
-
-@pytest.mark.parametrize("name", CUT_UP, ids=lambda name: Path(name).stem)
-def test_a_figure_changed_by_one_denominator_moves_the_part_by_about_that(name):
-    for part, sheet, before in solved_of(ROOT / name):
-        step = float(part.style.step)
-        figures = [d for d in plain_figures(part) if d["kind"] == "linear" and d["origin"] == "worked"]
-        victim = figures[len(figures) // 2]
-        size = victim["value"] + victim["off"] + step
         changes = [
-            {**d, "origin": "fitted", "value": size} if d is victim else d for d in part.facts["dimensions"]
+            {"dimensions": [d for d in figures if d is not victim]},
+            {"conventions": part.facts["conventions"][:-1]},
         ]
-        after = changed(part, dimensions=changes)
-        moved = [
-            float(np.abs(sheet.corner(after, p, on) - sheet.corner(before, p, on)).max())
-            for p, on in part.corners
-        ]
-        inside = float(np.abs(after.x - before.x).max())  # where a hole is, no corner shows
-        assert max([inside, *moved]) > 0.4 * step, (part.name, victim["id"])
+        for change in changes:
+            assert not Sheet({**part.facts, **change}, part.unit).solve().is_complete, (part.name, change)
+
+
+@pytest.mark.parametrize("name", CUT_UP, ids=lambda name: Path(name).stem)
+def test_a_figure_stated_twice_is_caught(name):
+    for part in parts_of(ROOT / name):
+        victim = plain_figures(part)[len(plain_figures(part)) // 2]
+        twice = {**part.facts, "dimensions": [*part.facts["dimensions"], victim]}
+        assert Sheet(twice, part.unit).solve().redundant == 1, part.name
