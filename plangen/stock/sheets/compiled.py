@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import hashlib
 import importlib.util
+import inspect
 from collections.abc import Callable
 from functools import lru_cache
 from types import FunctionType
@@ -29,12 +31,15 @@ def compiled_search() -> Callable[..., Any]:
 
     from plangen.stock.sheets import ruin, trees
 
+    # What is kept on disk goes by a function's name and its own file; it must not outlive a change of the other.
+    version = hashlib.sha256((inspect.getsource(trees) + inspect.getsource(ruin)).encode()).hexdigest()[:12]
     made: dict[str, Any] = {}
     for module in (trees, ruin):
         names = dict(vars(module)) | made
         for name, thing in vars(module).items():
             if name not in _PLAIN and isinstance(thing, FunctionType) and thing.__module__ == module.__name__:
                 plain = FunctionType(thing.__code__, names, name, thing.__defaults__)
+                plain.__qualname__ = f"{name}_{version}"
                 made[name] = names[name] = numba.njit(cache=True)(plain)
     return made["search"]
 
