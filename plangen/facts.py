@@ -16,9 +16,11 @@ from plangen.assembling.steps import Assembling, plan_assembling
 from plangen.checks.model import check_model
 from plangen.checks.removing import leaving_groups
 from plangen.design.design import Design
+from plangen.design.files_beside import Beside, nothing_beside
 from plangen.design.reading import read_design_bytes
-from plangen.design.shop_reading import Beside, ChosenShop, choose_shop, nothing_beside
+from plangen.design.shop_reading import ChosenShop, choose_shop
 from plangen.design.sizes import evaluate_values
+from plangen.design.template_reading import ChosenTemplates, choose_templates
 from plangen.dimensioning.assemblies import dimension_assemblies
 from plangen.dimensioning.bent import BentBar, dimension_bent
 from plangen.dimensioning.elevations import dimension_elevations
@@ -54,6 +56,8 @@ class PlanFacts:
     values: dict[str, Quantity]
     shop: ChosenShop
     """The workshop that it is planned for."""
+    templates: ChosenTemplates
+    """How its cut files and full-size paper are made."""
     style: UnitStyle
     model: Model
     """The piece as it is when all is done."""
@@ -89,6 +93,7 @@ def plan_facts(
     try:
         values = evaluate_values(design)
         shop = choose_shop(design, file, beside)
+        templates = choose_templates(design, file, beside)
         scope = Scope(design, values, place_member)
         model = build_model(design, scope)
         bench = bench_model(model)
@@ -116,6 +121,7 @@ def plan_facts(
         sha256=hashlib.sha256(data).hexdigest(),
         values=values,
         shop=shop,
+        templates=templates,
         style=style,
         model=model,
         bench=bench,

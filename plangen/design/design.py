@@ -42,6 +42,7 @@ from plangen.design.locations import (
 )
 from plangen.design.records import Direction, Entry, Expression, FileName, Name, Record, Text, keyed
 from plangen.design.shop import Workshop
+from plangen.design.template_settings import Templates
 from plangen.design.words import (
     Fit,
     Side,
@@ -387,6 +388,10 @@ class Design(Record):
     assemblies: dict[Name, Assembly] = keyed("sub-assemblies", default={})
     shop: Workshop | FileName | None = keyed(
         "the machines it is made with, or the name of a file beside the design that says them; default: a small shop",
+        default=None,
+    )
+    templates: Templates | FileName | None = keyed(
+        "how cut files and full-size paper are made, or the name of a file beside the design that says it",
         default=None,
     )
     order: tuple[Text, ...] = keyed("order of work", default=())

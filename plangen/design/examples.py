@@ -5,7 +5,7 @@ from __future__ import annotations
 from functools import cache
 
 from plangen.design import design as d
-from plangen.design import shop as s
+from plangen.design.examples_beside import BESIDE_EXAMPLES
 from plangen.design.records import Entry
 
 _EXAMPLES: dict[type[Entry], str] = {
@@ -31,6 +31,7 @@ _EXAMPLES: dict[type[Entry], str] = {
         fasteners: [{screw: "#8 x 1 1/4", through: gusset, into: leg}]
         assemblies: {frame: {of: [rail, stile], glue: exterior}}
         shop: workshop.yml
+        templates: router.yml
         order: [housings in the beam, then the legs]
         finish: [two coats of raw oil]
         notes: [all arrises eased]
@@ -357,73 +358,7 @@ _EXAMPLES: dict[type[Entry], str] = {
         width: 92 mm
         sheet: [96, 48]
     """,
-    s.Workshop: """
-        name: Thistle Lane Garden Workshop
-        mitre saw: {deepest: 90 mm, widest: 300 mm}
-        table saw: {tilts: right, rip: 24}
-        trenching head: {narrowest: 1/4, widest: 13/16}
-        router: {straight bits: [1/4, 1/2]}
-        bandsaw: yes
-        jointer: {widest: 6}
-        drill press: {drills: [1/4, 3/8, 1/2]}
-        lathe: {swing: 12}
-        vise: yes
-    """,
-    s.MitreSaw: """
-        mitre: 50 deg
-        tilts: left
-        bevel: 45 deg
-        deepest: 90 mm
-        deepest at 45: 45 mm
-        widest: 300 mm
-        shortest: 200 mm
-        kerf: 2.6 mm
-        blade: 254 mm
-    """,
-    s.TableSaw: """
-        mitre: 60 deg
-        tilts: right
-        bevel: 45 deg
-        deepest: 3 1/8
-        deepest at 45: 2 1/8
-        rip: 30
-        shortest: 12
-        kerf: 1/8
-        blade: 10
-    """,
-    s.TrenchingHead: """
-        narrowest: 1/4
-        widest: 13/16
-        deepest: 2
-        diameter: 8
-        shortest: 12
-    """,
-    s.Router: """
-        deepest: 2 1/4
-        straight bits: [1/4, 1/2, 3/4]
-        round over bits: [1/8, 1/4, 3/8]
-    """,
-    s.Bandsaw: """
-        deepest: 6
-        throat: 13 1/2
-        kerf: 1 mm
-        table tilts: 45 deg
-    """,
-    s.Jointer: """
-        widest: 6
-        fence tilts: 45 deg
-        deepest: 1/8
-        shortest: 12
-    """,
-    s.DrillPress: """
-        stroke: 3 1/4
-        table tilts: 45 deg
-        drills: [1/8, 1/4, 3/8, 1/2]
-    """,
-    s.Lathe: """
-        swing: 12
-        between centres: 36
-    """,
+    **BESIDE_EXAMPLES,
 }
 
 

@@ -6,6 +6,7 @@ from typing import get_args
 
 from plangen.design import design as d
 from plangen.design import shop as s
+from plangen.design import template_settings as t
 from plangen.design.arithmetic import FUNCTIONS
 from plangen.design.examples import examples_of
 from plangen.design.joint_words import JOINTS_TOLD
@@ -19,7 +20,24 @@ from plangen.design.records import Entry, key_of, kind_of
 from plangen.design.rules import rules_of
 from plangen.design.schema import SIZES, default_text
 from plangen.design.shapes import Fixed, Forms, ListOf, Shape, Table, Word, field_shape, fields_of
+from plangen.tables.cut_files import LAYERS
 from plangen.units import Kind
+
+
+def layers_told() -> str:
+    """The scheme of layers, as a table."""
+    rows = [
+        f"| {operation} | `{layer.name}` | {layer.colour} | {layer.meaning} |"
+        for operation, layer in LAYERS.items()
+    ]
+    head = [
+        "Layers say what happens there: `{depth}` and `{diameter}` stand for figures in hundredths of a millimetre, or "
+        "in files in inches for thousandths of an inch with `TH` after them.\n",
+        "| operation | layer | colour | what it is |",
+        "|---|---|---|---|",
+    ]
+    return "\n".join([*head, *rows])
+
 
 CHAPTERS: tuple[tuple[str, str, tuple[type[Entry], ...]], ...] = (
     ("The design", "The keys at the left margin of the file.", (d.Design, d.Drawing, d.Stock)),
@@ -87,6 +105,23 @@ CHAPTERS: tuple[tuple[str, str, tuple[type[Entry], ...]], ...] = (
             s.Jointer,
             s.DrillPress,
             s.Lathe,
+        ),
+    ),
+    (
+        "Templates: cut files and full-size paper",
+        "Every shaped part has a file that a router or laser follows, and the same outline at full size on paper. "
+        "Without a `templates` section files are DXF R2000 in millimetres at true size, arcs as bulges, and the paper "
+        "is that of the drawings. The same keys, with `units` beside them, may stand in a file beside the designs "
+        "that share it: `templates: router.yml`.\n\n" + layers_told(),
+        (
+            t.Templates,
+            t.CutLayers,
+            t.CutLayer,
+            t.FitPlay,
+            t.Tabs,
+            t.HoldDown,
+            t.MeasuredSheet,
+            t.PaperTemplates,
         ),
     ),
     ("Assemblies, critical dimensions, revisions", "", (d.Assembly, d.AssemblyCut, d.Critical, d.Revision)),

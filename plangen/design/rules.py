@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 
 from plangen.design import design as d
 from plangen.design import shop
+from plangen.design import template_settings as t
 from plangen.design.records import Entry
 
 
@@ -196,6 +197,20 @@ RULES: dict[type[Entry], Rules] = {
         "a drill press", positive=("stroke", "drills"), not_negative=("table_tilts",), acute=("table_tilts",)
     ),
     shop.Lathe: Rules("a lathe", positive=("swing", "between_centres")),
+    t.Templates: Rules("the templates", positive=("within", "cutter", "lead_in")),
+    t.TemplatesFile: Rules("a templates file", positive=("within", "cutter", "lead_in")),
+    t.CutLayers: Rules("the layers"),
+    t.CutLayer: Rules("a layer", short="name"),
+    t.Tabs: Rules("the tabs", positive=("width", "height", "spacing")),
+    t.HoldDown: Rules("the screws", positive=("diameter", "keep_out", "spacing")),
+    t.FitPlay: Rules("the play of a fit"),
+    t.MeasuredSheet: Rules("a measured sheet", positive=("thickness",)),
+    t.PaperTemplates: Rules(
+        "templates on paper",
+        at_most_one_of=(("paper", "roll"),),
+        positive=("roll", "stretch"),
+        not_negative=("overlap", "blank_edge"),
+    ),
 }
 
 

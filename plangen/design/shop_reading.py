@@ -5,8 +5,7 @@ Nothing is opened here: whoever reads the design hands over a way to read what s
 
 from __future__ import annotations
 
-import hashlib
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from pathlib import PurePath
 from typing import Any
@@ -14,19 +13,11 @@ from typing import Any
 from plangen.design import shop as s
 from plangen.design.design import Design
 from plangen.design.expressions import Expression, Lookup
-from plangen.design.nodes import Mapping, Scalar, decode, read_nodes
-from plangen.design.ranges import wrong_figures
+from plangen.design.files_beside import Beside, FiguresAlone, nothing_beside, read_beside
 from plangen.design.records import Entry, kind_of
 from plangen.design.sizes import Sizes
-from plangen.design.values import ValueReader
-from plangen.findings import DesignError, Finding, Place, error, fail, in_order
+from plangen.findings import DesignError, Finding, error, in_order
 from plangen.tables.machines import SMALL_SHOP, Reach, Shop
-from plangen.units import LengthUnit, Quantity
-
-Beside = Callable[[str], bytes | str]
-"""The bytes of the file of that name beside the design; or, in words, why it cannot be read."""
-
-_MOST_FINDINGS = 20
 
 
 @dataclass(frozen=True)
@@ -40,11 +31,6 @@ class ChosenShop:
     """Of the shop file's bytes."""
 
 
-def nothing_beside(name: str) -> str:
-    """Where a design is text alone."""
-    return "the design was read by itself, without its folder"
-
-
 def choose_shop(design: Design, file: str, beside: Beside = nothing_beside) -> ChosenShop:
     """The workshop that the design names; a small shop where it names none.
 
@@ -56,51 +42,9 @@ def choose_shop(design: Design, file: str, beside: Beside = nothing_beside) -> C
     if isinstance(design.shop, s.Workshop):
         return ChosenShop(_shop(design.shop, Sizes(design).lookup, "the design's workshop"))
     name = design.shop
-    data = beside(str(name))
-    if isinstance(data, str):
-        raise fail(name.place, "shop", f'the shop file "{name}" cannot be read: {data}')
-    folder = PurePath(file).parent
-    workshop = _read(data, (folder / name).as_posix())
-    shop = _shop(workshop, _Figures().lookup, PurePath(name).stem.replace("-", " "))
-    return ChosenShop(shop, str(name), hashlib.sha256(data).hexdigest())
-
-
-def _read(data: bytes, file: str) -> s.ShopFile:
-    """The records of a shop file. Raises DesignError."""
-    text, findings = decode(data, file)
-    if text is None:
-        raise DesignError(findings)
-    root, findings = read_nodes(text, file, "shop file")
-    if root is None or findings:
-        raise DesignError(_bounded(findings))
-    if any(key.text in ("title", "members") for key, _ in root.entries):
-        raise fail(Place(file), "shop", "this is a design; expected a shop file, with units and machines")
-    reader = ValueReader(_units(root))
-    workshop = reader.entry(root, s.ShopFile)
-    if reader.findings or not isinstance(workshop, s.ShopFile):
-        raise DesignError(_bounded(tuple(reader.findings)))
-    if wrong := _bounded(tuple(wrong_figures(workshop, _Figures()))):
-        raise DesignError(wrong)
-    return workshop
-
-
-def _units(root: Mapping) -> LengthUnit:
-    said = (v.text.strip() for k, v in root.entries if k.text == "units" and isinstance(v, Scalar))
-    return "mm" if next(said, "") == "mm" else "in"
-
-
-def _bounded(findings: tuple[Finding, ...]) -> tuple[Finding, ...]:
-    return in_order(findings)[:_MOST_FINDINGS]
-
-
-class _Figures:
-    """Every figure of a shop file is stated, and no name has a value."""
-
-    def states(self, expression: Expression) -> bool:
-        return True
-
-    def lookup(self, name: str, place: Place) -> Quantity:
-        raise fail(place, "name", f'"{name}" has no value: a shop file has no named values, only figures')
+    workshop, sha256 = read_beside(name, file, beside, "shop file", s.ShopFile, "units and machines")
+    shop = _shop(workshop, FiguresAlone("shop file").lookup, PurePath(name).stem.replace("-", " "))
+    return ChosenShop(shop, str(name), sha256)
 
 
 def wrong_workshop(workshop: s.Workshop, lookup: Lookup) -> Iterator[Finding]:
