@@ -243,3 +243,45 @@ def test_a_knot_is_cut_round():
     check_layout(layout, *job)
     assert len(layout.sheets) == 1
     assert all(leaf.part is not None or leaf.length > 0 for leaf in leaves_of(layout.sheets[0].root))
+
+
+@pytest.mark.parametrize(("first_cut", "stages"), [(None, None), ("rip", 2), ("crosscut", 2), (None, 3)])
+def test_many_like_parts_come_out_of_strips(first_cut, stages):
+    """At least as well as a person does by hand: four sides, or four shelves, or a row of rails to each of a
+    sheet's strips of 300, 280 and 100."""
+    parts = [
+        SheetPart("side", 720, 300, 24),
+        SheetPart("shelf", 562, 280, 30),
+        SheetPart("rail", 400, 100, 18),
+    ]
+    job = [SheetStock("ply", 2440, 1220)], parts, 3, 0, True, first_cut, stages
+    layout = cut_sheets(*job, effort=1)
+    check_layout(layout, *job)
+    by_hand = -(-(24 / 3 * 303 + 30 / 4 * 283 + 18 / 6 * 103) // 1223)
+    assert len(layout.sheets) <= by_hand + 1
+
+
+def test_sheets_put_together_hold_each_part_once_though_patterns_hold_more():
+    from plangen.stock.sheets.asked import ask, kinds_of, start
+    from plangen.stock.sheets.pool import Pool, put_together
+    from plangen.stock.sheets.reading import read_back
+    from plangen.stock.sheets.strips import generate
+    from plangen.stock.sheets.trees import settle
+
+    parts = [SheetPart("side", 720, 300, 7), SheetPart("shelf", 562, 280, 9), SheetPart("rail", 400, 100, 5)]
+    stock = [SheetStock("ply", 2440, 1220)]
+    asked = ask(stock, parts, 3, 0, True, None, None)
+    kinds = kinds_of(asked)
+    job, state, _ = start(asked, kinds, [21], 1)
+    pool = Pool()
+    for k in range(3):
+        pool.met[(0, ((k, 1),))] = ()
+    generate(asked, kinds, job.first, pool, 50)
+    keys = [key for key, rows in pool.met.items() if rows]
+    held = {k: sum(dict(content).get(k, 0) for _, content in keys) for k in range(3)}
+    assert all(held[k] >= parts[k].quantity for k in range(3))
+    assert any(held[k] > parts[k].quantity for k in range(3))
+    put_together(keys, pool, job, state)
+    settle(job, state)
+    sheets = read_back(asked, kinds, job, state)
+    assert sorted(p.part for s in sheets for p in s.placed) == [0] * 7 + [1] * 9 + [2] * 5

@@ -12,7 +12,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 from plangen.stock.sheets.asked import Asked
-from plangen.stock.sheets.trees import Job, Trees, drop_node, new_node, open_sheet
+from plangen.stock.sheets.trees import Job, Trees, close_sheet, drop_node, new_node, open_sheet
 
 _NODES = 200
 """Nodes of the integer program."""
@@ -95,6 +95,18 @@ def covering(
     return chosen if _holds_all(asked, chosen) and sum(costs[k] for k, _ in chosen) <= below + _SAME else None
 
 
+def prices(
+    asked: Asked, costs: Sequence[float], stocks: Sequence[int], pool: Pool
+) -> tuple[list[float], list[float]]:
+    """What each part is worth to the covering program of the pool, and each stock: less than nothing if scarce."""
+    keys = list(pool.met)
+    linear = _Program(asked, stocks, keys, [costs[k] for k, _ in keys], 0.0, whole=False)
+    if not linear.solve():
+        return [], []
+    n = len(asked.parts)
+    return linear.prices[:n], linear.prices[n : n + len(asked.stock)]
+
+
 def _holds_all(asked: Asked, chosen: Sequence[Key]) -> bool:
     held: Counter[int] = Counter()
     for _, content in chosen:
@@ -140,6 +152,7 @@ class _Program:
         self.value = 0.0
         self.reduced: list[float] = []
         self.chosen: list[float] = []
+        self.prices: list[float] = []
         self.whole, self.below = whole, below
 
     def solve(self) -> bool:
@@ -154,6 +167,7 @@ class _Program:
         self.value = float(info.objective_function_value)
         self.reduced = list(answer.col_dual)
         self.chosen = list(answer.col_value)
+        self.prices = list(answer.row_dual)
         return True
 
 
@@ -163,11 +177,13 @@ def put_together(chosen: Sequence[Key], pool: Pool, job: Job, t: Trees) -> None:
     for p in range(job.n - 1, -1, -1):
         unused.setdefault(int(job.part_type[p]), []).append(p)
     for key in chosen:
-        _restore(pool.met[key], key[0], unused, job, t)
+        s = _restore(pool.met[key], key[0], unused, job, t)
+        if t.held[s] == 0:
+            close_sheet(job, t, s)
 
 
-def _restore(rows: Sequence[Row], kind: int, unused: dict[int, list[int]], job: Job, t: Trees) -> None:
-    """One sheet as it was met."""
+def _restore(rows: Sequence[Row], kind: int, unused: dict[int, list[int]], job: Job, t: Trees) -> int:
+    """One sheet as it was met; its index."""
     s = open_sheet(job, t, kind)
     fixed = {int(t.origin[i]): int(i) for i in _list(t.alive)[: int(t.count[0])] if t.sheet[i] == s}
     now: dict[int, int] = {}
@@ -192,6 +208,7 @@ def _restore(rows: Sequence[Row], kind: int, unused: dict[int, list[int]], job: 
     _levels(t, s)
     for up, length, width in surplus:
         _leave_out(t, up, length, width)
+    return s
 
 
 def _levels(t: Trees, s: int) -> None:

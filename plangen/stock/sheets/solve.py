@@ -31,6 +31,12 @@ _TRIES = 12
 _TURNS = 2
 """How often each direction of the freeing cut is tried anew."""
 
+_ALIKE = 40
+"""Parts from which on patterns of strips are tried, if there are three of each or more."""
+
+_PATTERNS = 200
+"""Rounds of column generation at most."""
+
 _ROUND = 8000
 _ROUND_BY_PART = 500
 """Moves of a round, and for each part: longest of the two."""
@@ -186,6 +192,8 @@ def _cheaper(asked: Asked, bound: float, best: _Search, effort: int) -> tuple[tu
     One round in four turns no part that may lie as it is: fewer ways, but often the better ones. In the end the
     sheets met on the way are put together anew.
     """
+    if cheaper := _from_strips(asked, bound, best, effort):
+        best = cheaper
     sheets, cost = best.sheets(), best.cost
     pool = Pool() if len(sheets) >= _MANY and effort >= _POOLED else None
     length = max(_ROUND, _ROUND_BY_PART * best.job.n)
@@ -207,21 +215,40 @@ def _cheaper(asked: Asked, bound: float, best: _Search, effort: int) -> tuple[tu
             run = _Search(asked, best.kinds, _counts(asked), 7919 + rounds, effort)
             run.reach(_UNLIMITED, 0)
     if pool and pool.met and cost > bound * (1 + _SAME):
-        sheets = _put_together(asked, best.kinds, pool, cost) or sheets
+        anew = _put_together(asked, best.kinds, pool, cost, 0)
+        sheets = anew.sheets() if anew else sheets
     return sheets, spent
 
 
+def _from_strips(asked: Asked, bound: float, best: _Search, effort: int) -> _Search | None:
+    """A cheaper layout of patterns of strips where many parts are alike, put together anew until none is cheaper."""
+    if best.job.n < max(_ALIKE, 3 * len(asked.parts)) or effort < _MOVES or best.cost <= bound * (1 + _SAME):
+        return None
+    from plangen.stock.sheets.strips import generate
+
+    pool = Pool()
+    pool.gather(best.job, best.now)
+    generate(asked, best.kinds, best.job.first, pool, _PATTERNS)
+    found, cost = None, best.cost
+    while cost > bound * (1 + _SAME):
+        anew = _put_together(asked, best.kinds, pool, cost, effort)
+        if anew is None:
+            break
+        found, cost = anew, anew.cost
+    return found
+
+
 def _put_together(
-    asked: Asked, kinds: Sequence[Kind], pool: Pool, cost: float
-) -> tuple[CutSheet, ...] | None:
-    """A cheaper layout of sheets met on the way, if there is one."""
+    asked: Asked, kinds: Sequence[Kind], pool: Pool, cost: float, effort: int
+) -> _Search | None:
+    """A cheaper layout of sheets of the pool, if there is one, from which a search can go on."""
     stocks = [k.stock for k in kinds]
     chosen = covering(asked, [asked.costs[k] for k in stocks], stocks, pool, cost * (1 - _LESS))
     if chosen is None:
         return None
-    fresh = _Search(asked, kinds, _counts(asked), 1, 0)
+    fresh = _Search(asked, kinds, _counts(asked), 1, effort)
     put_together(chosen, pool, fresh.job, fresh.now)
-    return fresh.sheets()
+    return fresh
 
 
 def _upright(asked: Asked) -> Asked:
