@@ -9,6 +9,7 @@ from dataclasses import replace
 from plangen import __version__
 from plangen.dimensioning.mates import mates_of
 from plangen.drawing.assembly_sheet import assembly_drafts
+from plangen.drawing.breaking_down import breakdown_drafts
 from plangen.drawing.cover import IndexLine, cover_drafts
 from plangen.drawing.draft import (
     Draft,
@@ -53,6 +54,7 @@ def compose_sheets(facts: PlanFacts) -> tuple[Sheet, ...]:
     cuts = setup_drafts(facts, style)
     together = assembly_drafts(facts, style)
     apart = exploded_drafts(facts, style)
+    broken_down = breakdown_drafts(facts, style)
     work = (*stage_drafts(facts, style), *step_drafts(facts, style), *work_drafts(facts, style))
 
     def arranged(numbers: Numbers, index: Sequence[IndexLine]) -> tuple[Draft, ...]:
@@ -62,6 +64,7 @@ def compose_sheets(facts: PlanFacts) -> tuple[Sheet, ...]:
             *elevations,
             *apart,
             *list_drafts(facts, style, numbers),
+            *broken_down,
             *(_with_set_ups(d, numbers) for d in parts),
             *plain,
             *cuts,

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
 from fractions import Fraction
@@ -10,18 +11,13 @@ from typing import Literal, TypeAlias
 
 from plangen.joinery.model import Model
 from plangen.stock.board_feet import board_feet, surface_measure
+from plangen.stock.breakdown import Breakdown, break_down
 from plangen.stock.cutting_list import CuttingRow, cutting_list
-from plangen.stock.lengths import Purchase, lengths_to_buy
-from plangen.tables.allowances import (
-    ALLOWANCES,
-    BAR_LENGTHS,
-    BOARD_SPARE,
-    LENGTHS_A_SPARE,
-    ROUND_LENGTHS,
-    SHEET_SPARE,
-)
+from plangen.stock.lengths import Purchase
+from plangen.stock.lengths_layout import LengthLayout
+from plangen.stock.sheets.layout import SheetLayout
+from plangen.tables.allowances import BOARD_SPARE, LENGTHS_A_SPARE, SHEET_SPARE
 from plangen.tables.hardwood import rough_inches
-from plangen.tables.softwood import STANDARD_LENGTHS_FEET, STANDARD_LENGTHS_METRIC
 from plangen.tables.stock import Stock, stock_notes
 from plangen.units import MM_PER_FOOT, LengthUnit
 
@@ -30,7 +26,6 @@ Unit: TypeAlias = Literal["piece", "sheet", "board foot", "square foot", "square
 
 _SQUARE_FOOT = MM_PER_FOOT**2
 _SQUARE_METRE = Fraction(10**6)
-_SAME = 1e-6
 
 
 @dataclass(frozen=True)
@@ -55,6 +50,8 @@ class MaterialRow:
     mass: float | None = None
     """Kilograms of the finished parts; None where a part's weight is not known."""
     notes: tuple[str, ...] = ()
+    breakdown: Breakdown | None = None
+    """How it is cut; None where it is laid out boards in hand."""
 
     @property
     def waste(self) -> float:
@@ -65,10 +62,10 @@ class MaterialRow:
 def materials_list(model: Model, units: LengthUnit = "in") -> tuple[MaterialRow, ...]:
     """A row for each stock of the cutting list, in its order; bought by ``units`` of the yard.
 
-    Sections by the piece, in the one standard length that buys least by first fit with the kerf, and one
-    spare for each five; a wide part takes several pieces side by side, narrow ones are ripped from one piece.
-    Boards of random width by the board foot (quarter stock) or by area, 20 % over. Sheets by area, 10 % over,
-    but never fewer than the parts that each fill more than half a sheet.
+    Sections by the piece, in the standard lengths of the layout (``stock/breakdown.py``), and one spare for each
+    five; a wide part takes several pieces side by side, narrow ones are ripped from one piece. Boards of random
+    width by the board foot (quarter stock) or by area, 20 % over. Sheets by area, 10 % over, but never fewer than
+    the layout takes, or than the parts that each fill more than half a sheet.
     """
     groups: dict[Stock, list[CuttingRow]] = {}
     for row in cutting_list(model, units):
@@ -77,17 +74,12 @@ def materials_list(model: Model, units: LengthUnit = "in") -> tuple[MaterialRow,
 
 
 def _material(stock: Stock, rows: Sequence[CuttingRow], units: LengthUnit) -> MaterialRow:
+    found = break_down(stock, rows, units)
     if stock.kind == "sheet":
-        return _sheets(stock, rows)
+        return _sheets(stock, rows, found)
     if stock.kind == "quarter":
         return _quarter_boards(stock, rows)
-    by_length = stock.width is not None or (stock.thickness is None and _are_billets(rows))
-    return _lengths(stock, rows, units) if by_length else _wide_boards(stock, rows, units)
-
-
-def _are_billets(rows: Sequence[CuttingRow]) -> bool:
-    """Square or round parts, each from a billet of its own: of stock without a section of its own."""
-    return all(abs(row.finished[1] - row.finished[2]) < _SAME for row in rows)
+    return _wide_boards(stock, rows, units) if found is None else _lengths(stock, rows, found)
 
 
 def _rough_area(rows: Sequence[CuttingRow]) -> float:
@@ -139,13 +131,14 @@ def _wide_boards(stock: Stock, rows: Sequence[CuttingRow], units: LengthUnit) ->
     )
 
 
-def _sheets(stock: Stock, rows: Sequence[CuttingRow]) -> MaterialRow:
+def _sheets(stock: Stock, rows: Sequence[CuttingRow], found: Breakdown | None) -> MaterialRow:
     if stock.sheet is None:
         raise ValueError(f"the sheet stock {stock.name} has no sheet size")
     sheet = stock.sheet[0] * stock.sheet[1]
     net = _rough_area(rows)
     halves = sum(row.quantity for row in rows if row.rough[0] * row.rough[1] > sheet / 2)
-    count = max(halves, math.ceil(net * float(1 + SHEET_SPARE) / sheet - 1e-9))
+    laid = len(found.layout.sheets) if found is not None and isinstance(found.layout, SheetLayout) else 0
+    count = max(halves, laid, math.ceil(net * float(1 + SHEET_SPARE) / sheet - 1e-9))
     return MaterialRow(
         stock,
         _marks(rows),
@@ -156,18 +149,18 @@ def _sheets(stock: Stock, rows: Sequence[CuttingRow]) -> MaterialRow:
         net,
         mass=_mass(rows),
         notes=stock_notes(stock),
+        breakdown=found,
     )
 
 
-def _lengths(stock: Stock, rows: Sequence[CuttingRow], units: LengthUnit) -> MaterialRow:
-    kerf = ALLOWANCES[units].kerf
-    parts = [row.rough[0] for row in rows for _ in range(_strips(row, kerf))]
-    special = float(MM_PER_FOOT) if units == "in" else 100.0
-    needed = lengths_to_buy(parts, _standard_lengths(stock, units), kerf, special)
-    count = sum(purchase.count for purchase in needed)
+def _lengths(stock: Stock, rows: Sequence[CuttingRow], found: Breakdown) -> MaterialRow:
+    """The boards of the layout, and the spares among them in the length that most of them have."""
+    assert isinstance(found.layout, LengthLayout)
+    lengths = Counter(found.layout.stock[bar.stock].length for bar in found.layout.bars)
+    count = sum(lengths.values())
     spare = count // LENGTHS_A_SPARE
-    # The last purchase is of the standard length, where there is one: spares are bought in it.
-    pieces = (*needed[:-1], Purchase(needed[-1].length, needed[-1].count + spare))
+    lengths[max(lengths, key=lambda n: (lengths[n], -n))] += spare
+    pieces = tuple(Purchase(length, n) for length, n in sorted(lengths.items(), reverse=True))
     return MaterialRow(
         stock,
         _marks(rows),
@@ -175,31 +168,13 @@ def _lengths(stock: Stock, rows: Sequence[CuttingRow], units: LengthUnit) -> Mat
         "piece",
         "length",
         math.fsum(purchase.length * purchase.count for purchase in pieces),
-        math.fsum(parts),
+        math.fsum(p.length * p.quantity for p in found.layout.parts),
         pieces=pieces,
         spare=spare,
         mass=_mass(rows),
         notes=stock_notes(stock),
+        breakdown=found,
     )
-
-
-def _strips(row: CuttingRow, kerf: float) -> int:
-    """How many full-width strips of its stock the row's parts take, at the part's own length."""
-    width, stock_width = row.rough[1], row.stock.width or row.rough[1]
-    if width > stock_width + _SAME:
-        return row.quantity * math.ceil((width - _SAME) / stock_width)
-    side_by_side = math.floor((stock_width + kerf + _SAME) / (width + kerf))
-    return math.ceil(row.quantity / side_by_side)
-
-
-def _standard_lengths(stock: Stock, units: LengthUnit) -> tuple[float, ...]:
-    if stock.kind == "round":
-        return ROUND_LENGTHS[units]
-    if stock.kind == "bought":
-        return BAR_LENGTHS[units]
-    if units == "in":
-        return tuple(float(feet * MM_PER_FOOT) for feet in STANDARD_LENGTHS_FEET)
-    return tuple(map(float, STANDARD_LENGTHS_METRIC))
 
 
 def stock_facts(rows: Sequence[MaterialRow]) -> list[dict[str, str | int | float]]:
