@@ -13,8 +13,8 @@ from typing import Literal
 
 from plangen.drawing.block import Block
 from plangen.drawing.face_marks import grain_arrow
-from plangen.drawing.lettering import Box2, text_width
-from plangen.drawing.mark_geometry import polyline, rectangle
+from plangen.drawing.lettering import Box2, text_box, text_width
+from plangen.drawing.mark_geometry import extent, polyline, rectangle
 from plangen.drawing.marks import Fill, Lettering, Mark, Stroke
 from plangen.drawing.ruled_table import Column, Table
 from plangen.geometry.curves import Line
@@ -30,6 +30,7 @@ _NUMBER_ROOM = 5.0
 _ABOVE = FIGURE / 2 + 0.45
 """Room above, for half a number at the upper edge, mm."""
 _PAD = 0.8
+_AIR = 0.5
 _HATCH = 4.0
 """Distance of hatching lines, mm."""
 _LEAST_BOARD = 9.0
@@ -129,10 +130,14 @@ def breakdown_block(name: str, piece: Breakdown, width: float, height: float) ->
     def at(x: float, y: float) -> tuple[float, float]:
         return _NUMBER_ROOM + x * scale, top + y * up
 
+    areas = [(a, (*at(a.x, a.y), *at(a.x + a.length, a.y + a.width))) for a in piece.areas]
     marks: list[Mark] = [Stroke(rectangle((*at(0, 0), *at(piece.length, piece.width))), "outline", True)]
-    for area in piece.areas:
-        marks += _area_marks(area, (*at(area.x, area.y), *at(area.x + area.length, area.y + area.width)))
-    marks += _cut_marks(piece, at)
+    words = {k: _fitting(area.words, box) for k, (area, box) in enumerate(areas)}
+    taken = [_grown(extent(w)) for found in words.values() for w in found]
+    cuts = list(_cut_marks(piece, at, [box for area, box in areas if area.use != "spoilt"], taken))
+    for k, (area, box) in enumerate(areas):
+        marks += _area_marks(area, box, words[k], [c for c in taken if _meet(c, box)])
+    marks += cuts
     used_height = tall + _NUMBER_ROOM + _ABOVE
     if piece.grain is not None:
         middle = at(piece.length, 0)[0] - _GRAIN / 2, top - _NUMBER_ROOM - 3.0
@@ -141,14 +146,12 @@ def breakdown_block(name: str, piece: Breakdown, width: float, height: float) ->
     return Block(name, tuple(marks), _NUMBER_ROOM + piece.length * scale, used_height)
 
 
-def _area_marks(area: Area, box: Box2) -> Iterator[Mark]:
-    """The outline of a piece, its hatching or grey, and its words where they have room."""
+def _area_marks(area: Area, box: Box2, words: Sequence[Lettering], clear: Sequence[Box2]) -> Iterator[Mark]:
+    """The outline of a piece, its hatching clear of ``clear``, or its grey, and its words."""
     if area.use == "spoilt":
         yield Fill(rectangle(box), 0.75)
         return
-    words = _fitting(area.words, box)
     if area.use == "offcut":
-        clear = _words_box(words, box) if words else None
         yield from (Stroke((line,), "narrow") for line in _hatching(box, clear))
     yield Stroke(rectangle(box), "narrow" if area.use == "offcut" else "outline", True)
     yield from words
@@ -156,73 +159,85 @@ def _area_marks(area: Area, box: Box2) -> Iterator[Mark]:
 
 def _fitting(words: Sequence[str], box: Box2) -> tuple[Lettering, ...]:
     """The words in one line or one under the other, level or upright; else the first word; or none."""
-    across, up = box[2] - box[0] - 2 * _PAD, box[3] - box[1] - 2 * _PAD
     joined = " ".join(words)
     for lines in ((joined,), tuple(words), tuple(words[:1])):
         if not lines or not lines[0]:
             continue
-        wide = max(text_width(w, FIGURE) for w in lines)
-        high = FIGURE * (1.6 * len(lines) - 0.6)
-        if wide <= across and high <= up:
-            return _set(lines, box, 0.0)
-        if wide <= up and high <= across:
-            return _set(lines, box, 90.0)
+        for turn in (0.0, 90.0):
+            found = _set(lines, box, turn)
+            if all(_within(extent(w), box) for w in found):
+                return found
     return ()
 
 
 def _set(lines: Sequence[str], box: Box2, turn: float) -> tuple[Lettering, ...]:
+    """Lines in the middle of a box, one under the other, their own heights apart (fractions stand taller)."""
     x, y = (box[0] + box[2]) / 2, (box[1] + box[3]) / 2
-    half = FIGURE * (1.6 * len(lines) - 0.6) / 2
-    found = []
-    for k, text in enumerate(lines):
-        off = half - FIGURE - 1.6 * FIGURE * k
-        at = (x, y + off) if turn == 0 else (x - off, y)
-        found.append(Lettering(text, at, FIGURE, "middle", turn))
+    inks = [text_box(text, FIGURE) for text in lines]
+    high = math.fsum(b[3] - b[1] for b in inks) + _PAD * (len(lines) - 1)
+    down, found = high / 2, []
+    for text, ink in zip(lines, inks, strict=True):
+        off = down - ink[3]
+        found.append(Lettering(text, (x, y + off) if turn == 0 else (x - off, y), FIGURE, "middle", turn))
+        down -= ink[3] - ink[1] + _PAD
     return tuple(found)
 
 
-def _words_box(words: Sequence[Lettering], box: Box2) -> Box2:
-    """The room of words in the middle of a box, with a little air."""
-    wide = max(text_width(w.text, FIGURE) for w in words) / 2 + _PAD
-    high = FIGURE * (1.6 * len(words) - 0.6) / 2 + _PAD
-    across, up = (wide, high) if words[0].rotation == 0 else (high, wide)
-    x, y = (box[0] + box[2]) / 2, (box[1] + box[3]) / 2
-    return x - across, y - up, x + across, y + up
+def _within(inner: Box2, outer: Box2) -> bool:
+    """With a little air."""
+    return (
+        inner[0] - _PAD >= outer[0]
+        and inner[1] - _PAD >= outer[1]
+        and inner[2] + _PAD <= outer[2]
+        and inner[3] + _PAD <= outer[3]
+    )
 
 
-def _hatching(box: Box2, clear: Box2 | None) -> Iterator[Line]:
+def _grown(box: Box2) -> Box2:
+    return (box[0] - _AIR, box[1] - _AIR, box[2] + _AIR, box[3] + _AIR)
+
+
+def _meet(a: Box2, b: Box2) -> bool:
+    return a[0] < b[2] and b[0] < a[2] and a[1] < b[3] and b[1] < a[3]
+
+
+def _hatching(box: Box2, clear: Sequence[Box2]) -> Iterator[Line]:
     """Lines at 45 degrees over a box, but not over what is to stay clear."""
     x0, y0, x1, y1 = box
     pitch = _HATCH * math.sqrt(2)
     c = math.ceil((x0 - y1) / pitch) * pitch
     while c < x1 - y0:
         # the points (x, x - c) from a to b
-        a, b = max(x0, y0 + c), min(x1, y1 + c)
-        spans = [(a, b)]
-        if clear:
-            low, high = max(clear[0], clear[1] + c), min(clear[2], clear[3] + c)
+        spans = [(max(x0, y0 + c), min(x1, y1 + c))]
+        for hole in clear:
+            low, high = max(hole[0], hole[1] + c), min(hole[2], hole[3] + c)
             if low < high:
-                spans = [(a, low), (high, b)]
+                spans = [s for a, b in spans for s in ((a, min(b, low)), (max(a, high), b)) if s[0] < s[1]]
         yield from (Line((p, p - c), (q, q - c)) for p, q in spans if q - p > 0.3)
         c += pitch
 
 
-def _cut_marks(piece: Breakdown, at: Callable[[float, float], tuple[float, float]]) -> Iterator[Mark]:
-    """Each cut, and its number where it starts: below or left of the stock piece, or on the cut."""
-    taken: list[Box2] = []
+def _cut_marks(
+    piece: Breakdown,
+    at: Callable[[float, float], tuple[float, float]],
+    areas: Sequence[Box2],
+    taken: list[Box2],
+) -> Iterator[Mark]:
+    """Each cut, and its number where it starts: below or left of the stock piece, or beside the cut in a part or
+    offcut that has room; ``taken`` gains the room of each number. A cut without room for one is told by the table."""
     edge = min((a.x for a in piece.areas), default=0.0), min((a.y for a in piece.areas), default=0.0)
     for cut in piece.cuts:
         p, q = at(*cut.start), at(*cut.end)
         yield Stroke(polyline(p, q), "narrow")
-        text = str(cut.number)
-        wide = text_width(text, FIGURE)
-        for x, y in _number_places(cut, edge, at(0.0, 0.0), p, q, wide):
-            box = (x - wide / 2 - 0.4, y - 0.4, x + wide / 2 + 0.4, y + FIGURE + 0.4)
-            if all(box[2] <= b[0] or b[2] <= box[0] or box[3] <= b[1] or b[3] <= box[1] for b in taken):
+        for place in _number_places(cut, edge, at(0.0, 0.0), p, q):
+            number = Lettering(str(cut.number), place, FIGURE, "middle", weight="bold")
+            ink = extent(number)
+            room = _grown(ink)
+            outside = ink[3] < at(0.0, 0.0)[1] or ink[2] < at(0.0, 0.0)[0]
+            if (outside or any(_within(ink, a) for a in areas)) and not any(_meet(room, b) for b in taken):
+                taken.append(room)
+                yield number
                 break
-        taken.append(box)
-        yield Fill(rectangle(box), 1.0)
-        yield Lettering(text, (x, y), FIGURE, "middle", weight="bold")
 
 
 def _number_places(
@@ -231,15 +246,17 @@ def _number_places(
     corner: tuple[float, float],
     p: tuple[float, float],
     q: tuple[float, float],
-    wide: float,
 ) -> list[tuple[float, float]]:
-    """Where a cut's number may stand: outside the stock piece if it starts at its edge (trimmed), else along it."""
+    """Where a cut's number may stand: outside the stock piece if it starts at its edge (trimmed), else beside it."""
+    wide = text_width(str(cut.number), FIGURE, "bold")
     found = []
     if cut.upright and cut.start[1] <= edge[1]:
         found.append((p[0], corner[1] - 1.2 - FIGURE))
     if not cut.upright and cut.start[0] <= edge[0]:
         found.append((corner[0] - 1.2 - wide / 2, p[1] - FIGURE / 2))
-    for share in (0.04, 0.12, 0.2, 0.3, 0.4, 0.5, 0.6, 0.7, 0.8, 0.9):
-        x, y = p[0] + share * (q[0] - p[0]), p[1] + share * (q[1] - p[1])
-        found.append((x, y - FIGURE / 2))
+    off = (wide / 2 + 2 * _PAD, 0.0) if cut.upright else (0.0, FIGURE / 2 + 2 * _PAD)
+    for k in range(24):
+        share = 0.04 + 0.04 * k
+        x, y = p[0] + share * (q[0] - p[0]), p[1] + share * (q[1] - p[1]) - FIGURE / 2
+        found += [(x + off[0], y + off[1]), (x - off[0], y - off[1])]
     return found
