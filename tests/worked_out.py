@@ -6,6 +6,9 @@ from dataclasses import replace
 from functools import lru_cache
 from pathlib import Path
 
+from brep_kernel import kernel_solid
+from OCP.TopoDS import TopoDS_Shape
+
 from plangen.drawing.composition import compose_sheets
 from plangen.drawing.marks import Sheet
 from plangen.facts import PlanFacts, plan_facts
@@ -31,6 +34,22 @@ def piece_of(path: Path) -> Model:
     facts = facts_of(path)
     jigs = {m.mark for m in facts.machining.members}
     return replace(facts.model, members=tuple(m for m in facts.model.members if m.mark not in jigs))
+
+
+@lru_cache(maxsize=2)
+def bench_solids(path: Path) -> dict[str, TopoDS_Shape]:
+    """Each member as it leaves the bench, by mark, made by the exact kernel from blank and cutters; no bought parts."""
+    found = {}
+    for member in facts_of(path).bench.members:
+        if member.role != "bought":
+            cutters = [
+                [forms[i] for i in cutter]
+                for f in member.features
+                for forms in [{s.id: s.form for s in f.surfaces}]
+                for cutter in f.cutters
+            ]
+            found[member.mark] = kernel_solid(member.blank, cutters)
+    return found
 
 
 @lru_cache(maxsize=2)

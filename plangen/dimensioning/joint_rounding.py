@@ -14,7 +14,7 @@ from plangen.dimensioning.drift import corner_moves, solution, times
 from plangen.dimensioning.exchange import is_given
 from plangen.dimensioning.freedom import Freedom
 from plangen.dimensioning.offers import Offer
-from plangen.dimensioning.rounding import Coordinates, as_moved, printed
+from plangen.dimensioning.rounding import Coordinates, as_moved, axis_of, printed
 from plangen.geometry.vectors import length, sub
 from plangen.units import UnitStyle
 
@@ -44,7 +44,7 @@ def round_jointly(
     if not freedom.work.corners or len(freedom.said) + len(kept) != freedom.unknowns:
         return
     shifts = times(corner_moves(freedom), solution(freedom.said, [r for _, r in kept]))
-    search = _Search([o for o, _ in kept], shifts, coordinates, style)
+    search = _Search([o for o, _ in kept], [s.offer for s in stated], shifts, coordinates, style)
     for _ in range(_MOST):
         if not search.is_far() or not search.turn_some():
             return
@@ -52,9 +52,15 @@ def round_jointly(
 
 class _Search:
     def __init__(
-        self, offers: Sequence[Offer], shifts: np.ndarray, coordinates: Coordinates, style: UnitStyle
+        self,
+        offers: Sequence[Offer],
+        told: Sequence[Offer],
+        shifts: np.ndarray,
+        coordinates: Coordinates,
+        style: UnitStyle,
     ) -> None:
         self._offers = offers
+        self._told = told
         self._shifts = shifts
         self._coordinates = coordinates
         self._style = style
@@ -80,11 +86,21 @@ class _Search:
             for chosen in _likeliest(moves, effects, sizes):
                 for k in chosen:
                     self._coordinates.turn(free[k])
-                if self._far(self._errors()) < now:  # a size of less than a step prints finer, so it is tried
+                # A size of less than a step prints finer, so it is tried.
+                if self._far(self._errors()) < now and self._is_true():
                     return True
                 for k in chosen:
                     self._coordinates.turn(free[k])
         return False
+
+    def _is_true(self) -> bool:
+        """No figure of the sheet, in parentheses or not, is more than a step off."""
+        offs = (
+            abs(float(printed(o, self._coordinates, self._style)[1]) - o.value)
+            for o in self._told
+            if axis_of(o) is not None
+        )
+        return max(offs, default=0.0) <= float(self._style.step) + 1e-6
 
     def _errors(self) -> np.ndarray:
         """Printed less true of each figure, as its equation counts it."""

@@ -1,7 +1,8 @@
 """``python -m tests.benchmarks``: how long things take, as ratios in one run. Nothing is asserted.
 
 Parts: ``kernel`` (against the exact B-rep kernel), ``growth``, ``memory``, ``trestle`` (a cold plan set by
-stages), ``start`` (``plangen --version``). Without a name all of them run.
+stages), ``start`` (``plangen --version``). Without a name all of them run. ``sheets`` is no measure of time: the
+table of every part sheet's proof.
 """
 
 from __future__ import annotations
@@ -21,6 +22,11 @@ def main() -> None:
     parser.add_argument("--peak", nargs=2, metavar=("SIDE", "MEMBERS"), help=argparse.SUPPRESS)
     parser.add_argument("--profile", metavar="FOLDER", help=argparse.SUPPRESS)
     given = parser.parse_args()
+    if given.parts == ["sheets"]:
+        from tests.benchmarks.sheets import show_sheets
+
+        show_sheets()
+        return
     if unknown := set(given.parts) - set(PARTS):
         parser.error(f"no such part: {', '.join(sorted(unknown))}")
     if given.peak:
