@@ -112,3 +112,58 @@ def cheaper_boards(job: Job, patterns: Sequence[Pattern], given: Sequence[int]) 
 
 def _rank(job: Job, board: int) -> tuple[int, int]:
     return job.boards[board].price, job.boards[board].length
+
+
+_CELLS = 1 << 17
+
+
+def fill_up(job: Job, demands: Sequence[int], given: Sequence[int]) -> list[Pattern] | None:
+    """The longest piece that waits, and with it what fills its board most; board after board.
+
+    Which lengths can be filled is read from the bits of a whole number, one for each length (a subset sum); the
+    board is the one with the least price for what it holds. Only boards with one clear length are filled.
+    """
+    wanted, left, done = list(demands), list(given), []
+    largest = max(b.size for b in job.bins)
+    cells = min(largest, _CELLS)
+    grid = [-(-size * cells // largest) for size in job.sizes]
+    while any(wanted):
+        first = next(i for i, n in enumerate(wanted) if n)
+        rooms = {
+            b: job.bins[board.bins[0]].size * cells // largest - grid[first]
+            for b, board in enumerate(job.boards)
+            if left[b] and len(board.bins) == 1 and job.bins[board.bins[0]].size >= job.sizes[first]
+        }
+        if not rooms or max(rooms.values()) < 0:
+            return None
+        wanted[first] -= 1
+        lots = [(i, many) for i, n in enumerate(wanted) for many in _lots(min(n, cells // grid[i]))]
+        reach, most = [1], (2 << max(rooms.values())) - 1
+        for i, many in lots:
+            reach.append(reach[-1] | (reach[-1] << grid[i] * many & most))
+        tops = {b: (reach[-1] & ((2 << room) - 1)).bit_length() - 1 for b, room in rooms.items() if room >= 0}
+        chosen = min(
+            tops, key=lambda b: (job.boards[b].price / (tops[b] + grid[first]), rooms[b] - tops[b], b)
+        )
+        left[chosen] -= 1
+        counts = [0] * len(wanted)
+        counts[first] = 1
+        at = tops[chosen]
+        for j in range(len(lots) - 1, -1, -1):
+            if not reach[j] >> at & 1:
+                i, many = lots[j]
+                counts[i] += many
+                wanted[i] -= many
+                at -= grid[i] * many
+        done.append((job.boards[chosen].bins[0], tuple(counts)))
+    return cheaper_boards(job, done, given)
+
+
+def _lots(many: int) -> list[int]:
+    """1, 2, 4, ... and the rest, that make every number up to ``many``."""
+    lots, step = [], 1
+    while many > 0:
+        lots.append(min(step, many))
+        many -= step
+        step *= 2
+    return lots

@@ -16,7 +16,6 @@ import numpy as np
 import numpy.typing as npt
 
 Ints: TypeAlias = npt.NDArray[np.int64]
-Counts: TypeAlias = tuple[int, ...]
 
 
 class Knapsack:
@@ -68,11 +67,11 @@ class Knapsack:
         """The most that a clear length can be worth."""
         return int(self.front[-1, self.room(size)])
 
-    def through(self, size: int, above: int, back: Ints) -> list[Counts]:
-        """For each lot the best pattern that holds it, if it is worth more than ``above``."""
-        found = []
+    def through(self, size: int, above: int, back: Ints) -> Ints:
+        """For each lot the best pattern that holds it, if it is worth more than ``above``: a row of counts each."""
         room = self.room(size)
         total = len(self.lots)
+        lots, front_rooms, back_rooms = [], [], []
         for j, (kind, many, own) in enumerate(self.lots):
             if own > room:
                 continue
@@ -80,12 +79,32 @@ class Knapsack:
             both = self.front[j, : free + 1] + back[total - 1 - j, free::-1]
             at = int(both.argmax())
             if int(self.values[kind]) * many + int(both[at]) > above:
-                counts = [0] * self.kinds
-                counts[kind] = many
-                _take(self.front, self.lots[:j], at, counts)
-                _take(back, self.lots[:j:-1], free - at, counts)
-                found.append(tuple(counts))
-        return found
+                lots.append(j)
+                front_rooms.append(at)
+                back_rooms.append(free - at)
+        counts = np.zeros((len(lots), self.kinds), np.int64)
+        for row, j in enumerate(lots):
+            counts[row, self.lots[j][0]] = self.lots[j][1]
+        self._take(self.front, self.lots, np.array(lots, np.int64), np.array(front_rooms, np.int64), counts)
+        behind = total - 1 - np.array(lots[::-1], np.int64)
+        rest = np.array(back_rooms[::-1], np.int64)
+        self._take(back, self.lots[::-1], behind, rest, counts[::-1])
+        return counts
+
+    @staticmethod
+    def _take(
+        table: Ints, lots: Sequence[tuple[int, int, int]], rows: Ints, rooms: Ints, counts: Ints
+    ) -> None:
+        """Adds to the counts what the best of a table's first ``rows`` lots is made of; the rows grow."""
+        first = np.searchsorted(rows, np.arange(len(lots)), side="right")
+        for j in range(int(rows.max(initial=0)) - 1, -1, -1):
+            kind, many, size = lots[j]
+            start = int(first[j])
+            here = rooms[start:]
+            taken = np.nonzero(table[j + 1, here] != table[j, here])[0]
+            if len(taken):
+                counts[start + taken, kind] += many
+                rooms[start + taken] -= size
 
 
 def _fill(table: Ints, items: Sequence[tuple[int, int]]) -> None:
@@ -99,16 +118,3 @@ def _fill(table: Ints, items: Sequence[tuple[int, int]]) -> None:
             row[:size] = above[:size]
             np.add(above[:-size], worth, out=row[size:])
             np.maximum(row[size:], above[size:], out=row[size:])
-
-
-def _take(table: Ints, lots: Sequence[tuple[int, int, int]], room: int, counts: list[int]) -> None:
-    """Adds to the counts what the best of a table's first lots is made of."""
-    left = table[len(lots), room]
-    for j in range(len(lots) - 1, -1, -1):
-        if left == 0:
-            return
-        if left != table[j, room]:
-            kind, many, size = lots[j]
-            counts[kind] += many
-            room -= size
-            left = table[j, room]

@@ -9,8 +9,9 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from plangen.stock.lengths_bound import Certificate, Sums, certify
+from plangen.stock.lengths_cover import least_by_length
 from plangen.stock.lengths_enumerate import patterns_within
-from plangen.stock.lengths_fill import Pattern, best_fit, boards_of, cheaper_boards, cost_of
+from plangen.stock.lengths_fill import Pattern, best_fit, boards_of, cheaper_boards, cost_of, fill_up
 from plangen.stock.lengths_job import Job
 from plangen.stock.lengths_master import Master, Relaxed, integer
 from plangen.stock.lengths_pricing import Knapsack
@@ -18,6 +19,12 @@ from plangen.stock.lengths_pricing import Knapsack
 _FINE = 1_000_000_000
 """Prices of pieces are counted in so many parts of the dearest board."""
 _CELLS = 12_000
+_MOST = 60
+"""Patterns taken at a time, or as many as there are kinds of piece."""
+_FIRST = 40
+"""Rounds of pricing before the first dive."""
+_MENDS = 8
+"""Rounds of pricing at one point of a dive."""
 _FEW = 3_000
 """Patterns that one program takes without further thought."""
 _SAME = 1e-7
@@ -59,12 +66,13 @@ class Search:
         self.master = Master(job)
         self.dearest = self.master.rows.dearest
         self.scale = max(1, _FINE // self.dearest)
-        self.best = best_fit(job, self.demands, self.counts)
+        starts = [first(job, self.demands, self.counts) for first in (best_fit, fill_up)]
+        self.best = min((s for s in starts if s is not None), key=lambda s: cost_of(job, s), default=None)
         self.cost = cost_of(job, self.best) if self.best is not None else None
         self.largest = max(b.size for b in job.bins)
         self.everything = sum(self.counts[b] * board.price for b, board in enumerate(job.boards))
         self.sums = Sums([b.price for b in job.boards], self.everything if self.cost is None else self.cost)
-        self.least = 0
+        self.least = self.sums.at_least(least_by_length(job))
         self.proof: Certificate | None = None
         self.center = np.array([s / self.largest for s in job.sizes])
         self.work = 0
@@ -93,6 +101,8 @@ class Search:
         return False
 
     def run(self) -> None:
+        if self.proven:
+            return
         start = self.best or []
         self.master.add([*start, *self._simple()])
         relaxed = self.relax(thorough=False)
@@ -130,7 +140,7 @@ class Search:
         up, down = self.up, self.down
         blend = 0.5
         answer = self.master.solve()
-        for _ in range(self.effort.rounds):
+        for _ in range(self.effort.rounds if thorough else min(_FIRST, self.effort.rounds)):
             blended = blend * self.center + (1 - blend) * answer.prices
             gained = self._certify(down, blended)
             found = self._columns(up, blended, answer)
@@ -170,16 +180,15 @@ class Search:
         up.fill(np.floor(blended * scale).astype(np.int64))
         back = up.fill_back()
         prices = np.floor(answer.prices * scale).astype(np.int64)
-        found: list[Pattern] = []
+        found: list[tuple[int, Pattern]] = []
         for k, bin_ in enumerate(self.job.bins):
             needed = int(answer.needed[k] * scale)
-            lots = dict.fromkeys(up.through(bin_.size, needed * 9 // 10, back))
-            if lots:
-                worth = np.array(list(lots), np.int64) @ prices
-                found += [
-                    (k, c) for c, w in zip(lots, worth, strict=True) if w > needed + scale // 10_000_000
-                ]
-        return found
+            counts = up.through(bin_.size, needed * 9 // 10, back)
+            gain = counts @ prices - needed
+            for row in np.nonzero(gain > scale // 10_000_000)[0]:
+                found.append((-int(gain[row]), (k, tuple(map(int, counts[row])))))
+        found.sort()
+        return list(dict.fromkeys(p for _, p in found))[: max(_MOST, len(self.job.sizes))]
 
     # --- whole boards --------------------------------------------------------------------------------------
 
@@ -267,7 +276,7 @@ class Search:
         """Prices new patterns for what is left while the linear program costs more than hoped for."""
         job, master = self.job, self.master
         knapsack: Knapsack | None = None
-        for _ in range(4):
+        for _ in range(_MENDS):
             if answer.objective <= hope + _SAME:
                 break
             if knapsack is None:
@@ -290,8 +299,9 @@ class Search:
         )
 
     def _search_all(self, target: int, limit: int) -> bool:
-        assert self.proof is not None
         proof = self.proof
+        if proof is None:
+            return False
         self.down.fill(proof.values)
         slack = target * self.scale - proof.exact
         patterns = patterns_within(self.job, self.down, proof, slack, min(limit, self.effort.patterns))

@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Sequence
-from fractions import Fraction
 
 from plangen.stock.lengths_bars import bars_of, cuts_of
+from plangen.stock.lengths_cover import least_by_length
 from plangen.stock.lengths_fill import Pattern, best_fit, cost_of
 from plangen.stock.lengths_job import Job, read_job
 from plangen.stock.lengths_layout import Ended, LengthLayout, LengthPart, LengthStock, NoLayout
@@ -61,15 +60,6 @@ def _searched(
     return _layout(
         stock, parts, kerf, trim, job, search.best, search.least, search.proven, ended, search.work
     )
-
-
-def least_by_length(job: Job) -> int:
-    """What the boards cost at least by their lengths alone, in coins: the parts' lengths, at the best price."""
-    if any(not board.price or board.limited for board in job.boards):
-        return 0
-    need = sum(size * n for size, n in zip(job.sizes, job.demands, strict=True))
-    rates = [Fraction(board.price, sum(job.bins[k].size for k in board.bins)) for board in job.boards]
-    return math.ceil(need * min(rates))
 
 
 def _layout(
