@@ -14,13 +14,16 @@ from pathlib import PurePath
 
 from plangen.assembling.steps import Assembling, plan_assembling
 from plangen.checks.model import check_model
+from plangen.checks.moving import check_moving
 from plangen.checks.removing import leaving_groups
+from plangen.checks.supply import check_supply
 from plangen.design.design import Design
 from plangen.design.files_beside import Beside, nothing_beside
 from plangen.design.reading import read_design_bytes
 from plangen.design.shop_reading import ChosenShop, choose_shop
 from plangen.design.sizes import evaluate_values
 from plangen.design.template_reading import ChosenTemplates, choose_templates
+from plangen.design.yard_reading import Supplied, choose_supply
 from plangen.dimensioning.assemblies import dimension_assemblies
 from plangen.dimensioning.bent import BentBar, dimension_bent
 from plangen.dimensioning.elevations import dimension_elevations
@@ -36,9 +39,11 @@ from plangen.machining.planning import plan_cuts
 from plangen.machining.setup import Machining
 from plangen.placing.building import place_member
 from plangen.placing.scope import Scope
+from plangen.stock.contacts import joint_contacts
 from plangen.stock.cutting_list import CuttingRow, cutting_list
 from plangen.stock.hardware_list import HardwareRow, hardware_list
 from plangen.stock.materials_list import MaterialRow, materials_list
+from plangen.stock.movement import forced_parts, swing_of
 from plangen.units import STYLES, Quantity, UnitStyle, as_angle, as_length
 
 
@@ -58,6 +63,8 @@ class PlanFacts:
     """The workshop that it is planned for."""
     templates: ChosenTemplates
     """How its cut files and full-size paper are made."""
+    supply: Supplied
+    """The yard, the allowances, the air it will live in."""
     style: UnitStyle
     model: Model
     """The piece as it is when all is done."""
@@ -94,6 +101,7 @@ def plan_facts(
         values = evaluate_values(design)
         shop = choose_shop(design, file, beside)
         templates = choose_templates(design, file, beside)
+        supply = choose_supply(design, file, beside)
         scope = Scope(design, values, place_member)
         model = build_model(design, scope)
         bench = bench_model(model)
@@ -102,6 +110,10 @@ def plan_facts(
         return None, in_order((*findings, *problem.findings))
     if any(f.level == "error" for f in found):
         return None, in_order(found)
+    contacts = joint_contacts(model)
+    forced = forced_parts(model, contacts, design.units, supply.air)
+    found = (*found, *check_supply(design, model, supply.yard))
+    found = (*found, *check_moving(forced, swing_of(supply.air), design.units))
     assembling = plan_assembling(model, leaving_groups(design, scope))
     machining = plan_cuts(model, shop.shop, design.units)
     if machining.members:
@@ -122,6 +134,7 @@ def plan_facts(
         values=values,
         shop=shop,
         templates=templates,
+        supply=supply,
         style=style,
         model=model,
         bench=bench,

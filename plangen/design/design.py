@@ -49,6 +49,7 @@ from plangen.design.words import (
     View,
     When,
 )
+from plangen.design.yard import Climate, Coat, Roughing, YardList
 
 __all__ = [
     "Around",
@@ -350,6 +351,7 @@ class Drawing(Record):
     )
     sizes: Expression | None = keyed("least division of sizes, such as 1/16", default=None, kind="length")
     angles: Expression | None = keyed("least division of angles, such as 1/4 deg", default=None, kind="angle")
+    both_units: bool = keyed("sizes in the other unit too, in square brackets", default=False)
     hidden_lines: bool = keyed("hidden lines in the elevations", default=False)
     stages: tuple[When, ...] = keyed("stages at which the piece is shown as it then stands", default=())
 
@@ -394,8 +396,18 @@ class Design(Record):
         "how cut files and full-size paper are made, or the name of a file beside the design that says it",
         default=None,
     )
+    yard: YardList | FileName | None = keyed(
+        "what the timber yard sells and what lies in the shop, or the name of a file beside the design that says it; "
+        "default: the trade's sizes, without prices",
+        default=None,
+    )
+    roughing: Roughing | None = keyed("what is left on when parts are roughed out", default=None)
+    climate: Climate | None = keyed("the air that it will live in", default=None)
     order: tuple[Text, ...] = keyed("order of work", default=())
     finish: tuple[Text, ...] = keyed("finish", default=())
+    coats: tuple[Coat, ...] = keyed(
+        "finishes to buy for; default: what the words of `finish` name", default=()
+    )
     notes: tuple[Text, ...] = keyed("general notes", default=())
     cautions: tuple[Text, ...] = keyed("cautions beside the usual ones", default=())
     tools: tuple[Text, ...] = keyed("the least tools that build it", default=())

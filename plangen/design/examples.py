@@ -32,8 +32,12 @@ _EXAMPLES: dict[type[Entry], str] = {
         assemblies: {frame: {of: [rail, stile], glue: exterior}}
         shop: workshop.yml
         templates: router.yml
+        yard: mill-lane.yml
+        roughing: {length: 1, spare: 6}
+        climate: {driest: 35, dampest: 75}
         order: [housings in the beam, then the legs]
         finish: [two coats of raw oil]
+        coats: [{finish: raw oil, coats: 2}]
         notes: [all arrises eased]
         cautions: [two people lift the beam]
         tools: [handsaw, bevel, chisel]
@@ -339,6 +343,7 @@ _EXAMPLES: dict[type[Entry], str] = {
         projection: first
         sizes: 1/16
         angles: 1/4 deg
+        both units: yes
         hidden lines: yes
         stages: [square, glued]
     """,

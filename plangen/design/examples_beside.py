@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from plangen.design import shop as s
 from plangen.design import template_settings as t
+from plangen.design import yard as y
 from plangen.design.records import Entry
 
 BESIDE_EXAMPLES: dict[type[Entry], str] = {
@@ -137,5 +138,51 @@ BESIDE_EXAMPLES: dict[type[Entry], str] = {
         overlap: 10 mm
         blank edge: 10 mm
         stretch: [1.002, 1]
+    """,
+    y.YardList: """
+        name: Mill Lane Timber
+        currency: EUR
+        sells: [{stock: 45 x 95 mm larch, lengths: [2400 mm, 3600 mm], price: 4.20, per: metre}]
+        in shop: [{stock: 45 x 95 mm larch, length: 1350 mm}]
+    """,
+    y.Sale: """
+        stock: 45 x 95 mm larch
+        lengths: [2400 mm, 3000 mm, 3600 mm]
+        widths: [120 mm, 150 mm]
+        sheet: [2440 mm, 1220 mm]
+        price: 4.20
+        per: metre
+        count: 12
+        measured: 8.8 mm
+        instead of: 45 x 95 mm douglas fir
+    """,
+    y.InShop: """
+        stock: 45 x 95 mm larch
+        length: 1350 mm
+        sheet: [900 mm, 610 mm]
+        count: 2
+        knots: [[310 mm, 360 mm]]
+        spoilt: [[0, 0, 80 mm, 60 mm]]
+    """,
+    y.Roughing: """
+        length: 1
+        width: 1/4
+        thickness: 3/16
+        glued: 1/8
+        turning: 1/4
+        ends: 2
+        kerf: 1/8
+        spare: 5
+        over: 25
+    """,
+    y.Coat: """
+        finish: linseed oil
+        coats: 3
+        covers: 450
+    """,
+    y.Climate: """
+        driest: 35
+        dampest: 75
+        temperature: 18
     """,
 }

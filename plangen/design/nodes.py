@@ -20,11 +20,12 @@ LONGEST_FILE = 1_000_000
 LONGEST_SCALAR = 4_000
 MOST_NODES = 100_000
 DEEPEST = 40
-FileKind: TypeAlias = Literal["design", "shop file", "templates file"]
+FileKind: TypeAlias = Literal["design", "shop file", "templates file", "yard list"]
 _STARTS: dict[FileKind, tuple[str, str]] = {
     "design": ("title", "Garden bench"),
     "shop file": ("units", "in"),
     "templates file": ("units", "mm"),
+    "yard list": ("units", "mm"),
 }
 """The first key of a file, with a value."""
 NO_VALUE = "has no value"

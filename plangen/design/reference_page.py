@@ -7,6 +7,7 @@ from typing import get_args
 from plangen.design import design as d
 from plangen.design import shop as s
 from plangen.design import template_settings as t
+from plangen.design import yard as y
 from plangen.design.arithmetic import FUNCTIONS
 from plangen.design.examples import examples_of
 from plangen.design.joint_words import JOINTS_TOLD
@@ -123,6 +124,15 @@ CHAPTERS: tuple[tuple[str, str, tuple[type[Entry], ...]], ...] = (
             t.MeasuredSheet,
             t.PaperTemplates,
         ),
+    ),
+    (
+        "What to buy, and from whom",
+        "Without any of these the lists ask for the trade's own sizes and lengths, with the usual allowances and "
+        "without prices. A yard's list says what it sells, in which lengths, for how much; what lies in the shop "
+        "already is cut first. Its lines name a stock in the same words as the members, or as `ask for` of a stock "
+        "that the design names. The same keys, with `units` beside them, may stand in a file beside the designs that "
+        "share it: `yard: mill-lane.yml`.",
+        (y.YardList, y.Sale, y.InShop, y.Roughing, y.Coat, y.Climate),
     ),
     ("Assemblies, critical dimensions, revisions", "", (d.Assembly, d.AssemblyCut, d.Critical, d.Revision)),
 )

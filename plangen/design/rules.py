@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 from plangen.design import design as d
 from plangen.design import shop
 from plangen.design import template_settings as t
+from plangen.design import yard as y
 from plangen.design.records import Entry
 
 
@@ -197,6 +198,25 @@ RULES: dict[type[Entry], Rules] = {
         "a drill press", positive=("stroke", "drills"), not_negative=("table_tilts",), acute=("table_tilts",)
     ),
     shop.Lathe: Rules("a lathe", positive=("swing", "between_centres")),
+    y.YardList: Rules("a yard's list"),
+    y.YardFile: Rules("a yard list"),
+    y.Sale: Rules(
+        "a line of a yard's list",
+        positive=("lengths", "widths", "sheet", "measured"),
+        not_negative=("price",),
+        counts=("count",),
+    ),
+    y.InShop: Rules(
+        "a piece in the shop", positive=("length", "sheet"), not_negative=("knots",), counts=("count",)
+    ),
+    y.Roughing: Rules(
+        "roughing",
+        positive=("kerf",),
+        not_negative=("length", "width", "thickness", "glued", "turning", "ends", "over"),
+        counts=("spare",),
+    ),
+    y.Coat: Rules("a coat", positive=("covers",), counts=("coats",)),
+    y.Climate: Rules("a climate", not_negative=("driest", "dampest")),
     t.Templates: Rules("the templates", positive=("within", "cutter", "lead_in")),
     t.TemplatesFile: Rules("a templates file", positive=("within", "cutter", "lead_in")),
     t.CutLayers: Rules("the layers"),

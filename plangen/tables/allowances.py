@@ -1,7 +1,8 @@
 """What the shop adds to finished sizes and net amounts. Millimetres.
 
 Ends, edges and kerf: ``common practice`` (1/2 to 2 in trimmed at each rough end, 1/8 to 1/4 in for jointing
-each rough edge, 1/8 in kerf; a kerf of 1/8 in read in a kerf article). Turning, ``from memory``: 1/8 to 1/4 in
+each rough edge, 1/8 in kerf; a kerf of 1/8 in read in a kerf article; 3/16 in to plane both faces of a sawn
+board, ``common practice``). Turning, ``from memory``: 1/8 to 1/4 in
 over the greatest diameter.
 """
 
@@ -27,11 +28,22 @@ class Allowances:
     """Lost at each cut."""
     turning: float
     """Side of a square blank over the greatest diameter that is turned from it."""
+    thickness: float
+    """Added to the thickness of a part from sawn boards, both faces together."""
+    glued: float
+    """Added to the width of each board of a panel, both edges together, for jointing it to the next."""
+    ends: float = 0.0
+    """Cut off each end of a board first, where parts do not already have their own allowance."""
+    spare: int = 5
+    """One spare length is bought for each so many: five if clear, buy six (``common practice``)."""
+    over: Fraction = Fraction(20, 100)
+    """Added to the net of boards of random width: square-edged hardwood 15 to 20 % (a furniture-making text,
+    read). An addition, not a share of what is bought."""
 
 
 ALLOWANCES: dict[LengthUnit, Allowances] = {
-    "in": Allowances(1 * _INCH, 0.25 * _INCH, 0.125 * _INCH, 0.25 * _INCH),
-    "mm": Allowances(25.0, 6.0, 3.0, 6.0),
+    "in": Allowances(1 * _INCH, 0.25 * _INCH, 0.125 * _INCH, 0.25 * _INCH, 0.1875 * _INCH, 0.125 * _INCH),
+    "mm": Allowances(25.0, 6.0, 3.0, 6.0, 5.0, 3.0),
 }
 
 LENGTHS_A_SPARE = 5
