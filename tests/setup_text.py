@@ -85,13 +85,15 @@ def read_text(words: str) -> SetupText:
 
 def _read_cuts(found: SetupText, numbers: str, title: str, fields: dict[str, str]) -> list[dict[str, Any]]:
     base: dict[str, Any] = {}
-    if like := re.fullmatch(r"(?:(.*), )?as cut (\d+), but", title):
+    if like := re.fullmatch(r"(?:(.*), )?as cut (\d+)(?:, but|\.)", title):
         title, other = like[1] or "", found.cuts[int(like[2])]
         base = {k: v for k, v in other.items() if k != "fields"}
         fields = {**other["fields"], **fields}
         fields = {k: v for k, v in fields.items() if v != "none"}
+    if re.match(r"[A-Z]+\d* ", title):  # a piece is named anew
+        base |= {"quantity": 1, "hand": None}
     words = title.split(", ") if title else []
-    if words and words[-1].endswith(("piece", "pieces")):
+    if words and re.fullmatch(r"\d+ pieces?", words[-1]):
         base["quantity"] = int(words.pop().split()[0])
         base["hand"] = None
     if words and words[-1] in ("left hand", "right hand"):

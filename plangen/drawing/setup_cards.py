@@ -19,6 +19,7 @@ from plangen.drawing.setup_words import (
     hand_cut_fields,
     hand_cut_title,
     like_title,
+    shortened,
 )
 from plangen.drawing.sight_words import sight_text
 from plangen.joinery.model import Member
@@ -103,9 +104,15 @@ class CardMaker:
 
     def _cards(self, cuts: Sequence[Setup], setting: Setting, line_of: Callable[[Setup], str]) -> list[Card]:
         cards: list[Card] = []
+        said: dict[str, int] = {}
         for cut in cuts:
-            fields = self._fields(cut, setting, line_of(cut))
-            joined = self._joined(cards[-1], cut, fields) if cards else None
+            whole = self._fields(cut, setting, line_of(cut))
+            caution = dict(whole).get("Caution", "")
+            said.setdefault(caution, cut.index)
+            fields = shortened(whole, said, cut.index)
+            # on a card whose first cut says the same in full nothing differs
+            same = cards and dict(cards[-1].entries[0].fields).get("Caution", "") == caution
+            joined = self._joined(cards[-1], cut, whole if same else fields) if cards else None
             if joined is not None:
                 cards[-1] = joined
                 continue
@@ -125,7 +132,8 @@ class CardMaker:
         most = _MOST_DIFFERENCES if cut.member == base.member else _MOST_OF_OTHERS
         if len(others) > most or len(card.entries) >= _MOST_ON_A_CARD:
             return None
-        entry = Entry(like_title(cut, base, self._members[cut.member].name), tuple(others), (cut,))
+        title = like_title(cut, base, self._members[cut.member].name)
+        entry = Entry(f"{title}, but" if others else f"{title}.", tuple(others), (cut,))
         return Card((*card.entries, entry))
 
     def _fields(self, cut: Setup, setting: Setting, line: str) -> list[Field]:

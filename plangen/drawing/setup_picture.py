@@ -30,11 +30,8 @@ _FACE = 3.0
 
 def setup_picture(scene: SetupScene, width: float, height: float) -> Group:
     """Marks from 0 to ``width`` to the right and from 0 to ``height`` down, as large as that allows; not to scale."""
-    xs, ys = zip(*scene.corners, strict=True)
-    low, high = (min(xs), min(ys)), (max(xs), max(ys))
-    k = min(
-        (width - 2 * _SIDE) / max(high[0] - low[0], 1e-6), (height - 2 * _EDGE) / max(high[1] - low[1], 1e-6)
-    )
+    low, high = _box(scene)
+    k = _largest(scene, width, height)
     shift = (width / 2 - (low[0] + high[0]) / 2 * k, -height / 2 - (low[1] + high[1]) / 2 * k)
 
     def on_paper(p: Vec2) -> Vec2:
@@ -63,6 +60,24 @@ def setup_picture(scene: SetupScene, width: float, height: float) -> Group:
         marks += _face_mark(on_paper(scene.face[0]), scene.face[1], box)
     marks += _end_letters(scene, box, extents(marks), width)
     return Group("set-up picture", tuple(marks))
+
+
+def picture_room(scene: SetupScene, width: float, height: float) -> tuple[float, float]:
+    """What the picture takes of a width and height, mm."""
+    (x0, y0), (x1, y1) = _box(scene)
+    k = _largest(scene, width, height)
+    return min(width, (x1 - x0) * k + 2 * _SIDE), min(height, (y1 - y0) * k + 2 * _EDGE)
+
+
+def _box(scene: SetupScene) -> tuple[Vec2, Vec2]:
+    xs, ys = zip(*scene.corners, strict=True)
+    return (min(xs), min(ys)), (max(xs), max(ys))
+
+
+def _largest(scene: SetupScene, width: float, height: float) -> float:
+    """Millimetres of paper for one of the work."""
+    (x0, y0), (x1, y1) = _box(scene)
+    return min((width - 2 * _SIDE) / max(x1 - x0, 1e-6), (height - 2 * _EDGE) / max(y1 - y0, 1e-6))
 
 
 def _hatching(regions: Sequence[Sequence[Sequence[Vec2]]], work: Sequence[Sequence[Vec2]]) -> list[Mark]:

@@ -12,12 +12,14 @@ from fractions import Fraction
 
 from plangen.drawing.block import Block, balanced, spaced, stacked
 from plangen.drawing.draft import Draft, SheetStyle, free_field
+from plangen.drawing.lettering import LINE_PITCH, wrap
 from plangen.drawing.mark_geometry import polyline, rectangle
-from plangen.drawing.marks import Mark, Stroke
+from plangen.drawing.marks import Lettering, Mark, Stroke
+from plangen.drawing.round_a_picture import round_a_picture
 from plangen.drawing.ruler_marks import ruler_marks
 from plangen.drawing.setup_cards import Card, CardMaker, Entry, Section
 from plangen.drawing.setup_names import runs_text
-from plangen.drawing.setup_picture import setup_picture
+from plangen.drawing.setup_picture import picture_room, setup_picture
 from plangen.drawing.setup_scene import SetupScene
 from plangen.drawing.setup_words import Field, other_scales, setting_fields, setting_title
 from plangen.drawing.text_block import paragraph
@@ -30,8 +32,9 @@ from plangen.tables.cautions import DEFERRAL
 from plangen.units import MM_PER_INCH, LengthUnit, UnitStyle, length_text, length_text_with_unit
 
 LETTERS, TITLES = 2.5, 3.5
-_MARGIN, _GAP = 4.0, 3.0
+_MARGIN, _GAP, _CLOSE = 4.0, 2.5, 0.8
 _PICTURE = (34.0, 21.0)
+_BESIDE, _ROW_GAP = 2.0, 0.4
 _COLUMN_GAP = 5.0
 _LINES: tuple[tuple[str, ...], ...] = (
     ("For", "State", "Exactly", "Lay", "Left", "Ahead", "Roll"),
@@ -52,7 +55,7 @@ _LINES: tuple[tuple[str, ...], ...] = (
 )
 """The fields that stand on a line together, where there is room."""
 _SHORT = {"Scale that reads 90": "other scales", "Hand": "hand way", "Test": "scrap"}
-_SET = ("Along", "Swing", "Taper", "Tilt", "Fence", "Raise", "Jig")
+_SET = ("Along", "Swing", "Taper", "Tilt", "Fence", "Raise")
 """What the operator sets, in larger letters."""
 _BASES: dict[LengthUnit, Bases] = {
     "mm": Bases(100.0, 40.0, 300.0),
@@ -100,10 +103,11 @@ def setup_drafts(facts: PlanFacts, style: SheetStyle) -> tuple[Draft, ...]:
 
 @dataclass(frozen=True)
 class _Piece:
-    """A block that is not parted, and the marks of the members that are cut on it."""
+    """A block that is not parted, the marks of the members that are cut on it, and what is left free over it."""
 
     block: Block
     members: tuple[str, ...]
+    over: float = _GAP
 
 
 def _line_of(setup: Setup) -> str:
@@ -120,17 +124,22 @@ def _filled(pieces: Sequence[_Piece], first: Sequence[float], further: float) ->
     used = math.inf
     for piece in pieces:
         room = first[len(columns) - 1] if 0 < len(columns) <= len(first) else further
-        if used + _GAP + piece.block.height > room:
+        if used + piece.over + piece.block.height > room:
             columns.append([])
-            used = -_GAP
+            used = -piece.over
         columns[-1].append(piece)
-        used += _GAP + piece.block.height
+        used += piece.over + piece.block.height
     return columns
 
 
 def _columns(columns: Sequence[Sequence[_Piece]], lefts: Sequence[float], top: float) -> list[Mark]:
-    blocks = [stacked("set-ups", [p.block for p in column], _GAP) for column in columns]
-    return [block.placed(left, top) for block, left in zip(blocks, lefts, strict=False)]
+    marks: list[Mark] = []
+    for column, left in zip(columns, lefts, strict=False):
+        down = -column[0].over
+        for piece in column:
+            marks.append(piece.block.placed(left, top - down - piece.over))
+            down += piece.over + piece.block.height
+    return marks
 
 
 # --- the head ---------------------------------------------------------------------------------------------
@@ -139,26 +148,54 @@ def _columns(columns: Sequence[Sequence[_Piece]], lefts: Sequence[float], top: f
 def _conventions(facts: PlanFacts, width: float) -> Block:
     step = length_text_with_unit(facts.style.step, facts.style)
     texts = [
-        f"Scales read 0 when the tool is square. Lengths to {step}, angles to 0.1°.",
-        "Left and right are yours where you stand: facing the fence at mitre saw, drill press and bandsaw; behind a "
-        "mitre gauge or sled at the saw table; and where work is fed along a fence, with the fence at your right hand, "
-        "ahead being the way the work goes.",
-        "Swing left: the line of the blade runs away from you to the left; a mitre saw's handle then goes right, the "
-        "left end of a mitre gauge forward. Tilt left: the top of the blade leans left. "
-        "By hand the bevel gauge is set off square, by rise in run on a rule.",
-        "A and B are the ends on the part sheets; a loop marks the face side where it is seen. Places count from the "
-        "blank's end A, face edge and back: A 120, edge 20, back 5.",
+        "Left and right are yours: facing the fence at mitre saw, drill press and bandsaw; behind the mitre gauge or "
+        "sled at the saw table; where work is fed along a fence, with that at your right hand, ahead the way it goes.",
+        "Swing left: the far end of the blade's line goes left; a mitre saw's handle then goes right, a mitre gauge's "
+        "left end forward. Tilt left: the top of the blade leans left. By hand the bevel gauge is set off square, by "
+        "rise in run on a rule.",
+        *_lean_texts(facts.machining.settings),
+        "A and B: the ends on the part sheets. A loop marks the face side. Places count from the blank's end A, face "
+        "edge and back: A 120, edge 20, back 5.",
         "In the pictures waste is hatched, chain lines are the blade or the middle of a hole, wide lines with strokes "
         "behind are fence and table. The first cut of a card is shown, with the others of its hand.",
-        "Test each angled setting in scrap before the first piece is cut; keep it until its last piece is cut.",
+        "Test each angled setting in scrap before its first piece, and keep it until the last. The gap at the far side "
+        "shows twice what the setting is out; wider by so much (+) it is so many degrees too much.",
         *_test_texts(_hows(facts)),
+        f"Scales read 0 when the tool is square. Lengths to {step}, angles to 0.1°.",
     ]
     own = (width - _COLUMN_GAP) / 2
-    rows = [spaced(paragraph(t, own, LETTERS, hanging="•", fractions=False), 0.8) for t in texts]
+    rows = [line for t in texts for line in _lines(t, own)]
     columns = balanced("conventions", rows, 2, 400.0) or ()
     placed = tuple(c.placed(i * (own + _COLUMN_GAP), 0.0) for i, c in enumerate(columns))
     notes = Block("conventions", placed, width, max(c.height for c in columns))
     return stacked("head", [notes, _caution(width)], _GAP)
+
+
+def _lines(text: str, width: float) -> list[Block]:
+    """A block for each line of the text behind its bullet, so that columns come out level."""
+    indent, pitch = 2 * LETTERS, LINE_PITCH * LETTERS
+    words = [
+        Lettering(t, (indent, -LETTERS), LETTERS, fractions=False)
+        for t in wrap(text, width - indent, LETTERS)
+    ]
+    rows = [Block("line", (word,), width, pitch) for word in words]
+    bullet = Lettering("•", (0.0, -LETTERS), LETTERS)
+    first = replace(rows[0], marks=(bullet, *rows[0].marks))
+    return [*(first, *rows[1:])[:-1], spaced((first, *rows[1:])[-1], _ROW_GAP)]
+
+
+def _lean_texts(settings: Sequence[Setting]) -> list[str]:
+    """How a raised table or wedge and a leaning fence are told, where there are any."""
+    at_jointer = [s.machine == "jointer" for s in settings if s.tilt is not None]
+    texts = []
+    if not all(at_jointer):
+        texts.append(
+            "Raise: the work lies tilted; bearings of its high side count from your right (0°) over ahead (90°) and "
+            "left (180°) to near you (270°)."
+        )
+    if any(at_jointer):
+        texts.append("Fence of the jointer: its top leans so far from square, in over the table or out.")
+    return texts
 
 
 def _hows(facts: PlanFacts) -> set[How]:
@@ -170,7 +207,7 @@ def _hows(facts: PlanFacts) -> set[How]:
 
 def _caution(width: float) -> Block:
     """As on other sheets, in the small letters of this one."""
-    pad = 2.0
+    pad = 1.5
     rows = [
         paragraph("CAUTION", width - 2 * pad, TITLES, "bold"),
         paragraph(f"{DEFERRAL} {_SHOP}", width - 2 * pad, LETTERS),
@@ -196,11 +233,10 @@ def _pieces(machining: Machining, facts: PlanFacts, width: float) -> list[_Piece
 def _section_pieces(
     section: Section, maker: CardMaker, style: UnitStyle, width: float, seen: dict[tuple[str, ...], int]
 ) -> list[_Piece]:
-    """The heading stays with the first card. ``seen``: the settings by whose tests later ones go, and grows."""
+    """The heading stays with the first cut. ``seen``: the settings by whose tests later ones go, and grows."""
     head = _heading(section, style, width, seen)
-    cards = [_Piece(_card(card, maker, width), card.members) for card in section.cards]
-    first = _Piece(stacked("setting", [head, cards[0].block], _GAP), cards[0].members)
-    return [first, *cards[1:]]
+    first, *rest = [piece for card in section.cards for piece in _card(card, maker, width)]
+    return [replace(first, block=stacked("setting", [head, first.block], _GAP)), *rest]
 
 
 def _heading(section: Section, style: UnitStyle, width: float, seen: dict[tuple[str, ...], int]) -> Block:
@@ -214,7 +250,8 @@ def _heading(section: Section, style: UnitStyle, width: float, seen: dict[tuple[
         small = [f for f in fields if f[0] not in _SET]
         if large:
             rows.append(_words(large, width, TITLES))
-        rows.append(_words([*small, *_aids(setting, section.cards[0].setups[0], style, seen)], width))
+        small += _aids(setting, section.cards[0].setups[0], style, seen)
+        rows += [_words(small, width)] if small else []
     block = stacked("heading", rows, 0.8)
     rule = Stroke(polyline((0.0, 0.0), (width, 0.0)), "outline")
     return Block("heading", (rule, block.placed(0.0, -1.5)), width, block.height + 1.5)
@@ -279,14 +316,12 @@ def _test_fields(setting: Setting, first: Setup, style: UnitStyle) -> list[Field
 
 
 _HOW: dict[How, str] = {
-    "end to end": "saw a scrap across, turn one part over, butt the cut ends, edges in line; the gap at the far side",
-    "edge to edge": "rip a scrap in two, turn one part over end for end, put the cut edges together again; the gap at "
-    "the far side",
-    "planed edges": "plane two scraps, turn one end for end with the same face up, put the planed edges together; the "
-    "gap at the far side",
-    "face to face": "cut two scraps, lay the cut faces together, edges in line, level at one side; what they part by",
-    "on a rod": "bore two scraps, put both on one rod, turn one half round; the gap between the faces beside the rod",
-    "against a square": "saw a scrap in two, turn one part over, hold the cut faces together in a square; the light",
+    "end to end": "saw a scrap across, turn one part over, butt the cut ends, edges in line",
+    "edge to edge": "rip a scrap in two, turn one part over end for end, put the cut edges together again",
+    "planed edges": "plane two scraps, turn one end for end with the same face up, put the planed edges together",
+    "face to face": "cut two scraps, lay the cut faces together, edges in line, level at one side",
+    "on a rod": "bore two scraps, put both on one rod, turn one half round; the faces part beside the rod",
+    "against a square": "saw a scrap in two, turn one part over, hold the cut faces together in a square",
 }
 _ALONG: dict[Along, str] = {
     "width": "across",
@@ -300,11 +335,7 @@ _ALONG: dict[Along, str] = {
 
 def _test_texts(hows: set[How]) -> list[str]:
     """How the tests are made that the settings ask for."""
-    return [
-        f"Test {how}: {words} shows twice what the setting is out."
-        for how, words in _HOW.items()
-        if how in hows
-    ]
+    return [f"{how}: {words}." for how, words in _HOW.items() if how in hows]
 
 
 def _test_words(test: ScrapTest, style: UnitStyle) -> str:
@@ -316,7 +347,7 @@ def _test_words(test: ScrapTest, style: UnitStyle) -> str:
         return f"{test.how}, no light; {_fine(reading, style)} over {_fine(base, style)} is {error:.2f}° out"
     parts = [
         f"{_fine(o.gap, style)} over {_fine(o.base, style)} {_ALONG[o.along]} "
-        f"({_fine(reading, style)} more is {_error(o, reading)}° too much)"
+        f"(+{_fine(reading, style)} is {_error(o, reading)}°)"
         for o in test.openings
     ]
     return f"{test.how} {', '.join(parts)}"
@@ -333,12 +364,16 @@ def _fine(mm: float, style: UnitStyle) -> str:
 # --- cards ------------------------------------------------------------------------------------------------
 
 
-def _card(card: Card, maker: CardMaker, width: float) -> Block:
-    """The title, the picture and beside it the first cut's words, under them the other cuts."""
+def _card(card: Card, maker: CardMaker, width: float) -> list[_Piece]:
+    """The title, the picture and round it the first cut's words; then the other cuts, each named by the first."""
     first, *others = card.entries
-    scene = maker.picture(card)
-    blocks = [_titled(first, width), _body(card, scene, width), *(_further(e, width) for e in others)]
-    return stacked("card", blocks, 1.0)
+    blocks = [_titled(first, width), _body(card, maker.picture(card), width)]
+    further = [_Piece(_further(e, width), _marks_of(e), _CLOSE) for e in others]
+    return [_Piece(stacked("card", blocks, _CLOSE), card.members), *further]
+
+
+def _marks_of(entry: Entry) -> tuple[str, ...]:
+    return tuple(dict.fromkeys(s.member for s in entry.setups))
 
 
 def _titled(entry: Entry, width: float) -> Block:
@@ -353,21 +388,14 @@ def _square(size: float) -> Stroke:
 
 
 def _body(card: Card, scene: SetupScene | None, width: float) -> Block:
-    across, high = _PICTURE
-    left = across + 2.0 if scene is not None else 0.0
     given = dict(card.entries[0].fields)
-    rows = []
-    for labels in _LINES:
-        fields = [(label, given[label]) for label in labels if label in given]
-        if fields:
-            rows.append(_words(fields, width - left))
-    words = stacked("words", rows, 0.6)
-    marks: list[Mark] = [words.placed(left, 0.0)]
-    height = words.height
-    if scene is not None:
-        marks.append(setup_picture(scene, across, high))
-        height = max(height, high)
-    return Block("cut", tuple(marks), width, height)
+    rows = [[(label, given[label]) for label in labels if label in given] for labels in _LINES]
+    texts = [_sentences(fields) for fields in rows if fields]
+    if scene is None:
+        return round_a_picture(texts, width, LETTERS, (0.0, 0.0), _ROW_GAP)
+    across, high = picture_room(scene, *_PICTURE)
+    words = round_a_picture(texts, width, LETTERS, (across + _BESIDE, high), _ROW_GAP)
+    return Block("cut", (*words.marks, setup_picture(scene, across, high)), width, words.height)
 
 
 def _further(entry: Entry, width: float) -> Block:

@@ -16,7 +16,7 @@ Heading: ``SETTING n: machine``, or ``BY HAND``
     ``Near``    what it costs that near settings are made one
     ``Scale that reads 90``, ``Hand``, ``Test``: the same angles as other scales have them, by hand; the test in scrap
 
-Card: ``CUT n: mark name[, left|right hand], m piece|pieces``
+Card: ``CUT n: mark name[, left|right hand][, m pieces]``: one piece where no number stands
     ``For``     feature
     ``State``   ``square blank`` or ``after cut k``; then the stage where it is not at the bench
     ``Exactly`` this cut's own swing, taper, tilt or raise, where the setting has made near ones one
@@ -39,10 +39,12 @@ Card: ``CUT n: mark name[, left|right hand], m piece|pieces``
     ``Keep``    ``the offcut, the wedge for cut k[, l]``: waste that is a jig already
     ``Left standing`` or ``Cut too far`` (a tool of real width), ``Block``,
     ``On edge`` (the other posture), ``Only by hand``, ``Caution``
+                A caution may go by that of another cut of the setting: ``as cut k``
     ``Sight``   a slanting hole by hand, on the drawn hand: ``x° from s/s, aim at s, place; lean y°``
 
     ``CUT k: [[mark name, ][left|right hand, ]m pieces, ]as cut n, but`` has only the fields that differ from cut n's;
-    ``none`` takes one away. By hand ``CUT k to m, n: ...`` are several cuts, ``For`` their features in order.
+    ``none`` takes one away; ``as cut n.`` where nothing differs. By hand ``CUT k to m, n: ...`` are several cuts,
+    ``For`` their features in order.
 
 Surfaces: ``end A``, ``end B``, ``face edge``, ``back edge``, ``back``, ``face side``; ``cut n`` or ``cut n wall``,
 ``cut n floor``, ``cut n far wall``, ``cut n hole``, ``cut n side i``. Places: ``A x, edge y, back z``, counted from the
@@ -51,7 +53,7 @@ blank's end A, face edge and back; what a face of the blank that the place lies 
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import TypeAlias
 
 from plangen.drawing.setup_names import (
@@ -197,22 +199,23 @@ def _bearing_words(bearing: float) -> str:
 
 def cut_title(setup: Setup, name: str) -> str:
     hand = f", {setup.hand} hand" if setup.hand else ""
-    return f"CUT {setup.index}: {setup.member} {name}{hand}, {_pieces(setup.quantity)}"
+    count = "" if setup.quantity == 1 else f", {_pieces(setup.quantity)}"
+    return f"CUT {setup.index}: {setup.member} {name}{hand}{count}"
 
 
 def like_title(setup: Setup, base: Setup, name: str) -> str:
-    """Of a cut that is told by what differs from ``base``."""
+    """Of a cut that is told by what differs from ``base``; ``, but`` and that follow, or nothing."""
     words = [f"CUT {setup.index}:"]
     if setup.member != base.member:
-        return f"{cut_title(setup, name)}, as cut {base.index}, but"
+        return f"{cut_title(setup, name)}, as cut {base.index}"
     if (setup.hand, setup.quantity) != (base.hand, base.quantity):
         words.append(f"{setup.hand} hand, " if setup.hand else "")
         words.append(f"{_pieces(setup.quantity)}, ")
-    return f"{words[0]} {''.join(words[1:])}as cut {base.index}, but"
+    return f"{words[0]} {''.join(words[1:])}as cut {base.index}"
 
 
 def hand_cut_title(setups: Sequence[Setup], name: str, numbers: str) -> str:
-    """``CUT 33 to 40: A beam, 1 piece``."""
+    """``CUT 33 to 40: A beam, 2 pieces``."""
     return cut_title(setups[0], name).replace(f"CUT {setups[0].index}:", f"CUT {numbers}:", 1)
 
 
@@ -393,7 +396,10 @@ def _remarks(setup: Setup, figures: dict[str, Figure], names: Names, style: Unit
         other = "; ".join(f"{label.lower()} {text.partition(' (')[0]}" for label, text in angles)
     return [
         ("Passes", _passes(setup, figures, style)),
-        ("Left standing", f"{_length(residue, style)}, clear it by chisel{note}" if residue > 0.0 else ""),
+        (
+            "Left standing",
+            f"{_length(residue, style)}{note or ', clear it by chisel'}" if residue > 0.0 else "",
+        ),
         ("Cut too far", f"{_length(-residue, style)}{note}" if residue < 0.0 else ""),
         ("Block", _blocks(setup, names, style)),
         ("On edge", other),
@@ -415,6 +421,14 @@ def _blocks(setup: Setup, names: Names, style: UnitStyle) -> str:
         sizes = " x ".join(length_text(x, style) for x in block.size)
         found.append(f"{block.kind} on {names.surface(setup, block.on)}, {sizes} at least")
     return "; ".join(found) or _free(setup.block)
+
+
+def shortened(fields: Sequence[Field], said: Mapping[str, int], index: int) -> list[Field]:
+    """The fields with a caution that an earlier cut of the setting has (``said``) by that cut's number."""
+    return [
+        (label, f"as cut {said[text]}" if label == "Caution" and said.get(text, index) != index else text)
+        for label, text in fields
+    ]
 
 
 def differing(fields: Sequence[Field], base: Sequence[Field]) -> list[Field]:

@@ -123,13 +123,13 @@ def _laid(one: Made, mark: str, name: str, named: list[Setup], before: Sequence[
 
 
 def _way_laid(name: str, azimuth: float, others: Sequence[Jig]) -> str:
-    """The bare name for the first way; the other hand's is turned; further ways by their angle from the fence."""
+    """The bare name for the first way; the other hand's is turned; further ways are numbered."""
     if not others:
         return name
     turned = f"{name}, turned"
     if abs(azimuth + others[0].azimuth) < _SAME and all(j.name != turned for j in others):
         return turned
-    return f"{name}, laid at {math.degrees(azimuth):.1f}"
+    return f"{name}, way {len(others) + 1}"
 
 
 def numbered(jigs: Sequence[Jig], setups: Sequence[Setup]) -> tuple[Jig, ...]:

@@ -149,7 +149,11 @@ def test_a_cut_told_by_what_differs_says_as_much(cut: Setup, other: Setup, unit:
     base = fields_of(cut, setting, style, alike)
     rest = differing(fields_of(other, setting, style, alike), base)
     words = words_of(
-        [heading(setting, style), (cut_title(cut, "leg"), base), (like_title(other, cut, "leg"), rest)]
+        [
+            heading(setting, style),
+            (cut_title(cut, "leg"), base),
+            (like_title(other, cut, "leg") + (", but" if rest else "."), rest),
+        ]
     )
     # what the other's own miter says of where the operator stands has to be the setting's
     if _fed(other) == _fed(cut):

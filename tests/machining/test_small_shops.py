@@ -75,7 +75,7 @@ def test_where_the_wedge_falls_it_is_said_to_keep_it_and_where_it_is_used_it_is_
 
 
 def test_an_offcut_too_narrow_to_lie_on_is_no_wedge_and_one_is_made() -> None:
-    """Weathered from 4 mm under its top the sill gives off 4 / sin 8 - 3 / sin 8 = 7 mm of a wedge for 60 mm of work."""
+    """Weathered from 4 mm under its top the sill gives (4 - 3) / sin 8 = 7 mm of a wedge to 60 mm of work."""
     narrow = SILL.read_text().replace("from: [0, 0, up], going", "from: [0, 0, up + 6], going")
     plan = plan_of(narrow)
     assert plan.machining["spared"] == []
