@@ -9,6 +9,7 @@ from dataclasses import replace
 from plangen import __version__
 from plangen.dimensioning.mates import mates_of
 from plangen.drawing.assembly_sheet import assembly_drafts
+from plangen.drawing.both_units import in_both_units
 from plangen.drawing.breaking_down import breakdown_drafts
 from plangen.drawing.cover import IndexLine, cover_drafts
 from plangen.drawing.draft import (
@@ -46,6 +47,7 @@ _DEFAULT_METHOD: dict[str, Method] = {"in": "third", "mm": "first"}
 def compose_sheets(facts: PlanFacts) -> tuple[Sheet, ...]:
     """Every sheet of the set in reading order: cover and notes, elevations, what to buy, what to cut, the
     parts in the order of the cutting list, plain parts, set-ups, assemblies, stages, order of work."""
+    facts = in_both_units(facts)
     style = sheet_style(facts)
     whole = project_whole(facts.model, side_of(facts.elevation_figures, style.method))
     elevations = elevation_drafts(facts, style, whole)

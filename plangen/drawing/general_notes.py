@@ -6,6 +6,7 @@ import math
 
 from plangen.dimensioning.critical import critical_dimensions
 from plangen.drawing.block import Block, spaced, stacked
+from plangen.drawing.both_units import other_unit
 from plangen.drawing.face_marks import face_edge_mark, face_side_mark
 from plangen.drawing.marks import Mark
 from plangen.drawing.text_block import caution_box, heading, numbered_notes, paragraph
@@ -13,7 +14,7 @@ from plangen.drawing.wording import UNIT_WORDS, capital, mass_text, plain_words
 from plangen.facts import PlanFacts
 from plangen.findings import Place
 from plangen.tables.cautions import CAUTIONS, DEFERRAL, LIFT_MASS, SHORTEST_AT_A_MACHINE, Occasion
-from plangen.units import Quantity, angle_text, length_text_with_unit
+from plangen.units import STYLES, Quantity, angle_text, length_text_with_unit
 
 _GAP = 2.0
 BLOCK_GAP = 5.0
@@ -86,6 +87,7 @@ def _notes(facts: PlanFacts) -> list[str]:
     order = "thickness x width x length" if style.length == "in" else "length x width x thickness"
     return [
         f"Sizes are in {UNIT_WORDS[style.length]}, to the nearest {step}; angles to {angle}.",
+        *_of_both_units(facts),
         "Dimensions govern; do not scale the drawings. Sizes in parentheses repeat another.",
         "Sizes are finished sizes. Measure the stock you have before cutting anything that meets it.",
         f"Lists give {order}. Length runs with the grain (face grain of sheet goods).",
@@ -98,6 +100,16 @@ def _notes(facts: PlanFacts) -> list[str]:
             if f.rule == "removable" and f.level == "note"
         ),
         *map(plain_words, facts.design.notes),
+    ]
+
+
+def _of_both_units(facts: PlanFacts) -> list[str]:
+    if not facts.design.drawing.both_units:
+        return []
+    other = STYLES[other_unit(facts.style.length)]
+    step = length_text_with_unit(other.step, other)
+    return [
+        f"In square brackets the same in {UNIT_WORDS[other.length]}, to the nearest {step}: work in one unit only."
     ]
 
 

@@ -12,6 +12,7 @@ from collections.abc import Sequence
 from ezdxf.document import Drawing
 
 from plangen import __version__
+from plangen.drawing.both_units import in_both_units
 from plangen.drawing.placing_rule import Method
 from plangen.drawing.scene_views import aligned_origins, projection_method
 from plangen.drawing.view_on_paper import ProjectedView
@@ -86,6 +87,7 @@ def _set_layers(document: Drawing, pen: Pen, hidden: bool) -> None:
 
 
 def _draw(facts: PlanFacts, views: Sequence[ProjectedView], pen: Pen) -> None:
+    facts = in_both_units(facts)
     figures = {v.name: [f for f in facts.elevation_figures if f.view == v.name] for v in views}
     laid = {v.name: lay_figures(figures[v.name], v, pen.letters) for v in views}
     every = [item for items in laid.values() for item in items]
