@@ -15,7 +15,7 @@ from plangen.geometry.surfaces import Plane
 from plangen.geometry.vectors import Point, Vec, along, cross, dot, unit
 from plangen.machining.lying import lyings
 from plangen.machining.posture import LEVEL, blade_angles, floor_normal, tilted
-from plangen.machining.setup import Machine, Setup, Stop, Tool
+from plangen.machining.setup import Machine, Operation, Setup, Stop, Tool
 from plangen.machining.standing import WEDGE, Standing, before, flat, is_level
 from plangen.machining.stops import crosscut_stop, rip_stop
 from plangen.machining.through_cuts import BEYOND, bevel_fault, height_at
@@ -303,29 +303,9 @@ def _kerf(
         )
     if min(d for _, d in depths) < -_FAR:
         return None
-    least, most = min(d for _, d in depths), max(d for _, d in depths)
-    base = Setup(
-        member=waste.job.work.member.mark,
-        feature=waste.job.feature.id,
-        stage=waste.job.feature.stage,
-        operation="kerf",
-        machine="table saw",
-        makes=() if goes_on else (wall,),
-        goes_on=(wall,) if goes_on else (),
-        frees=(waste.ids,),
-        tool=Tool("blade", saw.kerf, saw.diameter),
-        cut_from="below",
-        surface_down=standing.lying.down,
-        surface_against=standing.lying.against,
-        end_left=standing.lying.end_left,
-        miter=angles[0],
-        bevel=angles[1],
-        tilt=standing.tilt,
-        jig=standing.jig,
-        depth=(least, most),
-        depth_from=standing.lying.down,
-        depth_at=depths,
-    )
+    tool = Tool("blade", saw.kerf, saw.diameter)
+    bare = _from_below(waste, standing, "kerf", "table saw", tool, angles, depths)
+    base = replace(bare, makes=() if goes_on else (wall,), goes_on=(wall,) if goes_on else ())
     stop = replace(wall_stop(waste, standing, wall, base), wall=None)
     residue, note = _left_by_kerf(waste, wall, floor, saw, left)
     setup = replace(base, stop=stop, waste=side(standing, base, plane), residue=residue, residue_note=note)
@@ -423,15 +403,29 @@ def _deep_faults(reach: Reach, bevel: float, deep: float) -> tuple[str, ...]:
 def _base(waste: Waste, standing: Standing, floor: str, angles: tuple[float, float], tooled: Tooled) -> Setup:
     points = depth_points(waste, standing.lying.down, waste.corners(floor))
     residue, note = tooled.residue
+    bare = _from_below(waste, standing, "trench", tooled.machine, tooled.tool, angles, points)
+    return replace(bare, passes=tooled.passes, residue=residue, residue_note=note)
+
+
+def _from_below(
+    waste: Waste,
+    standing: Standing,
+    operation: Operation,
+    machine: Machine,
+    tool: Tool,
+    angles: tuple[float, float],
+    depths: tuple[tuple[Point, float], ...],
+) -> Setup:
+    """A cut to a depth over the table; what it makes is not said yet."""
     return Setup(
         member=waste.job.work.member.mark,
         feature=waste.job.feature.id,
         stage=waste.job.feature.stage,
-        operation="trench",
-        machine=tooled.machine,
+        operation=operation,
+        machine=machine,
         makes=(),
         frees=(waste.ids,),
-        tool=tooled.tool,
+        tool=tool,
         cut_from="below",
         surface_down=standing.lying.down,
         surface_against=standing.lying.against,
@@ -440,12 +434,9 @@ def _base(waste: Waste, standing: Standing, floor: str, angles: tuple[float, flo
         bevel=angles[1],
         tilt=standing.tilt,
         jig=standing.jig,
-        depth=(min(d for _, d in points), max(d for _, d in points)),
+        depth=(min(d for _, d in depths), max(d for _, d in depths)),
         depth_from=standing.lying.down,
-        depth_at=points,
-        passes=tooled.passes,
-        residue=residue,
-        residue_note=note,
+        depth_at=depths,
     )
 
 
