@@ -58,7 +58,11 @@ def touches(a: Solid, frame_a: Frame, b: Solid, frame_b: Frame, gap: float) -> t
         ta, tb = xa[a.triangles[list(fa.triangles)]], xb[b.triangles[list(fb.triangles)]]
         area = _overlap(form, other, ta, tb, gap)
         if area > _LEAST_TOUCH:
-            smaller = ta if np.ptp(ta.reshape(-1, 3), axis=0).sum() <= np.ptp(tb.reshape(-1, 3), axis=0).sum() else tb
+            smaller = (
+                ta
+                if np.ptp(ta.reshape(-1, 3), axis=0).sum() <= np.ptp(tb.reshape(-1, 3), axis=0).sum()
+                else tb
+            )
             found.append(Touch(_ways_off(form, other, smaller), area, _some_corners(smaller)))
     return tuple(found)
 
