@@ -90,7 +90,7 @@ BESIDE_EXAMPLES: dict[type[Entry], str] = {
         lead in: 5 mm
         hold down: {diameter: 4 mm}
         measured: [{stock: 9 mm birch plywood, thickness: 8.7 mm}]
-        fitted ends: to the figure
+        fitted ends: left long
         layers: {pocket: "P{depth}"}
         on paper: {paper: letter}
     """,

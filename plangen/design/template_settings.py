@@ -115,7 +115,7 @@ class Templates(Record):
     hold_down: HoldDown | bool = keyed("screws that hold the sheet", default=False)
     measured: tuple[MeasuredSheet, ...] = keyed("thickness of sheets as they are", default=())
     fitted_ends: Literal["left long", "to the figure"] = keyed(
-        "ends that are fitted on the work: longer by what the design leaves, or not", default="left long"
+        "ends that are fitted on the work: longer by what the design leaves, or not", default="to the figure"
     )
     layers: CutLayers | None = keyed("names and colours of layers", default=None)
     on_paper: PaperTemplates | None = keyed("how they are printed", default=None)

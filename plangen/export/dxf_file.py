@@ -33,12 +33,14 @@ def fixed_metadata() -> Iterator[None]:
         ezdxf.options.write_fixed_meta_data_for_testing = before
 
 
-def new_document(unit: LengthUnit, setup: list[str] | None = None) -> Drawing:
-    """An empty document; ``$INSUNITS`` and ``$MEASUREMENT`` both say the unit, as readers look at either."""
+def new_document(unit: LengthUnit, setup: list[str] | None = None, version: str = VERSION) -> Drawing:
+    """An empty document; ``$INSUNITS`` and ``$MEASUREMENT`` both say the unit, as readers look at either. R12 has
+    neither."""
     insunits, measurement = _UNITS[unit]
-    document = ezdxf.new(VERSION, setup=setup or False, units=insunits)
-    document.header["$INSUNITS"] = insunits
-    document.header["$MEASUREMENT"] = measurement
+    document = ezdxf.new(version, setup=setup or False, units=insunits)
+    if version != "R12":
+        document.header["$INSUNITS"] = insunits
+        document.header["$MEASUREMENT"] = measurement
     return document
 
 

@@ -43,8 +43,14 @@ class SetFile:
     data: bytes
 
 
-def plan_json_bytes(facts: PlanFacts, sheets: Sequence[Sheet], files: Mapping[str, SetFile]) -> bytes:
-    """``files`` are all other files of the set by their path in it, with ``/``."""
+def plan_json_bytes(
+    facts: PlanFacts,
+    sheets: Sequence[Sheet],
+    files: Mapping[str, SetFile],
+    templates: Mapping[str, Any] | None = None,
+) -> bytes:
+    """``files`` are all other files of the set by their path in it, with ``/``; ``templates`` is what is told of
+    cut files."""
     design = facts.design
     figures = figures_by_mark(facts.figures)
     members = {m.mark: m for m in facts.model.members}
@@ -84,6 +90,7 @@ def plan_json_bytes(facts: PlanFacts, sheets: Sequence[Sheet], files: Mapping[st
         "stock": [
             {**row, "kerf": plain(ALLOWANCES[facts.style.length].kerf)} for row in stock_facts(facts.materials)
         ],
+        "templates": templates,
         "findings": [_finding(f) for f in facts.findings],
         "sheets": [_sheet(s) for s in sheets],
         "files": [

@@ -21,7 +21,8 @@ from plangen.export.dxf import views_dxf_bytes
 from plangen.export.pdf import DocumentInfo, pdf_bytes
 from plangen.export.plan_json import SetFile, plan_json_bytes
 from plangen.export.scene import glb_bytes
-from plangen.export.templates import template_files
+from plangen.export.template_json import template_facts
+from plangen.export.templates import template_set
 from plangen.facts import PlanFacts
 from plangen.findings import Finding, in_order
 
@@ -42,7 +43,8 @@ class PlanSet:
 
 def plan_set(facts: PlanFacts, sheets: Sequence[Sheet]) -> PlanSet:
     """Every file of the set, ``plan.json`` last; it lists the others and all findings."""
-    templates, findings = template_files(facts.bench)
+    templates = template_set(facts.bench, facts.templates.cut)
+    findings = templates.findings
     files = {
         "plan.pdf": SetFile("plan", pdf_bytes(sheets, _document_info(facts))),
         "views.dxf": SetFile("views", views_dxf_bytes(facts, elevation_views(facts))),
@@ -50,10 +52,12 @@ def plan_set(facts: PlanFacts, sheets: Sequence[Sheet]) -> PlanSet:
         "cutting-list.csv": SetFile("cutting list", cutting_list_csv(facts.cutting, facts.style)),
         "materials-list.csv": SetFile("materials list", materials_list_csv(facts.materials, facts.style)),
         "hardware-list.csv": SetFile("hardware list", hardware_list_csv(facts.hardware, facts.style)),
-        **{path: SetFile("template", data) for path, data in templates.items()},
+        **{file.path: SetFile("template", file.data) for file in templates.files},
     }
     told = replace(facts, findings=in_order((*facts.findings, *findings)))
-    files[PLAN_FACTS] = SetFile("facts", plan_json_bytes(told, sheets, files))
+    files[PLAN_FACTS] = SetFile(
+        "facts", plan_json_bytes(told, sheets, files, template_facts(templates, facts.templates))
+    )
     return PlanSet(files, findings)
 
 

@@ -1,58 +1,104 @@
-"""Templates as DXF: a file a part, true size in millimetres, a layer an operation and depth.
+"""Templates as DXF: a file a part and hand, true size, a layer an operation and depth (``tables/cut_files.py``).
 
-``CUT_THROUGH`` is the outline of the face side and what is cut through it; ``POCKET_D635`` is sunk 6.35 mm
-from the face side; ``DRILL_D1270`` is bored 12.70 mm deep; ``MARK_BACK`` is the outline on the back where it
-differs; ``ENGRAVE`` is the label and what is only marked. Geometry is nominal. Contours are closed
-polylines with arcs as bulges, or circles, outer ones counter-clockwise and inner ones clockwise; only
-``ENGRAVE`` holds open lines. The least corner stands at 0, 0.
+Contours are nominal unless the settings say otherwise, and then the layer and the file say so. Outer contours run
+counter-clockwise and inner ones clockwise. A file that the lint finds fault with is not written.
 """
 
 from __future__ import annotations
 
 import math
-import re
-import unicodedata
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
 
-from ezdxf.layouts import Modelspace
-
-from plangen.export.dxf_file import document_bytes, fixed_metadata, new_document, set_extents, tidy
+from plangen import __version__
+from plangen.export.cut_dxf import cut_document
+from plangen.export.cut_lint import document_faults
+from plangen.export.dxf_file import document_bytes, fixed_metadata
+from plangen.export.template_layers import LayerUse, layers_of, template_name
 from plangen.findings import Finding, warning
-from plangen.geometry.biarcs import to_arcs
-from plangen.geometry.contour_faults import contour_faults, nesting_faults, placing_faults
-from plangen.geometry.curves import Arc, Curve, Line, Vec2
+from plangen.geometry.contour_faults import curve_length
+from plangen.geometry.curves import Vec2
 from plangen.geometry.cutting import GeometryError
+from plangen.geometry.outline_boxes import curve_box
 from plangen.joinery.model import Member, Model
-from plangen.machining.template import Contour, Template, make_template, wants_template
+from plangen.machining.cut_contours import ReadyTemplate, make_ready
+from plangen.machining.template import Template, make_template, templates_of_hands, wants_template
+from plangen.tables.cut_files import DEFAULT, CutFiles
 
-_LAYERS = {"through": "CUT_THROUGH", "back": "MARK_BACK", "engrave": "ENGRAVE"}
-_DEPTH_LAYERS = {"pocket": "POCKET_D", "drill": "DRILL_D"}
-_COLOURS = {"CUT_THROUGH": 1, "MARK_BACK": 8, "ENGRAVE": 3, "POCKET": 5, "DRILL": 6}
-_LONGEST_NAME = 40
-_WIDEST = math.pi * 0.9
-"""Radians: a wider arc is halved, since its bulge grows without bound toward a full turn."""
+FOLLOWED = {
+    "both sides": "face side and back alike",
+    "face side": "face side; the back is smaller: cut square, then bevel to the back outline",
+    "back": "back; the face side is smaller: cut square, then bevel to the face outline",
+    "outside of both": "outside of face side and back: cut square, then bevel to both outlines",
+}
+"""Which outline is cut, in words."""
+_OFF = 0.1
+"""Millimetres by which a measured sheet may differ from the drawn one before its joints are spoken of."""
 
 
-def template_files(model: Model) -> tuple[dict[str, bytes], tuple[Finding, ...]]:
-    """Template files by their path in the plan set, and why a member that wants one has none."""
-    files: dict[str, bytes] = {}
-    findings: list[Finding] = []
+@dataclass(frozen=True)
+class TemplateFile:
+    """One file: the nominal template, and as it is written."""
+
+    path: str
+    nominal: Template
+    ready: ReadyTemplate
+    data: bytes
+
+    @property
+    def template(self) -> Template:
+        return self.ready.template
+
+
+@dataclass(frozen=True)
+class TemplateSet:
+    """Every template of a set, and what was found in making them."""
+
+    nominal: tuple[Template, ...] = ()
+    """Whether or not a file could be written of it."""
+    files: tuple[TemplateFile, ...] = ()
+    findings: tuple[Finding, ...] = ()
+
+
+def template_set(model: Model, cut: CutFiles = DEFAULT) -> TemplateSet:
+    """The templates of all members that want one, each hand by itself."""
+    nominal: list[Template] = []
+    files: list[TemplateFile] = []
+    findings: list[Finding] = list(_unknown_sheets(model, cut))
     for member in model.members:
         if not wants_template(member):
             continue
         try:
-            template = make_template(member)
-            template = None if template is None else arcs_only(template)
+            made = make_template(member)
         except (GeometryError, ValueError) as problem:
             findings.append(_no_template(member, (str(problem),)))
             continue
-        if template is None:
-            continue
-        if faults := template_faults(template):
-            findings.append(_no_template(member, faults))
-        else:
-            files[f"templates/{template_name(member)}.dxf"] = template_dxf_bytes(template)
-    return files, tuple(findings)
+        for template in () if made is None else templates_of_hands(made):
+            nominal.append(template)
+            file, found = _file(template, cut, model)
+            findings += found
+            if file is not None:
+                files.append(file)
+    return TemplateSet(tuple(nominal), tuple(files), tuple(dict.fromkeys(findings)))
+
+
+def template_files(model: Model, cut: CutFiles = DEFAULT) -> tuple[dict[str, bytes], tuple[Finding, ...]]:
+    """Template files by their path in the plan set, and why a member that wants one has none."""
+    made = template_set(model, cut)
+    return {f.path: f.data for f in made.files}, made.findings
+
+
+def _file(template: Template, cut: CutFiles, model: Model) -> tuple[TemplateFile | None, list[Finding]]:
+    member = template.member
+    try:
+        ready = make_ready(template, cut, model)
+    except ValueError as problem:
+        return None, [_no_template(member, (str(problem),))]
+    findings = [_told(member, text) for text in ready.told]
+    data, faults = template_dxf(ready.template, cut)
+    if faults:
+        return None, [*findings, _no_template(member, faults)]
+    return TemplateFile(f"templates/{template_name(template, cut)}.dxf", template, ready, data), findings
 
 
 def _no_template(member: Member, faults: Sequence[str]) -> Finding:
@@ -60,123 +106,77 @@ def _no_template(member: Member, faults: Sequence[str]) -> Finding:
     return warning(member.place, "template", text, member.mark)
 
 
-def template_name(member: Member) -> str:
-    """``B-leg-x4-2x4_douglas_fir-mm``: mark, name, quantity, stock, unit; letters, digits, ``_`` and ``-``."""
-    parts = [member.mark, member.name, f"x{member.quantity}", member.stock.name, "mm"]
-    return "-".join(filter(None, (_file_word(p) for p in parts)))
+def _told(member: Member, text: str) -> Finding:
+    return warning(member.place, "template", f'"{member.name}" ({member.mark}): {text}', member.mark)
 
 
-def _file_word(text: str) -> str:
-    plain = unicodedata.normalize("NFKD", text).encode("ascii", "ignore").decode()
-    return re.sub(r"[^A-Za-z0-9]+", "_", plain)[:_LONGEST_NAME].strip("_")
+def _unknown_sheets(model: Model, cut: CutFiles) -> Iterator[Finding]:
+    """Sheets measured that differ so much from the drawn that joints do not fit."""
+    for name, thick in cut.measured:
+        for member in model.members:
+            off = thick - member.finished[2]
+            if member.stock.name == name and member.stock.kind == "sheet" and abs(off) > _OFF:
+                text = (
+                    f"its sheet measures {thick:g} mm and is drawn {member.finished[2]:g}: holes go through what was "
+                    "measured, but joints fit the drawn; write the thickness under stock"
+                )
+                yield _told(member, text)
 
 
-def layer_name(contour: Contour) -> str:
-    if contour.operation in _DEPTH_LAYERS:
-        assert contour.depth is not None
-        return f"{_DEPTH_LAYERS[contour.operation]}{round(contour.depth * 100)}"
-    return _LAYERS[contour.operation]
-
-
-def arcs_only(template: Template) -> Template:
-    """The template with free curves as arcs within the tolerance, its least corner at 0, 0."""
-    contours = []
-    for c in template.contours:
-        curves = tuple(piece for curve in c.curves for piece in to_arcs(curve))
-        contours.append(Contour(c.operation, curves, c.closed, c.depth))
-    boxes = [curve_box(curve) for c in contours for curve in c.curves]
-    shift = (-min(b[0] for b in boxes), -min(b[1] for b in boxes))
-    moved = [
-        Contour(c.operation, tuple(_moved(curve, shift) for curve in c.curves), c.closed, c.depth)
-        for c in contours
-    ]
-    return Template(template.member, tuple(moved))
-
-
-def curve_box(curve: Curve) -> tuple[float, float, float, float]:
-    """Least and greatest x and y of a line or arc, exact."""
-    points = [curve.start, curve.end]
-    if isinstance(curve, Arc):
-        low, high = sorted((curve.first, curve.last))
-        quarter = math.pi / 2
-        for k in range(math.ceil(low / quarter), math.floor(high / quarter) + 1):
-            c, s = ((1, 0), (0, 1), (-1, 0), (0, -1))[k % 4]
-            points.append((curve.centre[0] + curve.radius * c, curve.centre[1] + curve.radius * s))
-    xs, ys = [p[0] for p in points], [p[1] for p in points]
-    return (min(xs), min(ys), max(xs), max(ys))
-
-
-def _moved(curve: Curve, by: Vec2) -> Curve:
-    def move(p: Vec2) -> Vec2:
-        return (p[0] + by[0], p[1] + by[1])
-
-    if isinstance(curve, Arc):
-        return Arc(move(curve.centre), curve.radius, curve.first, curve.last)
-    return Line(move(curve.start), move(curve.end))
-
-
-def template_faults(template: Template) -> tuple[str, ...]:
-    """Why a machine could not follow the template, in words; empty for a sound one."""
-    layers: dict[str, list[Contour]] = {}
-    for contour in template.contours:
-        layers.setdefault(layer_name(contour), []).append(contour)
-    faults = []
-    for name, contours in layers.items():
-        closed = [c.curves for c in contours if c.closed]
-        lines = [c.curves for c in contours if not c.closed]
-        faults += [f"{name} {fault}" for fault in contour_faults(closed, lines)]
-    if faults:
-        return tuple(faults)
-    through = [c.curves for c in template.contours if c.operation == "through"]
-    bounds = through + [c.curves for c in template.contours if c.operation == "back"]
-    sunk = [c.curves for c in template.contours if c.operation in _DEPTH_LAYERS]
-    faults += [f"CUT_THROUGH {fault}" for fault in nesting_faults(through)]
-    faults += placing_faults(sunk, bounds)
-    return tuple(faults)
-
-
-def template_dxf_bytes(template: Template) -> bytes:
-    """The file of a sound template whose curves are lines and arcs."""
+def template_dxf(template: Template, cut: CutFiles = DEFAULT) -> tuple[bytes, tuple[str, ...]]:
+    """The file of a template made ready; or nothing, and what a machine could not follow."""
+    uses = layers_of(template, cut)
     with fixed_metadata():
-        document = new_document("mm")
-        space = document.modelspace()
-        for name in dict.fromkeys(layer_name(c) for c in template.contours):
-            document.layers.add(name, color=_COLOURS[name.split("_D")[0]])
-        for contour in template.contours:
-            _add(space, contour)
-        boxes = [curve_box(curve) for c in template.contours for curve in c.curves]
-        set_extents(document, (0.0, 0.0), (tidy(max(b[2] for b in boxes)), tidy(max(b[3] for b in boxes))))
-        return document_bytes(document)
+        document = cut_document(template, cut)
+        faults = document_faults(document, uses, cut)
+        if faults:
+            return b"", faults
+        return _remarks(template, uses, cut) + document_bytes(document), ()
 
 
-def _add(space: Modelspace, contour: Contour) -> None:
-    attributes = {"layer": layer_name(contour)}
-    only = contour.curves[0]
-    if isinstance(only, Arc) and only.is_full:
-        space.add_circle(
-            (tidy(only.centre[0]), tidy(only.centre[1])), tidy(only.radius), dxfattribs=attributes
-        )
-        return
-    rows = polyline_rows(contour)
-    space.add_lwpolyline(rows, format="xyb", close=contour.closed, dxfattribs=attributes)
+def _remarks(template: Template, uses: dict[str, LayerUse], cut: CutFiles) -> bytes:
+    """Lines at the head of the file that readers pass over (group 999): what it is of and which face lies up."""
+    member = template.member
+    nominal = (
+        f"middle of a {cut.cutter:g} mm cutter" if cut.compensated else "nominal, the part's own outline"
+    )
+    lines = [
+        f"plangen {__version__}",
+        f"{member.mark} {member.name}, quantity {template.quantity}",
+        *([f"{template.hand} hand"] if template.hand else []),
+        "face side up",
+        f"outline cut: {FOLLOWED[template.follow]}",
+        f"contours: {nominal}",
+        f"unit: {cut.unit}",
+        *_fitted(member, cut),
+        *(f"{use.name}: {use.operation}{_depth(use)}" for use in uses.values()),
+    ]
+    text = "".join(f"999\n{line.encode('ascii', 'replace').decode()}\n" for line in lines)
+    return text.encode("ascii")
 
 
-def polyline_rows(contour: Contour) -> list[tuple[float, float, float]]:
-    """Vertices x, y and the bulge of the piece that starts there; the first vertex is not repeated."""
-    rows = []
-    for curve in contour.curves:
-        pieces = [curve]
-        if isinstance(curve, Arc):
-            n = math.ceil(abs(curve.last - curve.first) / _WIDEST)
-            step = (curve.last - curve.first) / n
-            pieces = [
-                Arc(curve.centre, curve.radius, curve.first + step * i, curve.first + step * (i + 1))
-                for i in range(n)
-            ]
-        for piece in pieces:
-            bulge = math.tan((piece.last - piece.first) / 4) if isinstance(piece, Arc) else 0.0
-            rows.append((tidy(piece.start[0]), tidy(piece.start[1]), round(bulge, 12) + 0.0))
-    if not contour.closed:
-        end = contour.curves[-1].end
-        rows.append((tidy(end[0]), tidy(end[1]), 0.0))
-    return rows
+def _fitted(member: Member, cut: CutFiles) -> Iterator[str]:
+    for end, left in zip("AB", member.allowance, strict=True):
+        if left:
+            how = "cut longer by the" if cut.leave_ends else "cut to the figure, without the"
+            yield f"end {end} is fitted on the work: {how} {left:g} mm that the design leaves"
+
+
+def _depth(use: LayerUse) -> str:
+    depth = "" if use.depth is None else f", {use.depth:.2f} mm deep"
+    return depth if use.diameter is None else f"{depth}, {use.diameter:.2f} mm wide"
+
+
+def cut_length(template: Template) -> float:
+    """Millimetres that a cutter runs along, round pockets once."""
+    followed = ("through outside", "through inside", "pocket")
+    return math.fsum(curve_length(c) for k in template.contours if k.operation in followed for c in k.curves)
+
+
+def template_box(template: Template) -> tuple[Vec2, Vec2]:
+    """Least and greatest x and y."""
+    boxes = [curve_box(curve) for c in template.contours for curve in c.curves]
+    return (min(b[0] for b in boxes), min(b[1] for b in boxes)), (
+        max(b[2] for b in boxes),
+        max(b[3] for b in boxes),
+    )

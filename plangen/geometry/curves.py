@@ -123,3 +123,41 @@ class Bezier:
 
 
 Curve: TypeAlias = Line | Arc | EllipseArc | Bezier
+
+
+def moved(curve: Curve, by: Vec2) -> Curve:
+    """The curve, every point moved."""
+    dx, dy = by
+    match curve:
+        case Line():
+            return Line(_add(curve.start, dx, dy), _add(curve.end, dx, dy))
+        case Arc():
+            return Arc(_add(curve.centre, dx, dy), curve.radius, curve.first, curve.last)
+        case EllipseArc():
+            return EllipseArc(_add(curve.centre, dx, dy), curve.major, curve.minor, curve.first, curve.last)
+        case Bezier():
+            return Bezier(tuple(_add(p, dx, dy) for p in curve.points))
+
+
+def mirrored(curve: Curve, width: float) -> Curve:
+    """The curve with each x at ``width`` less x, walked the same way."""
+    match curve:
+        case Line():
+            return Line(_turned(curve.start, width), _turned(curve.end, width))
+        case Arc():
+            return Arc(
+                _turned(curve.centre, width), curve.radius, math.pi - curve.first, math.pi - curve.last
+            )
+        case EllipseArc():
+            (a, b), (c, d) = curve.major, curve.minor
+            return EllipseArc(_turned(curve.centre, width), (-a, b), (-c, d), curve.first, curve.last)
+        case Bezier():
+            return Bezier(tuple(_turned(p, width) for p in curve.points))
+
+
+def _add(p: Vec2, dx: float, dy: float) -> Vec2:
+    return (p[0] + dx, p[1] + dy)
+
+
+def _turned(p: Vec2, width: float) -> Vec2:
+    return (width - p[0], p[1])

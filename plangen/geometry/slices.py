@@ -61,7 +61,7 @@ def level_loops(solid: Solid, level: float, up: bool) -> tuple[Loop, ...]:
             continue
         curves = _flat_curves(edge, solid)
         walks += [c.reversed() for c in reversed(curves)] if edge.right in faces else curves
-    loops = [Loop(_merged(curves)) for curves in _chained(walks)]
+    loops = [Loop(merged(curves)) for curves in _chained(walks)]
     if not up:
         # Seen from the face side the back is walked the other way round.
         loops = [loop.reversed() for loop in loops]
@@ -287,7 +287,7 @@ def _heading(curve: Curve, first: float, last: float) -> Vec2:
     return (b[0] - a[0], b[1] - a[1])
 
 
-def _merged(curves: list[Curve]) -> tuple[Curve, ...]:
+def merged(curves: list[Curve]) -> tuple[Curve, ...]:
     """Neighbours on one line or one circle as one curve."""
     merged: list[Curve] = []
     for curve in curves:

@@ -1,14 +1,18 @@
 """A member's template: what a router or laser cuts from one face, as exact contours by operation.
 
-The frame is the member's l and w, seen from the face side. All contours are nominal: the tool's own width is
-the machine's business. What cannot be cut square to the face is marked, never cut:
+The frame is the member's l and w, seen from the face side, which lies up. All contours are nominal: the tool's own
+width is no part of them. What cannot be cut square to the face is marked, never cut:
 
-- ``through``: the outline of the face side before anything is sunk into it, and openings square through;
+- ``through outside``: the outline that is cut, before anything is sunk into the wood. Where sides lean it is the
+  least outline square to the sheet that holds the wood on the face and on the back, so that the bevels are cut
+  from it afterwards;
+- ``face outline``, ``back outline``: the wood's own outline on either side, where that is not the cut one;
+- ``through inside``: openings square through;
 - ``pocket``: sunk from the face side, walls square to a level floor; drawn round the floor, or where a side
-  leans out over it to the outline of the face side;
-- ``drill``: bored square to the face side, through or to a depth;
-- ``back``: the outline of the wood on the back, where it differs from the face side's;
-- ``engrave``: mouths of what runs in aslant or narrows to a cone, as open or closed lines; label and grain arrow.
+  leans out over it to the outline that is cut;
+- ``bore``: bored square to the face side, through or to a depth;
+- ``score``: mouths of what runs in aslant or narrows to a cone, as open or closed lines;
+- ``mark``: label and grain arrow.
 
 Holes bored on the work, through a mate, are left out: their place comes from the mate.
 """
@@ -17,11 +21,12 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 from typing import Literal, TypeAlias
 
-from plangen.geometry.curves import Arc, Curve
+from plangen.geometry.curves import Arc, Curve, mirrored
+from plangen.geometry.level_shadow import shadow_loops
 from plangen.geometry.slices import (
     LEVEL,
     Loop,
@@ -33,10 +38,14 @@ from plangen.geometry.slices import (
 )
 from plangen.geometry.solid import Solid, build_solid
 from plangen.geometry.surfaces import Cone, Form, Plane
-from plangen.joinery.model import Feature, FeatureKind, Member
+from plangen.joinery.model import Feature, FeatureKind, Hand, Member
 from plangen.machining.label import place_label
+from plangen.machining.template_edges import features_along
+from plangen.tables.cut_files import Operation
 
-Operation: TypeAlias = Literal["through", "pocket", "drill", "back", "engrave"]
+Follow: TypeAlias = Literal["both sides", "face side", "back", "outside of both"]
+"""Where sides lean: which outline of the wood is the one that is cut."""
+_Key: TypeAlias = tuple[tuple[float, float], ...]
 Reach: TypeAlias = Literal["through", "face", "back", "inside"]
 
 SHAPINGS: frozenset[FeatureKind] = frozenset(
@@ -58,6 +67,14 @@ class Contour:
     curves: tuple[Curve, ...]
     closed: bool = True
     depth: float | None = None
+    made_by: tuple[str, ...] = ()
+    """For each curve the id of the feature it is an edge of, empty where none is known; () where none was asked."""
+
+    @property
+    def circle(self) -> Arc | None:
+        """The circle that the contour is, if it is one."""
+        only = self.curves[0]
+        return only if len(self.curves) == 1 and isinstance(only, Arc) and only.is_full else None
 
 
 @dataclass(frozen=True)
@@ -66,6 +83,21 @@ class Template:
 
     member: Member
     contours: tuple[Contour, ...]
+    hand: Hand | None = None
+    """The hand that is drawn; None: not handed."""
+    follow: Follow = "both sides"
+
+    @property
+    def outline(self) -> Contour:
+        """The one that is cut, its outer one."""
+        return self.contours[-1]
+
+    @property
+    def quantity(self) -> int:
+        """Pieces of this hand."""
+        if self.hand is None or self.member.made is not None:
+            return self.member.quantity
+        return sum(i.hand == self.hand for i in self.member.instances)
 
 
 @dataclass(frozen=True)
@@ -113,26 +145,81 @@ def make_template(member: Member) -> Template | None:
     cutters = [_Cutter(feature, forms, _reaches(blank, shapings, forms)) for feature, forms in rest]
     open_ = [c for c in cutters if c.reach == "through" and not c.is_bored and not c.is_conical]
     base = [*shapings, *(c.forms for c in open_)]
-    face = level_loops(blank.less(base), top, True)
-    if not face:
+    square = [tuple(_upright(f, top) for f in forms) for forms in base]
+    cut = level_loops(blank.less(square), top, True)
+    face = cut if square == base else level_loops(blank.less(base), top, True)
+    if not face or not cut:
         return None
+    back = _back(blank, shapings, cutters)
+    keys = [{_key(loop) for loop in loops} for loops in (cut, face, back)]
+    if _follow(*keys) == "outside of both" and (shadow := shadow_loops(blank.less(base))) is not None:
+        # sides set upright leave a point at corners where one leans out and the other in
+        cut, keys[0] = shadow, {_key(loop) for loop in shadow}
     contours = [
         *_mouths(blank, base, cutters),
-        *_back(blank, shapings, cutters, face),
-        *_pockets(blank, base, cutters),
+        *(_outlines("face outline", face) if keys[1] != keys[0] else ()),
+        *(_outlines("back outline", back) if keys[2] != keys[0] else ()),
+        *_pockets(blank, square, cutters),
         *_bored(member, cutters),
         # insides, whose area is negative, before the outline
-        *(Contour("through", loop.curves) for loop in sorted(face, key=_inner_first)),
+        *(
+            Contour(
+                "through outside" if loop.area > 0 else "through inside",
+                loop.curves,
+                made_by=features_along(member, loop.curves, lambda f: _upright(f, top)),
+            )
+            for loop in sorted(cut, key=_inner_first)
+        ),
     ]
-    taken = [c.curves for c in contours if c.operation in ("pocket", "drill")] + [f.curves for f in face[1:]]
-    lines = [c.curves for c in contours if c.operation in ("back", "engrave")]
-    label = place_label(label_of(member), face[0].curves, taken, lines)
-    return Template(member, (*(Contour("engrave", line, closed=False) for line in label), *contours))
+    return labelled(Template(member, tuple(contours), member.drawn, _follow(*keys)))
 
 
-def label_of(member: Member) -> str:
+def _follow(cut: set[_Key], face: set[_Key], back: set[_Key]) -> Follow:
+    if face == back:
+        return "both sides"
+    return "face side" if cut == face else "back" if cut == back else "outside of both"
+
+
+def templates_of_hands(template: Template) -> tuple[Template, ...]:
+    """The template of each hand that the piece has, that of the drawn hand first.
+
+    The other hand lies with its face side up too, mirrored along its length.
+    """
+    hands = {i.hand for i in template.member.instances}
+    if template.hand is None or len(hands) < 2:
+        return (template,)
+    return (template, labelled(_other_hand(template)))
+
+
+def _other_hand(template: Template) -> Template:
+    """Mirrored across the middle of the length, without a label."""
+    length = template.member.finished[0]
+    turned = [
+        replace(
+            c,
+            curves=tuple(mirrored(curve, length).reversed() for curve in reversed(c.curves)),
+            made_by=tuple(reversed(c.made_by)),
+        )
+        for c in template.contours
+        if c.operation != "mark"
+    ]
+    return replace(template, contours=tuple(turned), hand="left" if template.hand == "right" else "right")
+
+
+def labelled(template: Template) -> Template:
+    """With its label and an arrow along the grain, where they have room."""
+    rest = [c for c in template.contours if c.operation != "mark"]
+    through = [c.curves for c in rest if c.operation.startswith("through")]
+    taken = [c.curves for c in rest if c.operation in ("pocket", "bore")] + through[:-1]
+    lines = [c.curves for c in rest if c.operation in ("face outline", "back outline", "score")]
+    label = place_label(label_of(template.member, template.hand), through[-1], taken, lines)
+    marks = (Contour("mark", line, closed=False) for line in label)
+    return replace(template, contours=(*marks, *rest))
+
+
+def label_of(member: Member, hand: Hand | None) -> str:
     """Mark, name, and for a handed member the hand that the template is of: the other is its mirror image."""
-    return " ".join([member.mark, member.name, *([member.drawn] if member.drawn else [])])
+    return " ".join([member.mark, member.name, *([hand] if hand else [])])
 
 
 @dataclass(frozen=True)
@@ -226,9 +313,8 @@ def _is_square_bore(cutter: _Cutter) -> bool:
 def _pockets(blank: _Blank, base: Sequence[Sequence[Form]], cutters: Sequence[_Cutter]) -> list[Contour]:
     """Round each level floor; pockets of one depth that run into each other are one.
 
-    A pocket that runs out through a side leaning out over it runs on to the face side's outline.
+    ``base`` leaves the sides set upright: a pocket that runs out through a leaning one runs on to the cut outline.
     """
-    base = [tuple(_upright(f, blank.top) for f in forms) for forms in base]
     plain = [c for c in cutters if c.reach == "face" and c.is_plain_pocket and not c.is_bored]
     found = []
     for floor in sorted({round(c.floor, 6) for c in plain}, reverse=True):
@@ -236,19 +322,28 @@ def _pockets(blank: _Blank, base: Sequence[Sequence[Form]], cutters: Sequence[_C
         solid = blank.less([*base, *(c.forms for c in level)])
         depth = blank.top - level[0].floor
         loops = level_loops(solid, level[0].floor, True)
-        found += [Contour("pocket", loop.curves, depth=depth) for loop in sorted(loops, key=_inner_first)]
+        found += [
+            Contour(
+                "pocket",
+                loop.curves,
+                depth=depth,
+                made_by=features_along(blank.member, loop.curves, lambda f: _upright(f, blank.top)),
+            )
+            for loop in sorted(loops, key=_inner_first)
+        ]
     return found
 
 
 def _upright(form: Form, top: float) -> Form:
-    """A side that overhangs, set upright in its line on the face side; any other form as it is."""
-    if not isinstance(form, Plane) or is_plumb(form) or form.normal[2] >= 0:
+    """A leaning side set upright in its outermost line, on the face side or on the back; any other form as it is."""
+    if not isinstance(form, Plane) or is_plumb(form):
         return form
     out = math.hypot(form.normal[0], form.normal[1])
     if out < _LYING:
         return form
+    level = top if form.normal[2] < 0 else 0.0
     normal = (form.normal[0] / out, form.normal[1] / out, 0.0)
-    return Plane(normal, (form.offset - form.normal[2] * top) / out)
+    return Plane(normal, (form.offset - form.normal[2] * level) / out)
 
 
 def _bored(member: Member, cutters: Sequence[_Cutter]) -> list[Contour]:
@@ -260,7 +355,7 @@ def _bored(member: Member, cutters: Sequence[_Cutter]) -> list[Contour]:
         depth = member.finished[2] - cutter.floor if cutter.reach == "face" else member.finished[2]
         circle = Arc((hole.entry[0], hole.entry[1]), hole.diameter / 2, 0.0, 2 * math.pi)
         key = (round(depth, 6), *(round(v, 6) for v in (*circle.centre, circle.radius)))
-        found[key] = Contour("drill", (circle,), depth=depth)
+        found[key] = Contour("bore", (circle,), depth=depth)
     return [found[key] for key in sorted(found)]
 
 
@@ -276,28 +371,26 @@ def _mouths(blank: _Blank, base: Sequence[Sequence[Form]], cutters: Sequence[_Cu
             solid = blank.less([*base, cutter.forms])
             lines = rim_lines(solid, blank.top, cutter.forms)
             found += [
-                Contour("engrave", (curve,), closed=isinstance(curve, Arc) and curve.is_full)
-                for curve in lines
+                Contour("score", (curve,), closed=isinstance(curve, Arc) and curve.is_full) for curve in lines
             ]
     return found
 
 
-def _back(
-    blank: _Blank, shapings: Sequence[Sequence[Form]], cutters: Sequence[_Cutter], face: Sequence[Loop]
-) -> list[Contour]:
+def _back(blank: _Blank, shapings: Sequence[Sequence[Form]], cutters: Sequence[_Cutter]) -> tuple[Loop, ...]:
     """The outline of the wood on the back, holes bored square through left to the drill."""
     kept = [c.forms for c in cutters if not (_is_square_bore(c) and c.reach in ("face", "through"))]
-    back = level_loops(blank.less([*shapings, *kept]), 0.0, False)
-    if {_key(loop) for loop in back} == {_key(loop) for loop in face}:
-        return []
-    return [Contour("back", loop.curves) for loop in sorted(back, key=_inner_first)]
+    return level_loops(blank.less([*shapings, *kept]), 0.0, False)
+
+
+def _outlines(operation: Operation, loops: Sequence[Loop]) -> list[Contour]:
+    return [Contour(operation, loop.curves) for loop in sorted(loops, key=_inner_first)]
 
 
 def _inner_first(loop: Loop) -> float:
     return round(loop.area, 6)
 
 
-def _key(loop: Loop) -> tuple[tuple[float, float], ...]:
+def _key(loop: Loop) -> _Key:
     """Corners and middles of a loop, so that equal loops are equal wherever they start."""
     points = [p for c in loop.curves for p in (c.start, c.at(0.5))]
     if loop.circle is not None:

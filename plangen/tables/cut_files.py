@@ -128,7 +128,7 @@ class CutFiles:
     hold_down: HoldDown | None = None
     measured: tuple[tuple[str, float], ...] = ()
     """Thickness of sheets as they are, by the name of their stock."""
-    leave_ends: bool = True
+    leave_ends: bool = False
     """Ends that are fitted on the work are cut as much longer as the design says."""
     layers: dict[Operation, Layer] = field(default_factory=lambda: dict(LAYERS))
     paper: FullSizePaper = FullSizePaper()

@@ -20,7 +20,7 @@ from plangen.geometry.vectors import Point, Vec, cross, dot, sub, unit
 
 TOP = {
     "schema", "version", "design", "members", "joints", "assemblies", "assembling", "elevations", "setups", "settings",
-    "jigs", "machining", "hardware", "stock", "findings", "sheets", "files",
+    "jigs", "machining", "hardware", "stock", "findings", "templates", "sheets", "files",
 }  # fmt: skip
 KEYS: dict[str, set[str]] = {
     "design": {"title", "number", "source", "sha256", "units", "shop", "parameters"},

@@ -10,6 +10,7 @@ import itertools
 import math
 import re
 from collections.abc import Iterator, Sequence
+from functools import lru_cache
 from pathlib import Path
 
 import pytest
@@ -18,39 +19,47 @@ from brep_kernel import kernel_face_area, kernel_solid
 from dxf_reading import area, contour_of, distance, opened
 from pyogrio.raw import read
 
-from plangen.export.templates import (
-    arcs_only,
-    curve_box,
-    layer_name,
-    template_dxf_bytes,
-    template_faults,
-    template_files,
-)
+from plangen.export.template_layers import layer_name
+from plangen.export.templates import TemplateFile, TemplateSet, template_set
 from plangen.geometry.biarcs import ARC_TOLERANCE
-from plangen.geometry.curves import Arc, Curve, Line, Vec2
+from plangen.geometry.curves import Arc, Curve, Line, mirrored
+from plangen.geometry.outline_boxes import curve_box
 from plangen.geometry.surfaces import Form
 from plangen.joinery.model import Member, Model
-from plangen.machining.label import place_label
-from plangen.machining.template import Contour, Template, label_of, make_template, wants_template
+from plangen.machining.cut_contours import arcs_only
+from plangen.machining.template import SHAPINGS, Contour, Template
 
-LAYER = re.compile(r"CUT_THROUGH|POCKET_D\d+|DRILL_D\d+|MARK_BACK|ENGRAVE")
+LAYER = re.compile(
+    r"CUT_THROUGH_(OUT|IN)SIDE|POCKET_D\d+|DRILL_D\d+_DIA\d+|MARK_(BACK|FACE)|ENGRAVE(_SCORE)?"
+)
+
+
+@lru_cache(maxsize=2)
+def written(model: Model) -> TemplateSet:
+    return template_set(model)
 
 
 def templates(model: Model) -> Iterator[tuple[Member, Template]]:
-    for member in model.members:
-        if wants_template(member):
-            template = make_template(member)
-            if template is not None:
-                yield member, template
+    for template in written(model).nominal:
+        yield template.member, template
+
+
+def drawn_hand(model: Model) -> Iterator[tuple[Member, Template]]:
+    """Templates of the hand that the member is drawn in."""
+    return ((m, t) for m, t in templates(model) if t.hand == m.drawn)
+
+
+def files_of(model: Model) -> Iterator[TemplateFile]:
+    yield from written(model).files
 
 
 # --- files ------------------------------------------------------------------------------------------------
 
 
 def test_every_file_is_sound_plain_and_placed_at_the_origin(design_model: Model) -> None:
-    files, findings = template_files(design_model)
-    assert findings == ()
-    for path, data in files.items():
+    assert written(design_model).findings == ()
+    for file in files_of(design_model):
+        path, data = file.path, file.data
         assert re.fullmatch(r"templates/[A-Za-z0-9_-]+-mm\.dxf", path)
         data.decode("ascii")
         assert b"\r" not in data
@@ -65,7 +74,7 @@ def test_every_file_is_sound_plain_and_placed_at_the_origin(design_model: Model)
             assert LAYER.fullmatch(entity.dxf.layer)
             assert entity.dxf.layer in document.layers
             if entity.dxftype() == "LWPOLYLINE":
-                assert entity.closed or entity.dxf.layer == "ENGRAVE"
+                assert entity.closed or entity.dxf.layer.startswith("ENGRAVE")
                 assert entity.dxf.elevation == 0
             else:
                 assert entity.dxf.center.z == 0
@@ -76,9 +85,8 @@ def test_every_file_is_sound_plain_and_placed_at_the_origin(design_model: Model)
 
 
 def test_sheet_goods_and_all_that_is_cut_or_curved_have_a_template(design_model: Model) -> None:
-    files, _ = template_files(design_model)
     for member in design_model.members:
-        has = any(path.startswith(f"templates/{member.mark}-") for path in files)
+        has = any(f.path.startswith(f"templates/{member.mark}-") for f in files_of(design_model))
         if member.stock.kind == "sheet":
             assert has
         if member.role == "bought" or (member.is_plain and member.stock.kind != "sheet"):
@@ -86,14 +94,13 @@ def test_sheet_goods_and_all_that_is_cut_or_curved_have_a_template(design_model:
 
 
 def test_the_outline_written_is_the_models_own_to_a_millionth(design_model: Model) -> None:
-    for _, template in templates(design_model):
-        ready = arcs_only(template)
-        drawn = [contour_of(e) for e in opened(template_dxf_bytes(ready)).modelspace()]
-        assert len(drawn) == len(template.contours)
-        boxes = [curve_box(c) for contour in ready.contours for c in contour.curves]
+    for file in files_of(design_model):
+        drawn = [contour_of(e) for e in opened(file.data).modelspace()]
+        assert len(drawn) == len(file.nominal.contours)
+        boxes = [curve_box(c) for contour in file.template.contours for c in contour.curves]
         assert min(b[0] for b in boxes) == pytest.approx(0, abs=1e-9)
-        shift = shift_of(template, ready)
-        for curves, contour in zip(drawn, template.contours, strict=True):
+        shift = file.ready.shift
+        for curves, contour in zip(drawn, file.nominal.contours, strict=True):
             tolerance = 1.5e-6 if all(isinstance(c, Line | Arc) for c in contour.curves) else 0.0101
             for piece in curves:
                 for s in (0.0, 0.31, 0.5, 0.83, 1.0):
@@ -102,39 +109,74 @@ def test_the_outline_written_is_the_models_own_to_a_millionth(design_model: Mode
                     assert min(distance(p, c) for c in contour.curves) < tolerance
 
 
-def shift_of(template: Template, ready: Template) -> Vec2:
-    a, b = template.contours[-1].curves[0].start, ready.contours[-1].curves[0].start
-    return (b[0] - a[0], b[1] - a[1])
+def test_the_other_hand_is_the_mirror_image_with_a_label_of_its_own(design_model: Model) -> None:
+    for member, first in drawn_hand(design_model):
+        others = [t for m, t in templates(design_model) if m is member and t.hand != member.drawn]
+        assert len(others) == len({i.hand for i in member.instances} - {member.drawn})
+        for other in others:
+            assert sum(t.quantity for t in (first, other)) == member.quantity
+            ours = [c for c in first.contours if c.operation != "mark"]
+            theirs = [c for c in other.contours if c.operation != "mark"]
+            for a, b in zip(ours, theirs, strict=True):
+                assert (a.operation, a.depth) == (b.operation, b.depth)
+                if a.closed:
+                    assert area(a.curves) == pytest.approx(area(b.curves), rel=1e-12)
+                back = [mirrored(c, member.finished[0]) for c in b.curves]
+                for p, q in zip(reversed(back), a.curves, strict=True):
+                    assert p.at(0.3) == pytest.approx(q.at(0.7), abs=1e-9)
 
 
 def test_an_exact_kernel_finds_the_same_area_on_face_and_back(design_model: Model) -> None:
     """Face: outline less pockets and bored holes. Back: the marked outline, else the outline itself."""
-    for member, template in templates(design_model):
+    for member, template in drawn_hand(design_model):
         known: dict[str, Form] = dict(member.blank.planes())
         known |= {s.id: s.form for f in member.features for s in f.surfaces}
         kept = [f for f in member.features if not (f.hole and f.stage == "on the work")]
         shape = kernel_solid(member.blank, [[known[i] for i in c] for f in kept for c in f.cutters])
         by_operation: dict[str, list[Contour]] = {}
         for contour in template.contours:
-            by_operation.setdefault(contour.operation, []).append(contour)
+            operation = "through" if contour.operation.startswith("through") else contour.operation
+            by_operation.setdefault(operation, []).append(contour)
 
         def total(operation: str, taken: dict[str, list[Contour]] = by_operation) -> float:
             return math.fsum(area(c.curves) for c in taken.get(operation, []))
 
-        through_bores = [c for c in by_operation.get("drill", []) if c.depth == member.finished[2]]
+        through_bores = [c for c in by_operation.get("bore", []) if c.depth == member.finished[2]]
         bored_through = math.fsum(area(c.curves) for c in through_bores if on_the_back(c, by_operation))
-        sloping = any(c.operation == "engrave" and not is_lettering(c, template) for c in template.contours)
-        if not sloping and not overlapping(by_operation):
-            face = total("through") - total("pocket") - total("drill")
+        sloping = "score" in by_operation
+        # a pocket runs out past the wood's own outline where the back is the larger
+        out = "face outline" in by_operation and "pocket" in by_operation
+        if not sloping and not out and not overlapping(by_operation):
+            face = total("face outline" if "face outline" in by_operation else "through")
+            face -= total("pocket") + total("bore")
             true = kernel_face_area(shape, (0.0, 0.0, 1.0), member.finished[2])
             assert face == pytest.approx(true, rel=2e-6)
-        back = (total("back") if "back" in by_operation else total("through")) - bored_through
+        back = (total("back outline") if "back outline" in by_operation else total("through")) - bored_through
         assert back == pytest.approx(kernel_face_area(shape, (0.0, 0.0, -1.0), 0.0), rel=2e-6)
+
+
+def test_the_cut_outline_holds_the_wood_of_both_sides_and_no_more_than_their_box(design_model: Model) -> None:
+    for member, template in drawn_hand(design_model):
+        outer = polygon(template.outline.curves)
+        sides = [c for c in template.contours if c.operation in ("face outline", "back outline")]
+        if template.follow == "both sides":
+            assert sides == []
+        for side in sides:
+            if area(side.curves) > 0:
+                assert outer.buffer(1e-3).contains(polygon(side.curves))
+        names = {c.operation for c in sides}
+        assert ("face outline" in names) == (template.follow in ("back", "outside of both"))
+        # what is sunk into it may take the ends of the outline afterwards
+        whole = all(f.kind in SHAPINGS for f in member.features)
+        for axis in (0, 1) if whole else ():
+            assert outer.bounds[axis + 2] - outer.bounds[axis] < member.finished[axis] + 1e-3
 
 
 def test_arcs_for_free_curves_take_no_more_than_their_tolerance_off_either_side(design_model: Model) -> None:
     for _, template in templates(design_model):
-        for contour, ready in zip(template.contours, arcs_only(template).contours, strict=True):
+        for contour, ready in zip(
+            template.contours, arcs_only(template, ARC_TOLERANCE).contours, strict=True
+        ):
             free = [c for c in contour.curves if not isinstance(c, Line | Arc)]
             points = [[c.at(i / 64) for i in range(65)] for c in free]
             along = math.fsum(math.dist(a, b) for run in points for a, b in itertools.pairwise(run))
@@ -146,29 +188,13 @@ def test_arcs_for_free_curves_take_no_more_than_their_tolerance_off_either_side(
 
 def on_the_back(bore: Contour, by_operation: dict[str, list[Contour]]) -> bool:
     """A bore through what a lap has left comes out in the lap, not on the back."""
-    back = by_operation.get("back") or by_operation["through"]
+    back = by_operation.get("back outline") or by_operation["through"]
     return any(polygon(c.curves).contains(polygon(bore.curves)) for c in back if area(c.curves) > 0)
-
-
-def is_lettering(contour: Contour, template: Template) -> bool:
-    """Marks of mouths come straight before the back and after the label's short strokes."""
-    first = next(i for i, c in enumerate(template.contours) if c.operation != "engrave")
-    label = len(place_label_lines(template))
-    return template.contours.index(contour) < label or first == 0
-
-
-def place_label_lines(template: Template) -> tuple[tuple[Curve, ...], ...]:
-    rest = [c for c in template.contours if c.operation != "engrave"]
-    outline = [c for c in rest if c.operation == "through"][-1]
-    taken = [c.curves for c in rest if c.operation in ("pocket", "drill")]
-    taken += [c.curves for c in rest if c.operation == "through" and c is not outline]
-    lines = [c.curves for c in rest if c.operation == "back"]
-    return place_label(label_of(template.member), outline.curves, taken, lines)
 
 
 def overlapping(by_operation: dict[str, list[Contour]]) -> bool:
     """A counterbore over its bolt hole, or a pocket in a pocket: areas are not to be added up."""
-    shapes = [polygon(c.curves) for op in ("pocket", "drill") for c in by_operation.get(op, [])]
+    shapes = [polygon(c.curves) for op in ("pocket", "bore") for c in by_operation.get(op, [])]
     return any(a.intersection(b).area > 1e-3 for a, b in itertools.combinations(shapes, 2))
 
 
@@ -177,10 +203,10 @@ def polygon(curves: Sequence[Curve]) -> shapely.Polygon:
 
 
 def test_gdal_reads_as_many_closed_contours_of_the_same_size(design_model: Model, tmp_path: Path) -> None:
-    for _, template in templates(design_model):
-        ready = arcs_only(template)
+    for file in files_of(design_model):
+        ready = file.template
         path = tmp_path / "part.dxf"
-        path.write_bytes(template_dxf_bytes(ready))
+        path.write_bytes(file.data)
         meta, _, shapes, fields = read(str(path), CLOSED_LINE_AS_POLYGON="TRUE")
         layers = fields[list(meta["fields"]).index("Layer")]
         assert len(shapes) == len(ready.contours)
@@ -199,17 +225,10 @@ def test_gdal_reads_as_many_closed_contours_of_the_same_size(design_model: Model
 
 
 def test_outer_contours_turn_counter_clockwise_and_come_last(design_model: Model) -> None:
-    for _, template in templates(design_model):
-        areas = [
-            area(arcs_only(template).contours[i].curves)
-            for i, c in enumerate(template.contours)
-            if c.operation == "through"
-        ]
+    for file in files_of(design_model):
+        through = [c for c in file.template.contours if c.operation.startswith("through")]
+        areas = [area(c.curves) for c in through]
         assert areas[-1] == max(areas)
         assert areas[-1] > 0
         assert all(a < 0 for a in areas[:-1])
-
-
-def test_no_template_has_a_fault_a_machine_would_stumble_on(design_model: Model) -> None:
-    for _, template in templates(design_model):
-        assert template_faults(arcs_only(template)) == ()
+        assert [c.operation for c in through] == ["through inside"] * (len(areas) - 1) + ["through outside"]

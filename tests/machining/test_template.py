@@ -12,13 +12,15 @@ import pytest
 import shapely
 from dxf_reading import area
 
-from plangen.export.templates import arcs_only, layer_name, template_faults, template_files, template_name
+from plangen.export.template_layers import layer_name, template_name
+from plangen.export.templates import template_dxf, template_files
 from plangen.findings import Place
 from plangen.geometry.curves import Arc, Bezier, Curve, Line, Vec2
 from plangen.geometry.frames import WORLD
 from plangen.geometry.solid import build_solid
 from plangen.geometry.surfaces import Box, Cone, Cylinder, Extruded, Form, Plane, Surface
 from plangen.joinery.model import Feature, FeatureKind, Hole, HolePurpose, Instance, Member, Model
+from plangen.machining.cut_contours import arcs_only
 from plangen.machining.label import place_label
 from plangen.machining.template import Contour, Template, label_of, make_template
 from plangen.tables.stock import resolve_stock
@@ -69,22 +71,22 @@ def layers(member: Member) -> dict[str, list[tuple[Curve, ...]]]:
     template = make_template(member)
     assert template is not None
     found: dict[str, list[tuple[Curve, ...]]] = {}
-    for contour in arcs_only(template).contours:
+    for contour in arcs_only(template, 0.01).contours:
         found.setdefault(layer_name(contour), []).append(contour.curves)
     return found
 
 
 def test_a_groove_is_a_pocket_of_its_depth_and_leaves_the_outline_whole() -> None:
     drawn = layers(panel(GROOVE))
-    assert set(drawn) == {"ENGRAVE", "POCKET_D600", "CUT_THROUGH"}
+    assert set(drawn) == {"ENGRAVE", "POCKET_D600", "CUT_THROUGH_OUTSIDE"}
     assert [area(c) for c in drawn["POCKET_D600"]] == pytest.approx([400 * 12.0])
-    assert [area(c) for c in drawn["CUT_THROUGH"]] == pytest.approx([400 * 200.0])
+    assert [area(c) for c in drawn["CUT_THROUGH_OUTSIDE"]] == pytest.approx([400 * 200.0])
 
 
 def test_a_counterbored_bolt_hole_is_bored_twice_at_one_centre() -> None:
     drawn = layers(panel(BOLT_HOLE, COUNTERBORE))
-    assert [area(c) for c in drawn["DRILL_D1800"]] == pytest.approx([math.pi * 16])
-    assert [area(c) for c in drawn["DRILL_D500"]] == pytest.approx([math.pi * 100])
+    assert [area(c) for c in drawn["DRILL_D1800_DIA800"]] == pytest.approx([math.pi * 16])
+    assert [area(c) for c in drawn["DRILL_D500_DIA2000"]] == pytest.approx([math.pi * 100])
     assert "MARK_BACK" not in drawn
 
 
@@ -105,7 +107,7 @@ def test_a_bevel_shows_both_outlines() -> None:
     """A 45 degree bevel on an 18 mm panel takes 18 mm of the back and nothing of the face."""
     s = math.sqrt(0.5)
     drawn = layers(panel(("bevel", [[plane((s, 0.0, -s), s * 400.0 - s * T)]], None)))
-    assert [area(c) for c in drawn["CUT_THROUGH"]] == pytest.approx([400 * 200.0])
+    assert [area(c) for c in drawn["CUT_THROUGH_OUTSIDE"]] == pytest.approx([400 * 200.0])
     assert [area(c) for c in drawn["MARK_BACK"]] == pytest.approx([382 * 200.0])
 
 
@@ -115,8 +117,8 @@ def test_a_hole_bored_aslant_is_only_marked() -> None:
     hole = Hole((200.0, 100.0, T), (s, 0.0, -s), 8.0, None, "bolt", "face")
     template = make_template(panel(("hole", [[aslant]], hole)))
     assert template is not None
-    assert {c.operation for c in template.contours} == {"engrave", "back", "through"}
-    assert sum(c.operation == "through" for c in template.contours) == 1
+    assert {c.operation for c in template.contours} == {"mark", "score", "back outline", "through outside"}
+    assert sum(c.operation == "through outside" for c in template.contours) == 1
 
 
 def test_a_countersink_is_marked_round_the_hole_that_is_drilled() -> None:
@@ -124,9 +126,9 @@ def test_a_countersink_is_marked_round_the_hole_that_is_drilled() -> None:
     hole = Hole((100.0, 100.0, T), (0.0, 0.0, -1.0), 16.0, 4.0, "countersink", "face")
     template = make_template(panel(BOLT_HOLE, ("countersink", [[sunk]], hole)))
     assert template is not None
-    drilled = [c for c in template.contours if c.operation == "drill"]
+    drilled = [c for c in template.contours if c.operation == "bore"]
     assert [(c.depth, area(c.curves)) for c in drilled] == [(T, pytest.approx(math.pi * 16))]
-    marked = [c.curves[0] for c in template.contours if c.operation == "engrave" and c.closed]
+    marked = [c.curves[0] for c in template.contours if c.operation == "score" and c.closed]
     assert [c.radius for c in marked if isinstance(c, Arc)] == [pytest.approx(8.0)]
 
 
@@ -138,11 +140,11 @@ def test_a_reamed_socket_is_only_marked_since_no_cutter_square_to_the_face_leave
     hole = Hole((100.0, 100.0, T), (0.0, 0.0, -1.0), 27.6, None, purpose, "face") if purpose else None
     template = make_template(panel(("socket", [[reamed]], hole)))
     assert template is not None
-    assert not any(c.operation in ("drill", "pocket") for c in template.contours)
-    assert sum(c.operation == "through" for c in template.contours) == 1
-    marked = [c.curves[0] for c in template.contours if c.operation == "engrave" and c.closed]
+    assert not any(c.operation in ("bore", "pocket") for c in template.contours)
+    assert sum(c.operation == "through outside" for c in template.contours) == 1
+    marked = [c.curves[0] for c in template.contours if c.operation == "score" and c.closed]
     assert [c.radius for c in marked if isinstance(c, Arc)] == [pytest.approx(12.0 + 0.1 * T)]
-    back = [area(c.curves) for c in template.contours if c.operation == "back"]
+    back = [area(c.curves) for c in template.contours if c.operation == "back outline"]
     assert sorted(back) == pytest.approx([-math.pi * 144.0, 400 * 200.0])
 
 
@@ -152,7 +154,7 @@ def test_a_free_outline_is_cut_in_arcs_within_a_hundredth() -> None:
     opening = Extruded((0.0, 0.0, 0.0), (1.0, 0.0, 0.0), (0.0, 1.0, 0.0), (leaf, back))
     turned = opening if signed_area((leaf, back)) < 0 else opening.flipped()
     drawn = layers(panel(("opening", [[turned]], None)))
-    inner = drawn["CUT_THROUGH"][0]
+    inner = drawn["CUT_THROUGH_INSIDE"][0]
     assert all(isinstance(c, Line | Arc) for c in inner)
     loop = shapely.LineString([c.at(i / 2000) for c in turned.outline for i in range(2001)])
     drawn_points = shapely.points([piece.at(i / 8) for piece in inner for i in range(9)])
@@ -180,7 +182,7 @@ SQUARE = ring((0.0, 0.0), (90.0, 0.0), (90.0, 60.0), (0.0, 60.0))
 
 
 def faults_of(*contours: Contour) -> str:
-    return " | ".join(template_faults(Template(panel(), contours)))
+    return " | ".join(template_dxf(Template(panel(), contours))[1])
 
 
 def moved(curves: Sequence[Curve], dx: float, dy: float, k: float = 1.0) -> tuple[Curve, ...]:
@@ -191,11 +193,11 @@ def moved(curves: Sequence[Curve], dx: float, dy: float, k: float = 1.0) -> tupl
 
 
 def test_a_sound_outline_has_no_fault() -> None:
-    assert faults_of(Contour("through", SQUARE)) == ""
+    assert faults_of(Contour("through outside", SQUARE)) == ""
 
 
 def through(*curves: Curve) -> Contour:
-    return Contour("through", tuple(curves))
+    return Contour("through outside", tuple(curves))
 
 
 INNER = through(*moved(SQUARE, 9, 9, 0.5))
@@ -237,14 +239,14 @@ def test_a_part_with_a_sliver_gets_a_finding_instead_of_a_file() -> None:
 
 def test_a_files_name_says_part_quantity_stock_and_unit_in_plain_letters() -> None:
     named = replace(panel(), name="Türe / links", mark="B")
-    assert template_name(named) == "B-Ture_links-x1-18_mm_birch_plywood-mm"
+    assert template_name(Template(named, ())) == "B-Ture_links-x1-18_mm_birch_plywood-mm"
 
 
 def test_a_label_stays_clear_of_what_is_cut() -> None:
     template = make_template(panel(GROOVE, BOLT_HOLE))
     assert template is not None
     label = [
-        p for c in template.contours if c.operation == "engrave" for q in c.curves for p in (q.start, q.end)
+        p for c in template.contours if c.operation == "mark" for q in c.curves for p in (q.start, q.end)
     ]
     assert label
     for x, y in label:
@@ -255,8 +257,8 @@ def test_a_label_stays_clear_of_what_is_cut() -> None:
 
 
 def test_a_handed_parts_label_says_which_hand_the_template_is_of() -> None:
-    assert label_of(replace(panel(), drawn="left")) == "A panel left"
-    assert label_of(panel()) == "A panel"
+    assert label_of(panel(), "left") == "A panel left"
+    assert label_of(panel(), None) == "A panel"
 
 
 def test_a_part_without_room_goes_without_label() -> None:
