@@ -39,11 +39,13 @@ from plangen.machining.planning import plan_cuts
 from plangen.machining.setup import Machining
 from plangen.placing.building import place_member
 from plangen.placing.scope import Scope
+from plangen.stock.balance import Balance, balance
+from plangen.stock.coating import CoatingRow, bare_surface, coating_rows, glue_row
 from plangen.stock.contacts import joint_contacts
 from plangen.stock.cutting_list import CuttingRow, cutting_list
 from plangen.stock.hardware_list import HardwareRow, hardware_list
-from plangen.stock.materials_list import MaterialRow, materials_list
-from plangen.stock.movement import forced_parts, swing_of
+from plangen.stock.materials_list import MaterialRow, listed
+from plangen.stock.movement import MovingPart, forced_parts, moving_parts, swing_of
 from plangen.units import STYLES, Quantity, UnitStyle, as_angle, as_length
 
 
@@ -73,6 +75,11 @@ class PlanFacts:
     cutting: tuple[CuttingRow, ...]
     materials: tuple[MaterialRow, ...]
     hardware: tuple[HardwareRow, ...]
+    coating: tuple[CoatingRow, ...]
+    """Finishes, then glue."""
+    balance: Balance | None
+    moving: tuple[MovingPart, ...]
+    """Wide parts and how far they move across their grain."""
     figures: tuple[MemberFigures, ...]
     bent: tuple[BentBar, ...]
     """The flats of bent bars, and their shapes."""
@@ -126,6 +133,9 @@ def plan_facts(
     if any(f.level == "error" for f in found):
         return None, in_order(found)
     told, assemblies = sizes_by_part(bench, figures), dimension_assemblies(model, bench, figures, style)
+    cutting = cutting_list(bench, design.units, supply.allowances, supply.yard)
+    coats = coating_rows(bare_surface(model, contacts), supply.coats, map(str, design.finish), design.units)
+    glue = glue_row(contacts, cutting, design.units)
     facts = PlanFacts(
         design=design,
         name=PurePath(file).stem,
@@ -138,9 +148,12 @@ def plan_facts(
         style=style,
         model=model,
         bench=bench,
-        cutting=cutting_list(bench, design.units),
-        materials=materials_list(bench, design.units),
+        cutting=cutting,
+        materials=listed(cutting, design.units, supply.allowances, supply.yard),
         hardware=hardware_list(model),
+        coating=(*coats, *([glue] if glue else [])),
+        balance=balance(model),
+        moving=moving_parts(bench, design.units, supply.air),
         figures=figures,
         bent=dimension_bent(bench, style),
         elevation_figures=tuple(told_once(dimension_elevations(model, style), told, assemblies, style)),

@@ -125,7 +125,7 @@ def _part_drafts(facts: PlanFacts, style: SheetStyle) -> tuple[Draft, ...]:
             shown = replace(member, notes=(*member.notes, *_cuts_note(facts, row.mark)))
             drafts += part_drafts(PartWork(shown, row, own, facts.style, style, mates))
     for bar in facts.bent:
-        row = row_of(bar.flat, "work", facts.design.units)
+        row = row_of(bar.flat, "work", facts.design.units, facts.supply.allowances)
         shown = replace(bar.flat, notes=(*bar.flat.notes, *_cuts_note(facts, bar.flat.mark)))
         drafts += part_drafts(PartWork(shown, row, bar.flat_figures, facts.style, style, bent=bar))
     return tuple(drafts)

@@ -192,6 +192,7 @@ def build_member(group: Alike, mark: str, name: str) -> Member:
         notes=body.notes,
         allowance=_allowance(body),
         bent=body.bent,
+        boards=body.boards,
     )
 
 

@@ -131,6 +131,8 @@ class Member:
     """Wood left on at end A and end B for fitting on the work."""
     bent: Bent | None = None
     """Of bought bar bent to shape: the flat it is bent from."""
+    boards: int | None = None
+    """Edge-glued from so many; None: not said."""
     made: int | None = None
     """Of a jig that the plan asks for: how many are made. It stands nowhere."""
 

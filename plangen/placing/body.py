@@ -137,6 +137,8 @@ class Body:
     """What the maker should know of it: notes and warnings, no errors."""
     bent: Bent | None = None
     """Of bent bar: its flat."""
+    boards: int | None = None
+    """Edge-glued from so many; None: not said."""
 
     @property
     def size(self) -> Vec:

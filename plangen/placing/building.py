@@ -332,6 +332,7 @@ def _shape(
         member.grain,
         _is_round(member, stock),
         _notes(scope, member),
+        boards=None if member.boards is None else scope.count(member.boards),
     )
 
 

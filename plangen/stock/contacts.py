@@ -39,10 +39,13 @@ class JointContact:
 
     @property
     def glued(self) -> tuple[Touch, ...]:
-        """The long-grain contacts of a joint that is glued as a rule."""
+        """The contacts of a joint that is glued as a rule: long grain, and round posts in their holes."""
         if self.joint.kind not in GLUED:
             return ()
-        return tuple(t for t in self.touches if not any(_end_grain(t, p) for p in (self.first, self.second)))
+        ends = (self.first, self.second)
+        return tuple(
+            t for t in self.touches if len(t.ways_off) > 1 or not any(_end_grain(t, p) for p in ends)
+        )
 
 
 def joint_contacts(model: Model) -> tuple[JointContact, ...]:

@@ -7,10 +7,23 @@ from typing import Literal
 
 from plangen.geometry.vectors import Vec
 from plangen.joinery.model import Member, Model, Origin
-from plangen.tables.allowances import ALLOWANCES, Allowances
+from plangen.stock.nesting import pair_width
+from plangen.tables.allowances import ALLOWANCES, MOST_OF_A_BOARD, WIDEST_BOARD, Allowances
 from plangen.tables.hardwood import rough_inches
-from plangen.tables.stock import Stock
+from plangen.tables.stock import Stock, sawn_thickness
+from plangen.tables.yard import NO_LIST, Yard
 from plangen.units import MM_PER_INCH, LengthUnit
+
+_SAME = 1e-6
+
+
+@dataclass(frozen=True)
+class Panel:
+    """How a part is glued up: so many boards, each jointed to ``width`` from a rough board ``rough`` wide."""
+
+    boards: int
+    width: float
+    rough: float
 
 
 @dataclass(frozen=True)
@@ -33,16 +46,29 @@ class CuttingRow:
     grain: Literal["length", "width"]
     mass: float | None
     """Kilograms of one piece, finished."""
+    pair: float | None = None
+    """Rough width of a blank that holds two of them head to foot, where that is narrower than two blanks."""
+    panel: Panel | None = None
+    """How it is glued up; None: from one board."""
+
+    @property
+    def area(self) -> float:
+        """Square millimetres of board that all of them take, roughed out; pairs from one blank."""
+        width = self.rough[1] if self.panel is None else self.panel.boards * self.panel.rough
+        pairs = 0 if self.pair is None else self.quantity // 2
+        return self.rough[0] * (width * (self.quantity - 2 * pairs) + (self.pair or 0.0) * pairs)
 
 
-def cutting_list(model: Model, units: LengthUnit = "in") -> tuple[CuttingRow, ...]:
+def cutting_list(
+    model: Model, units: LengthUnit = "in", allowances: Allowances | None = None, yard: Yard = NO_LIST
+) -> tuple[CuttingRow, ...]:
     """A row for each member to make, work before jigs, grouped by stock in order of first use.
 
-    ``units`` chooses the shop's allowances, which are round in that unit. Bought parts are not cut: they
-    stand in the hardware list.
+    ``units`` chooses the shop's allowances, which are round in that unit, where none are given; the ``yard`` says
+    how wide its boards are. Bought parts are not cut: they stand in the hardware list.
     """
     rows = [
-        row_of(member, member.role, units)
+        row_of(member, member.role, units, allowances, yard)
         for member in model.members
         if member.role != "bought" and member.quantity
     ]
@@ -50,9 +76,18 @@ def cutting_list(model: Model, units: LengthUnit = "in") -> tuple[CuttingRow, ..
     return tuple(sorted(rows, key=lambda row: (row.role == "jig", first_use[row.stock])))
 
 
-def row_of(member: Member, role: Literal["work", "jig"], units: LengthUnit = "in") -> CuttingRow:
+def row_of(
+    member: Member,
+    role: Literal["work", "jig"],
+    units: LengthUnit = "in",
+    allowances: Allowances | None = None,
+    yard: Yard = NO_LIST,
+) -> CuttingRow:
     """The row of one member, to be made as ``role``."""
+    allowed = allowances or ALLOWANCES[units]
     hands = [instance.hand for instance in member.instances]
+    rough = rough_size(member, allowed)
+    panel = _panel(member, rough, allowed, units, yard)
     return CuttingRow(
         member.mark,
         member.name,
@@ -62,10 +97,12 @@ def row_of(member: Member, role: Literal["work", "jig"], units: LengthUnit = "in
         hands.count("left"),
         hands.count("right"),
         member.finished,
-        rough_size(member, ALLOWANCES[units]),
+        rough,
         member.length_origin,
         member.grain,
         member.mass,
+        None if panel else _pair(member, rough, allowed),
+        panel,
     )
 
 
@@ -73,8 +110,8 @@ def rough_size(member: Member, allowances: Allowances) -> Vec:
     """Length, width, thickness to rough the member out to.
 
     Solid wood gains the allowance in length, and in width where the stock has no dressed width; sheet goods
-    and bought sections are cut to the blank. Quarter stock is as thick as it comes, rough. What is turned comes
-    from the stock's whole section, or from a square that leaves wood to turn off.
+    and bought sections are cut to the blank. Quarter stock and sawn boards are as thick as they come. What is turned
+    comes from the stock's whole section, or from a square that leaves wood to turn off.
     """
     stock = member.stock
     length = max(member.blank.size[0], member.finished[0] + sum(member.allowance))
@@ -87,7 +124,53 @@ def rough_size(member: Member, allowances: Allowances) -> Vec:
         width += allowances.width
     if stock.kind == "quarter":
         thickness = max(thickness, float(rough_inches(stock.nominal) * MM_PER_INCH))
+    elif (sawn := sawn_thickness(stock)) is not None:
+        thickness = max(thickness, sawn)
     return (length + allowances.length, width, thickness)
+
+
+def planed_too_thin(member: Member, allowances: Allowances) -> bool:
+    """Whether a sawn board leaves less to be planed off than the allowance asks."""
+    sawn = sawn_thickness(member.stock)
+    return sawn is not None and sawn < member.finished[2] + allowances.thickness - _SAME
+
+
+def _of_any_width(stock: Stock) -> bool:
+    """Whether a part may be cut from boards of random width."""
+    return stock.kind not in ("sheet", "bought", "round") and stock.width is None
+
+
+def _panel(member: Member, rough: Vec, allowances: Allowances, units: LengthUnit, yard: Yard) -> Panel | None:
+    """Of as many boards as the design says; else, where it is wider than boards come, of the fewest that are not too
+    wide to stay flat."""
+    if not _of_any_width(member.stock) or member.is_round or any(f.kind == "turned" for f in member.features):
+        return None
+    width = rough[1]
+    sold = [w for line in yard.sells(member.stock.name) for w in line.widths]
+    count = member.boards
+    if count is None:
+        if width <= (max(sold) if sold else WIDEST_BOARD[units]) + _SAME:
+            return None
+        most = max(sold) - allowances.glued if sold else MOST_OF_A_BOARD[units]
+        count = -int(-(width - _SAME) // most)
+    if count < 2:
+        return None
+    each = width / count
+    wide = [w for w in sorted(sold) if w >= each + allowances.glued - _SAME]
+    return Panel(count, each, wide[0] if wide else each + allowances.glued)
+
+
+def _pair(member: Member, rough: Vec, allowances: Allowances) -> float | None:
+    """Rough width of a blank for two, where boards of random width are cheaper so."""
+    if not _of_any_width(member.stock) or member.quantity < 2 or member.is_round:
+        return None
+    if any(feature.kind == "turned" for feature in member.features):
+        return None
+    width = pair_width(member.solid, allowances.kerf)
+    if width is None:
+        return None
+    both = width + (rough[1] - member.blank.size[1])
+    return both if both < 2 * rough[1] - allowances.kerf - _SAME else None
 
 
 def known_mass(model: Model) -> tuple[float, tuple[str, ...]]:

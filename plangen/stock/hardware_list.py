@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from plangen.joinery.model import Hardware, Model
 from plangen.tables.allowances import FASTENERS_A_SPARE
+from plangen.tables.finishes import SCREW_BOXES
 
 
 @dataclass(frozen=True)
@@ -21,6 +22,15 @@ class HardwareRow:
     """What to buy beyond it."""
     length: float | None
     uses: tuple[str, ...]
+
+    @property
+    def boxes(self) -> tuple[int, int] | None:
+        """Screws by the box: how many boxes of how many, with the least over; None of what is sold singly."""
+        if "screw" not in self.name:
+            return None
+        wanted = self.quantity + self.spare
+        one = [size for size in SCREW_BOXES if size >= wanted]
+        return (1, one[0]) if one else (math.ceil(wanted / SCREW_BOXES[-1]), SCREW_BOXES[-1])
 
 
 def hardware_list(model: Model) -> tuple[HardwareRow, ...]:

@@ -16,6 +16,8 @@ class Purchase:
 
     length: float
     count: int
+    width: float | None = None
+    """Of a sheet."""
 
 
 def first_fit(parts: Sequence[float], length: float, kerf: float) -> tuple[tuple[float, ...], ...]:

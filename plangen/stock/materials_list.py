@@ -1,24 +1,26 @@
-"""The materials list: what to buy at the yard, with the spare it allows for."""
+"""The materials list: what to buy at the yard, what lies in the shop, the spare it allows for, and what it costs."""
 
 from __future__ import annotations
 
 import math
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from typing import Literal, TypeAlias
 
 from plangen.joinery.model import Model
-from plangen.stock.board_feet import board_feet, surface_measure
-from plangen.stock.breakdown import Breakdown, break_down
+from plangen.stock.alternatives import Alternative, alternatives_of
+from plangen.stock.board_feet import board_feet, piece_board_feet, surface_measure
+from plangen.stock.breakdown import Breakdown, break_down, section_of
 from plangen.stock.cutting_list import CuttingRow, cutting_list
 from plangen.stock.lengths import Purchase
 from plangen.stock.lengths_layout import LengthLayout
 from plangen.stock.sheets.layout import SheetLayout
-from plangen.tables.allowances import BOARD_SPARE, LENGTHS_A_SPARE, SHEET_SPARE
+from plangen.tables.allowances import ALLOWANCES, SHEET_SPARE, Allowances
 from plangen.tables.hardwood import rough_inches
 from plangen.tables.stock import Stock, stock_notes
+from plangen.tables.yard import NO_LIST, Sold, Yard
 from plangen.units import MM_PER_FOOT, LengthUnit
 
 Measure: TypeAlias = Literal["board_feet", "area", "length"]
@@ -26,6 +28,8 @@ Unit: TypeAlias = Literal["piece", "sheet", "board foot", "square foot", "square
 
 _SQUARE_FOOT = MM_PER_FOOT**2
 _SQUARE_METRE = Fraction(10**6)
+_MM3_PER_M3 = 1e9
+_M3_PER_BOARD_FOOT = 0.3048**3 / 12
 
 
 @dataclass(frozen=True)
@@ -44,7 +48,7 @@ class MaterialRow:
     net: float
     """What the rough parts take of it."""
     pieces: tuple[Purchase, ...] = ()
-    """Standard lengths to buy, the spare ones among them."""
+    """Lengths to buy, the spare ones among them."""
     spare: int = 0
     """How many of the pieces are spare."""
     mass: float | None = None
@@ -52,38 +56,73 @@ class MaterialRow:
     notes: tuple[str, ...] = ()
     breakdown: Breakdown | None = None
     """How it is cut; None where it is laid out boards in hand."""
+    from_shop: tuple[Purchase, ...] = ()
+    """Boards that lie in the shop and are cut first, or pieces of sheet by their length."""
+    over: Fraction = Fraction(0)
+    """Bought over what the parts take, as a share of that: of boards of random width."""
+    spare_amount: float = 0.0
+    """How much of ``amount`` is spare or bought over."""
+    cost: float | None = None
+    """In the yard's currency, spares and all; None where it has no price."""
+    board_feet: float | None = None
+    """Of what is bought, by nominal sizes where it has them."""
+    cubic_metres: float | None = None
+    """Of what is bought, as it measures."""
+    alternatives: tuple[Alternative, ...] = ()
+    """Other ways to buy for the same parts."""
 
     @property
     def waste(self) -> float:
-        """The share of what is bought that the rough parts do not take: 1 - net / amount."""
-        return 1 - self.net / self.amount
+        """The share of what is bought that the rough parts do not take: 1 - net / amount; 0 where nothing is."""
+        return 1 - self.net / self.amount if self.amount else 0.0
+
+    @property
+    def offcuts(self) -> float:
+        """The share of what is cut up that becomes offcuts and sawdust: waste without spares and what is bought
+        over. 0 where nothing is bought."""
+        cut = self.amount - self.spare_amount
+        return max(0.0, 1 - self.net / cut) if cut > 0 else 0.0
 
 
-def materials_list(model: Model, units: LengthUnit = "in") -> tuple[MaterialRow, ...]:
+def materials_list(
+    model: Model, units: LengthUnit = "in", allowances: Allowances | None = None, yard: Yard = NO_LIST
+) -> tuple[MaterialRow, ...]:
     """A row for each stock of the cutting list, in its order; bought by ``units`` of the yard.
 
-    Sections by the piece, in the standard lengths of the layout (``stock/breakdown.py``), and one spare for each
-    five; a wide part takes several pieces side by side, narrow ones are ripped from one piece. Boards of random
-    width by the board foot (quarter stock) or by area, 20 % over. Sheets by area, 10 % over, but never fewer than
-    the layout takes, or than the parts that each fill more than half a sheet.
+    Sections by the piece, in the lengths of the layout (``stock/breakdown.py``), after what lies in the shop, and a
+    spare for each so many; a wide part takes several pieces side by side, narrow ones are ripped from one piece.
+    Boards of random width by the board foot (quarter stock) or by area, so much over. Sheets by area, 10 % over, but
+    never fewer than the layout takes, or than the parts that each fill more than half a sheet. Prices are the yard's.
     """
+    allowed = allowances or ALLOWANCES[units]
+    return listed(cutting_list(model, units, allowed, yard), units, allowed, yard)
+
+
+def listed(
+    rows: Iterable[CuttingRow], units: LengthUnit, allowed: Allowances, yard: Yard
+) -> tuple[MaterialRow, ...]:
+    """As ``materials_list``, from the cutting list."""
     groups: dict[Stock, list[CuttingRow]] = {}
-    for row in cutting_list(model, units):
+    for row in rows:
         groups.setdefault(row.stock, []).append(row)
-    return tuple(_material(stock, rows, units) for stock, rows in groups.items())
+    return tuple(_material(stock, rows, units, allowed, yard) for stock, rows in groups.items())
 
 
-def _material(stock: Stock, rows: Sequence[CuttingRow], units: LengthUnit) -> MaterialRow:
-    found = break_down(stock, rows, units)
+def _material(
+    stock: Stock, rows: Sequence[CuttingRow], units: LengthUnit, allowed: Allowances, yard: Yard
+) -> MaterialRow:
+    found = break_down(stock, rows, units, allowed, yard)
     if stock.kind == "sheet":
-        return _sheets(stock, rows, found)
+        return _sheets(stock, rows, found, yard)
     if stock.kind == "quarter":
-        return _quarter_boards(stock, rows)
-    return _wide_boards(stock, rows, units) if found is None else _lengths(stock, rows, found)
+        return _quarter_boards(stock, rows, allowed, yard)
+    if found is None:
+        return _wide_boards(stock, rows, units, allowed, yard)
+    return _lengths(stock, rows, found, units, allowed, yard)
 
 
 def _rough_area(rows: Sequence[CuttingRow]) -> float:
-    return math.fsum(row.rough[0] * row.rough[1] * row.quantity for row in rows)
+    return math.fsum(row.area for row in rows)
 
 
 def _marks(rows: Sequence[CuttingRow]) -> tuple[str, ...]:
@@ -95,11 +134,28 @@ def _mass(rows: Sequence[CuttingRow]) -> float | None:
     return math.fsum(masses) if len(masses) == len(rows) else None
 
 
-def _quarter_boards(stock: Stock, rows: Sequence[CuttingRow]) -> MaterialRow:
+def _notes(stock: Stock, rows: Sequence[CuttingRow], found: Breakdown | None) -> tuple[str, ...]:
+    pairs = [row.mark for row in rows if row.pair is not None]
+    panels = [row.mark for row in rows if row.panel is not None]
+    said = [*stock_notes(stock)]
+    if pairs:
+        said.append(f"{', '.join(pairs)}: two from one blank, head to foot.")
+    if panels:
+        said.append(f"{', '.join(panels)}: glued up from boards.")
+    if found is not None and found.short:
+        said.append("The yard's list has too few of them.")
+    return tuple(said)
+
+
+# --- boards of random width -------------------------------------------------------------------------------
+
+
+def _quarter_boards(stock: Stock, rows: Sequence[CuttingRow], allowed: Allowances, yard: Yard) -> MaterialRow:
     net_surface = Fraction(_rough_area(rows)) / _SQUARE_FOOT
     thickness = rough_inches(stock.nominal)
-    bought = board_feet(max(1, surface_measure(net_surface * (1 + BOARD_SPARE))), thickness)
+    bought = board_feet(max(1, surface_measure(net_surface * (1 + allowed.over))), thickness)
     net = float(board_feet(1, thickness) * net_surface)
+    volume = float(bought) * _M3_PER_BOARD_FOOT
     return MaterialRow(
         stock,
         _marks(rows),
@@ -109,71 +165,176 @@ def _quarter_boards(stock: Stock, rows: Sequence[CuttingRow]) -> MaterialRow:
         float(bought),
         net,
         mass=_mass(rows),
-        notes=stock_notes(stock),
+        notes=_notes(stock, rows, None),
+        over=allowed.over,
+        spare_amount=max(0.0, float(bought) - net),
+        cost=_cost_of_boards(yard.sells(stock.name), volume, float(thickness) * 25.4),
+        board_feet=float(bought),
+        cubic_metres=volume,
     )
 
 
-def _wide_boards(stock: Stock, rows: Sequence[CuttingRow], units: LengthUnit) -> MaterialRow:
+def _wide_boards(
+    stock: Stock, rows: Sequence[CuttingRow], units: LengthUnit, allowed: Allowances, yard: Yard
+) -> MaterialRow:
     net = _rough_area(rows)
     unit = _SQUARE_FOOT if units == "in" else _SQUARE_METRE / 10
-    count = math.ceil(Fraction(net) * (1 + BOARD_SPARE) / unit)
+    count = math.ceil(Fraction(net) * (1 + allowed.over) / unit)
     quantity = Fraction(count) if units == "in" else Fraction(count, 10)
+    area = float(count * unit)
+    thickness = max(row.rough[2] for row in rows)
+    volume = area * thickness / _MM3_PER_M3
     return MaterialRow(
         stock,
         _marks(rows),
         quantity,
         "square foot" if units == "in" else "square metre",
         "area",
-        float(count * unit),
+        area,
         net,
         mass=_mass(rows),
-        notes=stock_notes(stock),
+        notes=_notes(stock, rows, None),
+        over=allowed.over,
+        spare_amount=max(0.0, area - net),
+        cost=_cost_of_boards(yard.sells(stock.name), volume, thickness),
+        board_feet=volume / _M3_PER_BOARD_FOOT,
+        cubic_metres=volume,
     )
 
 
-def _sheets(stock: Stock, rows: Sequence[CuttingRow], found: Breakdown | None) -> MaterialRow:
+def _cost_of_boards(lines: Sequence[Sold], volume: float, thickness: float) -> float | None:
+    """Of so many cubic metres of boards so thick (mm); None where no line has a price by area or volume."""
+    area = volume * _MM3_PER_M3 / thickness
+    for line in lines:
+        if line.per in ("square metre", "square foot", "cubic metre", "board foot"):
+            side = math.sqrt(area)
+            return line.piece_price(side, (side, thickness))
+    return None
+
+
+# --- sheets and lengths -----------------------------------------------------------------------------------
+
+
+def _sheets(stock: Stock, rows: Sequence[CuttingRow], found: Breakdown | None, yard: Yard) -> MaterialRow:
+    """Sheets of one size are counted with a tenth over; those of several, and what lies in the shop, as laid out."""
     if stock.sheet is None:
         raise ValueError(f"the sheet stock {stock.name} has no sheet size")
-    sheet = stock.sheet[0] * stock.sheet[1]
-    net = _rough_area(rows)
-    halves = sum(row.quantity for row in rows if row.rough[0] * row.rough[1] > sheet / 2)
-    laid = len(found.layout.sheets) if found is not None and isinstance(found.layout, SheetLayout) else 0
-    count = max(halves, laid, math.ceil(net * float(1 + SHEET_SPARE) / sheet - 1e-9))
+    layout = found.layout if found is not None and isinstance(found.layout, SheetLayout) else None
+    bought, shop = _sheets_used(layout)
+    net = _rough_area(rows) if layout is None else _area_on(layout, shop=False)
+    size = next(iter(bought), stock.sheet) if len(bought) < 2 else None
+    if size is not None and (bought or not shop):
+        sheet = size[0] * size[1]
+        halves = sum(row.quantity for row in rows if row.rough[0] * row.rough[1] > sheet / 2)
+        least = math.ceil(net * float(1 + SHEET_SPARE) / sheet - 1e-9)
+        bought = {size: max(bought.get(size, 0), least, 0 if shop else halves)}
+    laid = sum(_sheets_used(layout)[0].values())
+    count = sum(bought.values())
+    area = math.fsum(a * b * n for (a, b), n in bought.items())
+    prices = [_sheet_price(yard.sells(stock.name), stock, s) for s in bought]
+    cost = None
+    if found is not None and found.priced and all(p is not None for p in prices):
+        cost = math.fsum((p or 0.0) * n for p, n in zip(prices, bought.values(), strict=True))
     return MaterialRow(
         stock,
         _marks(rows),
         Fraction(count),
         "sheet",
         "area",
-        count * sheet,
+        area,
         net,
+        pieces=tuple(Purchase(a, n, b) for (a, b), n in bought.items()) if layout else (),
+        spare=count - laid if layout else 0,
         mass=_mass(rows),
-        notes=stock_notes(stock),
+        notes=_notes(stock, rows, found),
         breakdown=found,
+        from_shop=tuple(Purchase(a, n, b) for (a, b), n in shop.items()),
+        spare_amount=area * (count - laid) / count if layout and count else 0.0,
+        cost=cost,
+        cubic_metres=area * (stock.thickness or 0.0) / _MM3_PER_M3,
     )
 
 
-def _lengths(stock: Stock, rows: Sequence[CuttingRow], found: Breakdown) -> MaterialRow:
+def _sheets_used(
+    layout: SheetLayout | None,
+) -> tuple[dict[tuple[float, float], int], dict[tuple[float, float], int]]:
+    """Sheets of each size that are bought, and that are taken from the shop."""
+    bought: Counter[tuple[float, float]] = Counter()
+    shop: Counter[tuple[float, float]] = Counter()
+    for sheet in layout.sheets if layout else ():
+        stock = layout.stock[sheet.stock] if layout else None
+        if stock is not None:
+            (shop if stock.shop else bought)[(stock.length, stock.width)] += 1
+    return dict(sorted(bought.items(), reverse=True)), dict(sorted(shop.items(), reverse=True))
+
+
+def _area_on(layout: SheetLayout, shop: bool) -> float:
+    """Of the parts that lie on sheets of the shop, or on those that are bought."""
+    return math.fsum(
+        piece.length * piece.width
+        for sheet in layout.sheets
+        if layout.stock[sheet.stock].shop == shop
+        for piece in sheet.placed
+    )
+
+
+def _sheet_price(lines: Sequence[Sold], stock: Stock, size: tuple[float, float]) -> float | None:
+    found = [
+        line.piece_price(size[0], (size[1], stock.thickness or 0.0))
+        for line in lines
+        if (line.sheet or stock.sheet) == size
+    ]
+    prices = [price for price in found if price is not None]
+    return min(prices) if prices else None
+
+
+def _lengths(
+    stock: Stock,
+    rows: Sequence[CuttingRow],
+    found: Breakdown,
+    units: LengthUnit,
+    allowed: Allowances,
+    yard: Yard,
+) -> MaterialRow:
     """The boards of the layout, and the spares among them in the length that most of them have."""
-    assert isinstance(found.layout, LengthLayout)
-    lengths = Counter(found.layout.stock[bar.stock].length for bar in found.layout.bars)
+    layout = found.layout
+    assert isinstance(layout, LengthLayout)
+    boards = [layout.stock[bar.stock] for bar in layout.bars]
+    lengths = Counter(board.length for board in boards if not board.shop)
     count = sum(lengths.values())
-    spare = count // LENGTHS_A_SPARE
-    lengths[max(lengths, key=lambda n: (lengths[n], -n))] += spare
+    spare = count // allowed.spare
+    spare_length = max(lengths, key=lambda n: (lengths[n], -n)) if lengths else 0.0
+    if spare:
+        lengths[spare_length] += spare
     pieces = tuple(Purchase(length, n) for length, n in sorted(lengths.items(), reverse=True))
+    amount = math.fsum(purchase.length * purchase.count for purchase in pieces)
+    cut = [p.length for bar in layout.bars if not layout.stock[bar.stock].shop for p in bar.parts]
+    shop = Counter(board.length for board in boards if board.shop)
+    cost = None
+    if found.priced:
+        paid = [b.price or 0.0 for b in boards if not b.shop]
+        extra = min((b.price or 0.0 for b in boards if not b.shop and b.length == spare_length), default=0.0)
+        cost = math.fsum([*paid, extra * spare])
+    section = section_of(stock)
     return MaterialRow(
         stock,
         _marks(rows),
         Fraction(count + spare),
         "piece",
         "length",
-        math.fsum(purchase.length * purchase.count for purchase in pieces),
-        math.fsum(p.length * p.quantity for p in found.layout.parts),
+        amount,
+        math.fsum(cut),
         pieces=pieces,
         spare=spare,
         mass=_mass(rows),
-        notes=stock_notes(stock),
+        notes=_notes(stock, rows, found),
         breakdown=found,
+        from_shop=tuple(Purchase(length, n) for length, n in sorted(shop.items(), reverse=True)),
+        spare_amount=spare_length * spare,
+        cost=cost,
+        board_feet=piece_board_feet(stock, amount),
+        cubic_metres=amount * section[0] * section[1] / _MM3_PER_M3 if section else None,
+        alternatives=alternatives_of(found, units, allowed, yard),
     )
 
 

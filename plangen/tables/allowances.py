@@ -46,15 +46,14 @@ ALLOWANCES: dict[LengthUnit, Allowances] = {
     "mm": Allowances(25.0, 6.0, 3.0, 6.0, 5.0, 3.0),
 }
 
-LENGTHS_A_SPARE = 5
-"""One spare length is bought for each so many: five if clear, buy six (``common practice``)."""
-
 FASTENERS_A_SPARE = 10
 """One spare small fastener for each so many begun, from that number up (``common practice``)."""
 
-BOARD_SPARE = Fraction(20, 100)
-"""Added to the net of boards of random width: square-edged hardwood 15 to 20 % (a furniture-making text,
-read). An addition, not a share of what is bought."""
+WIDEST_BOARD: dict[LengthUnit, float] = {"in": 8 * _INCH, "mm": 200.0}
+"""A part wider than this is glued up: boards of random width are seldom wider (``common practice``)."""
+
+MOST_OF_A_BOARD: dict[LengthUnit, float] = {"in": 6 * _INCH, "mm": 150.0}
+"""Widest board of a glued-up panel: wider ones cup more with every season (``common practice``)."""
 
 SHEET_SPARE = Fraction(10, 100)
 """Added to the net area of sheets: plywood laid out with care 10 % (same text, read)."""

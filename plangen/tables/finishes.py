@@ -8,6 +8,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from plangen.units import LengthUnit
+
 SQUARE_FEET_A_GALLON = 0.3048**2 / 3.785411784
 """Of one square foot a gallon, in square metres a litre (231 cubic inches are 3.785411784 litres)."""
 
@@ -54,6 +56,15 @@ GLUE_SPREAD = (0.15, 0.25)
 
 GLUE_DENSITY = 1.1
 """Kilograms a litre of white wood glue (``common practice``)."""
+
+LITRES_A_GALLON = 3.785411784
+"""US: 231 cubic inches."""
+
+TINS: dict[LengthUnit, tuple[float, ...]] = {
+    "in": (LITRES_A_GALLON / 16, LITRES_A_GALLON / 8, LITRES_A_GALLON / 4, LITRES_A_GALLON),
+    "mm": (0.25, 0.5, 0.75, 1.0, 2.5, 5.0),
+}
+"""Litres in a tin or bottle: half pint, pint, quart and gallon, or metric (``common practice``)."""
 
 SCREW_BOXES = (25, 50, 100, 200)
 """Screws in a box, as counters keep them (``common practice``)."""

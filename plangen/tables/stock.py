@@ -131,6 +131,21 @@ def stock_notes(stock: Stock) -> tuple[str, ...]:
     return ()
 
 
+def nominal_sides(stock: Stock) -> tuple[Fraction, Fraction] | None:
+    """Nominal thickness and width in inches of ``2x4`` or ``5/4 x 6``; None of a stock without them."""
+    if stock.kind not in ("dimension", "board") or "x" not in stock.nominal:
+        return None
+    thickness, width = (side.strip() for side in stock.nominal.split("x"))
+    return inches(thickness.replace(" ", "-")), inches(width.replace(" ", "-"))
+
+
+def sawn_thickness(stock: Stock) -> float | None:
+    """Millimetres of a board that is sold sawn; None of other stock."""
+    if stock.kind != "board" or stock.thickness is not None or not stock.nominal:
+        return None
+    return float(as_length(read_quantity(stock.nominal, "mm"), "mm"))
+
+
 def _sheet_size(text: str, plain: str, units: LengthUnit) -> tuple[tuple[float, float] | None, str]:
     found = _SHEET.search(plain)
     if not found:
