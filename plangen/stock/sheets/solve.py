@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
 from plangen.stock.sheets.asked import Asked, Kind, ask, kinds_of, short_kind, start
@@ -22,14 +22,8 @@ _MOVES = 125
 _THOROUGH = 9
 """Effort from which on the bound tries every dual feasible function."""
 
-_HISTORY = 2000
-"""Moves that late acceptance looks back, at most."""
-
 _TRIES = 12
 """Quick layouts before the search begins."""
-
-_TURNS = 2
-"""How often each direction of the freeing cut is tried anew."""
 
 _ALIKE = 40
 """Parts from which on patterns of strips are tried, if there are three of each or more."""
@@ -37,9 +31,15 @@ _ALIKE = 40
 _PATTERNS = 200
 """Rounds of column generation at most."""
 
-_ROUND = 8000
-_ROUND_BY_PART = 500
-"""Moves of a round, and for each part: longest of the two."""
+_ROUND = 3000
+_ROUND_BY_PART = 100
+"""Moves of the first round, at least and for each part; every other round is twice as long."""
+
+_LONGEST = 32
+"""The longest round, in first ones."""
+
+_MEMORY = 50
+"""Late acceptance looks back a round's moves divided by this."""
 
 _GATHER = 100
 """Moves between two looks at the sheets of the search."""
@@ -117,12 +117,18 @@ class _Search:
     """One search among kinds of sheet: its arrays, plain or compiled, and the last layout that met its goal."""
 
     def __init__(
-        self, asked: Asked, kinds: Sequence[Kind], counts: Sequence[int], seed: int, effort: int
+        self,
+        asked: Asked,
+        kinds: Sequence[Kind],
+        counts: Sequence[int],
+        seed: int,
+        effort: int,
+        length: int = _ROUND,
     ) -> None:
         self.asked, self.kinds = asked, kinds
         self.job, self.now, old = start(asked, kinds, counts, seed)
         n = self.job.n
-        self.past = [0.0] * max(10, min(_HISTORY, effort // 40, 20 * n))
+        self.past = [0.0] * max(10, length // _MEMORY)
         self.rest = (old, [0] * n, [0.0] * n, self.past)
         self.go = search
         if worth_compiling(effort, n):
@@ -196,28 +202,44 @@ def _cheaper(asked: Asked, bound: float, best: _Search, effort: int) -> tuple[tu
         best = cheaper
     sheets, cost = best.sheets(), best.cost
     pool = Pool() if len(sheets) >= _MANY and effort >= _POOLED else None
-    length = max(_ROUND, _ROUND_BY_PART * best.job.n)
-    spent, rounds, run = 0, 0, best
-    while cost > bound * (1 + _SAME) and spent < effort:
-        before = run.done
-        moves = min(length, effort - spent)
-        if effort - spent - moves < length // 2:
-            moves = effort - spent
-        found = run.reach(cost * (1 - _SAME) - _SAME, moves, pool)
-        spent += run.done - before
-        if found:
+    spent, run = 0, best
+    for turn, length in enumerate(_rounds(best.job.n, effort)):
+        if turn:
+            run = _anew(asked, best, 7919 + turn, effort, length, turn % 4 == 1)
+        while cost > bound * (1 + _SAME) and spent < effort:
+            before = run.done
+            found = run.reach(cost * (1 - _SAME) - _SAME, min(length, effort - spent), pool)
+            spent += run.done - before
+            if not found:
+                break
             sheets, cost = run.sheets(), run.cost
-            continue
-        rounds += 1
-        view = _upright(asked) if rounds % 4 == 1 else asked
-        run = _Search(view, best.kinds, _counts(asked), 7919 + rounds, effort)
-        if not run.reach(_UNLIMITED, 0):
-            run = _Search(asked, best.kinds, _counts(asked), 7919 + rounds, effort)
-            run.reach(_UNLIMITED, 0)
+        if cost <= bound * (1 + _SAME) or spent >= effort:
+            break
     if pool and pool.met and cost > bound * (1 + _SAME):
         anew = _put_together(asked, best.kinds, pool, cost, 0)
         sheets = anew.sheets() if anew else sheets
     return sheets, spent
+
+
+def _rounds(parts: int, effort: int) -> Iterator[int]:
+    """The moves of one round after another: short ones first, since a fresh start helps as often as patience."""
+    base = max(_ROUND, _ROUND_BY_PART * parts)
+    length, left = base, effort
+    while left > 0:
+        for _ in range(2):
+            yield min(length, left)
+            left -= length
+        length = min(2 * length, _LONGEST * base)
+
+
+def _anew(asked: Asked, best: _Search, seed: int, effort: int, length: int, upright: bool) -> _Search:
+    """A search that begins anew, perhaps with no part turned if all have room so."""
+    counts = _counts(asked)
+    for view in (_upright(asked), asked) if upright else (asked,):
+        run = _Search(view, best.kinds, counts, seed, effort, length)
+        if run.reach(_UNLIMITED, 0):
+            break
+    return run
 
 
 def _from_strips(asked: Asked, bound: float, best: _Search, effort: int) -> _Search | None:
@@ -262,44 +284,55 @@ def _largest_offcut(
     """The same sheets with more freed by one straight cut from one of them, and the moves spent."""
     spent = 0
     ways = {"crosscut": (0,), "rip": (1,), None: (0, 1)}[asked.first_cut]
-    for turn in range(_TURNS * len(ways)):
-        way = ways[turn % len(ways)]
+    parts = sum(p.quantity for p in asked.parts)
+    for turn, length in enumerate(_rounds(parts, effort)):
         (share, _), last = max(((_freed(asked, s), -k) for k, s in enumerate(sheets)))
         stock = sheets[-last].stock
-        if asked.stock[stock].keep_outs or effort <= 0:
+        if asked.stock[stock].keep_outs or spent >= effort:
             break
-        view = _upright(asked) if turn // len(ways) % 2 else asked
-        better, moves = _cut_short(view, sheets, stock, way, share, effort // (_TURNS * len(ways)), turn)
-        sheets = better or sheets
-        spent += moves
+        view = _upright(asked) if turn // 2 % 4 == 1 else asked
+        run = _CutShort(view, sheets, stock, ways[turn % len(ways)], effort, length, turn)
+        sheets = run.improved(share, effort - spent) or sheets
+        spent += run.search.done
     return sheets, spent
 
 
-def _cut_short(
-    asked: Asked, sheets: tuple[CutSheet, ...], stock: int, way: int, share: float, effort: int, turn: int
-) -> tuple[tuple[CutSheet, ...] | None, int]:
-    """A layout on the same sheets of which one is used up to ever less along one direction, and the moves spent."""
-    counts = [sum(s.stock == k for s in sheets) for k in range(len(asked.stock))]
-    counts[stock] -= 1
-    side = asked.sheets[stock][way] - asked.kerf_units
-    extent = _shorter(asked, side, share)
-    least = _least_extent(asked, counts, stock, way)
-    kinds = [k for k in kinds_of(asked) if counts[k.stock]]
-    kinds.append(short_kind(asked, stock, way, extent))
-    run = _Search(asked, kinds, [*counts, 1], 104729 + turn, effort)
-    short = run.job.first[len(kinds) - 1]
-    better = None
-    while extent >= least and run.done < effort:
-        run.job.node_rest[short] = extent
-        if not run.reach(_UNLIMITED, effort - run.done):
-            break
-        better = run.sheets()
-        if len(better) < len(sheets):
-            break
-        share = max(_freed(asked, s)[0] for s in better)
-        extent = _shorter(asked, side, share)
-        run.empty(len(kinds) - 1)
-    return better, run.done
+class _CutShort:
+    """A search on the same sheets of which one, of a stock, is used only so far along one direction."""
+
+    def __init__(
+        self,
+        asked: Asked,
+        sheets: tuple[CutSheet, ...],
+        stock: int,
+        way: int,
+        effort: int,
+        length: int,
+        turn: int,
+    ) -> None:
+        self.asked, self.stock, self.way, self.length, self.many = asked, stock, way, length, len(sheets)
+        self.counts = [sum(s.stock == k for s in sheets) for k in range(len(asked.stock))]
+        self.counts[stock] -= 1
+        self.kinds = [k for k in kinds_of(asked) if self.counts[k.stock]]
+        self.kinds.append(short_kind(asked, stock, way, asked.sheets[stock][way]))
+        self.search = _Search(asked, self.kinds, [*self.counts, 1], 104729 + turn, effort, length)
+
+    def improved(self, share: float, most: int) -> tuple[CutSheet, ...] | None:
+        """The last of ever better layouts, from one that frees a share on; None if there was none."""
+        better = None
+        side = self.asked.sheets[self.stock][self.way] - self.asked.kerf_units
+        short = self.search.job.first[len(self.kinds) - 1]
+        extent = _shorter(self.asked, side, share)
+        while extent >= _least_extent(self.asked, self.counts, self.stock, self.way):
+            self.search.job.node_rest[short] = extent
+            if not self.search.reach(_UNLIMITED, min(self.length, most - self.search.done)):
+                break
+            better = self.search.sheets()
+            if len(better) < self.many:
+                break
+            extent = _shorter(self.asked, side, max(_freed(self.asked, s)[0] for s in better))
+            self.search.empty(len(self.kinds) - 1)
+        return better
 
 
 def _shorter(asked: Asked, side: int, share: float) -> int:
