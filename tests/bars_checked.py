@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 from collections import Counter
 
 from plangen.stock import LengthLayout
@@ -15,7 +16,7 @@ def faults(layout: LengthLayout) -> list[str]:
     made = Counter(p.part for bar in layout.bars for p in bar.parts)
     if made != Counter({k: p.quantity for k, p in enumerate(layout.parts) if p.quantity}):
         found.append(f"parts made {made}")
-    for index, bar in enumerate(layout.bars):
+    for index, _bar in enumerate(layout.bars):
         found += [f"bar {index}: {text}" for text in _bar_faults(layout, index)]
     for index, s in enumerate(layout.stock):
         used = sum(bar.stock == index for bar in layout.bars)
@@ -41,7 +42,7 @@ def _bar_faults(layout: LengthLayout, index: int) -> list[str]:
         if any(a < end - SAME and b > start + SAME for start, end in stock.keep_outs):
             found.append(f"{what} {a} to {b} runs into a keep-out")
     both = sorted(taken + left)
-    for (_, end, one), (start, _, other) in zip(both, both[1:], strict=False):
+    for (_, end, one), (start, _, other) in itertools.pairwise(both):
         if start - end < layout.kerf - SAME:
             found.append(f"{start - end} between {one} and {other}")
     cuts = [c for c in layout.cuts if c.bar == index]
@@ -77,7 +78,7 @@ def _matched_faults(layout: LengthLayout) -> list[str]:
             found.append(f"{word} on {len(runs)} bars")
             continue
         for run in runs:
-            gaps = [b.at - a.end for a, b in zip(run, run[1:], strict=False)]
+            gaps = [b.at - a.end for a, b in itertools.pairwise(run)]
             if [p.part for p in run] != wanted or any(abs(g - layout.kerf) > SAME for g in gaps):
                 found.append(f"{word}: {run}")
     return found

@@ -11,6 +11,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
 from plangen.geometry.biarcs import to_arcs
+from plangen.geometry.curve_meetings import distance_to
 from plangen.geometry.curves import Arc, Curve, Line, Vec2, moved
 from plangen.geometry.cutter_fit import thin_walls, too_narrow, unreached
 from plangen.geometry.edge_moves import moved_edges
@@ -63,7 +64,9 @@ def make_ready(template: Template, cut: CutFiles, model: Model | None = None) ->
     if cut.cutter is not None:
         told += _unfit(ready, cut.cutter)
     if cut.compensated and cut.cutter is not None:
-        ready = replace(ready, contours=tuple(_compensated(c, cut.cutter / 2) for c in ready.contours))
+        through = [c.curves for c in ready.contours if c.operation.startswith("through")]
+        contours = [_run_out(c, through, cut.cutter) for c in ready.contours]
+        ready = replace(ready, contours=tuple(_compensated(c, cut.cutter / 2) for c in contours))
     held, why = held_parts(ready, cut, beside)
     told += why
     return _placed(held, cut, tuple(dict.fromkeys(told)))
@@ -140,8 +143,7 @@ def _plays(contour: Contour, features: dict[str, Feature], fit: FitPlay) -> Iter
     ]
     for i, feature, u in lines:
         facing = any(
-            other.id == feature.id and u[0] * v[0] + u[1] * v[1] < _FACING - 1.0
-            for _, other, v in lines
+            other.id == feature.id and u[0] * v[0] + u[1] * v[1] < _FACING - 1.0 for _, other, v in lines
         )
         if not facing:
             continue
@@ -189,6 +191,28 @@ def _too_round(contour: Contour, diameter: float) -> Iterator[str]:
             f"the least inside radius is {least.radius:.2f} mm {_place(least.at(0.5))}; a cutter of "
             f"{diameter:g} mm leaves {diameter / 2:g} mm"
         )
+
+
+def _run_out(contour: Contour, through: Sequence[Sequence[Curve]], by: float) -> Contour:
+    """A pocket whose open sides, on edges that are cut through, run on into the waste: else its corners there would
+    stay round."""
+    if contour.operation != "pocket":
+        return contour
+    edges = [c for curves in through for c in curves if isinstance(c, Line | Arc)]
+    open_ = [
+        i
+        for i, c in enumerate(contour.curves)
+        if isinstance(c, Line) and all(_is_on(edges, c.at(s)) for s in (0.02, 0.35, 0.65, 0.98))
+    ]
+    try:
+        curves, _ = moved_edges(contour.curves, dict.fromkeys(open_, by))
+    except ValueError:
+        return contour
+    return replace(contour, curves=curves, made_by=())
+
+
+def _is_on(edges: Sequence[Line | Arc], p: Vec2) -> bool:
+    return any(distance_to(e, p) < _SAME for e in edges)
 
 
 def _compensated(contour: Contour, radius: float) -> Contour:
