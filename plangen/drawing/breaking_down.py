@@ -20,7 +20,7 @@ from plangen.units import UnitStyle, length_text, length_text_with_unit
 
 LETTERS = 3.5
 _MARGIN, _GAP, _WITHIN = 6.0, 7.0, 2.0
-_PICTURE_SHARE = 0.66
+_PICTURE_SHARE = 0.63
 _BOARD, _SHEET = 22.0, 85.0
 """Most height of the picture of a board and of a sheet, mm of paper."""
 _LEAST_WIDTH = 25.4
@@ -43,7 +43,7 @@ def breakdown_drafts(facts: PlanFacts, style: SheetStyle) -> tuple[Draft, ...]:
         Draft(
             key="breaking down" if n == 0 else f"breaking down {n + 1}",
             title="Breaking down" if len(pages) == 1 else f"Breaking down ({n + 1} of {len(pages)})",
-            purpose="Where each part comes out; cuts in order",
+            purpose="Where each part comes out",
             document_type="Cutting layouts",
             kind="lists",
             paper=paper,
@@ -76,6 +76,7 @@ def _boards(
     for n, (pattern, index) in enumerate(sorted(first.items(), key=lambda item: item[1])):
         length = length_text_with_unit(layout.stock[pattern[0]].length, style)
         count = f"{alike[pattern]} boards alike, each" if alike[pattern] > 1 else "1 board"
+        count += " from the shop," if layout.stock[pattern[0]].shop else ""
         words = [heading(capital(found.stock.name))] if n == 0 else []
         words.append(
             paragraph(f"{count} {length} long.{_said(row, found) if n == 0 else ''}", width, LETTERS)
@@ -106,7 +107,7 @@ def _sheets(found: Breakdown, layout: SheetLayout, style: UnitStyle, width: floa
     for index, sheet in enumerate(layout.sheets):
         stock = layout.stock[sheet.stock]
         size = f"{length_text(stock.length, style)} × {length_text_with_unit(stock.width, style)}"
-        title = f"Sheet {index + 1} of {len(layout.sheets)}, {size}."
+        title = f"Sheet {index + 1} of {len(layout.sheets)}, {size}{', from the shop' if stock.shop else ''}."
         words: list[Block] = [heading(capital(found.stock.name))] if index == 0 else []
         words.append(paragraph(title, width, LETTERS))
         beside = width * (1 - _PICTURE_SHARE) - _GAP

@@ -4,12 +4,13 @@ what the piece weighs and how it moves."""
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from fractions import Fraction
 
-from plangen.drawing.draft import Draft, SheetStyle
+from plangen.drawing.block import Block, balanced, spaced
+from plangen.drawing.draft import Draft, SheetStyle, free_field
 from plangen.drawing.ruled_table import Column, Table
-from plangen.drawing.table_flow import flow
+from plangen.drawing.table_flow import MARGIN, flow
 from plangen.drawing.text_block import note_width, paragraph
 from plangen.drawing.wording import capital, joined, mass_text
 from plangen.facts import PlanFacts
@@ -27,6 +28,8 @@ _UNIT_PLURALS = {
     "square foot": ("square foot", "square feet"),
     "square metre": ("m²", "m²"),
 }
+_BESIDE, _BETWEEN = 10.0, 2.5
+"""Room between two columns of notes, and between notes, mm."""
 _SQUARE_FEET = 1 / 0.3048**2
 _VESSELS = ((1.0, "gallon"), (0.25, "quart"), (0.125, "pint"), (0.0625, "half pint"))
 
@@ -43,12 +46,25 @@ def buying_sheets(facts: PlanFacts, style: SheetStyle) -> tuple[Draft, ...]:
     bought = (
         flow(
             "materials", "What to buy", "For the timber yard and the hardware counter", tables, style,
-            [paragraph(text, note_width()) for text in _buying_notes(facts)],
+            _side_by_side(_buying_notes(facts), style), upright=False,
         )
         if tables
         else ()
     )  # fmt: skip
     return (*bought, *_weight_sheets(facts, style))
+
+
+def _side_by_side(texts: Iterable[str], style: SheetStyle) -> list[Block]:
+    """Notes in two columns over the width of the sheet, low enough to follow a table."""
+    field = free_field(f"{style.small} landscape")
+    column = min(note_width(), (field[2] - field[0] - 2 * MARGIN - _BESIDE) / 2)
+    blocks = [spaced(paragraph(text, column), _BETWEEN) for text in texts]
+    if not blocks:
+        return []
+    whole = math.fsum(b.height for b in blocks)
+    columns = balanced("notes", blocks, 2, whole) or ()
+    marks = tuple(c.placed(i * (column + _BESIDE), 0.0) for i, c in enumerate(columns))
+    return [Block("notes", marks, 2 * column + _BESIDE, max(c.height for c in columns))]
 
 
 # --- wood -------------------------------------------------------------------------------------------------
@@ -76,6 +92,9 @@ def materials_table(facts: PlanFacts) -> Table:
         )
         for row in facts.materials
     )
+    if priced and len(cells) > 1:
+        costs = math.fsum(row.cost for row in facts.materials if row.cost is not None)
+        cells += (("In all", " ", " ", " ", " ", " ", _money(costs), " "),)
     return Table("Wood and sheet goods", tuple(columns), cells)
 
 
@@ -87,7 +106,7 @@ def _allowance(row: MaterialRow) -> str:
 
 
 def _volume(row: MaterialRow, units: LengthUnit) -> str:
-    if units == "in" and row.board_feet is not None:
+    if units == "in":
         return f"{row.board_feet:.1f} bd ft" if row.board_feet else ""
     return f"{row.cubic_metres:.3f} m³" if row.cubic_metres else ""
 
@@ -103,12 +122,12 @@ def _buying_notes(facts: PlanFacts) -> Iterator[str]:
         yield f"Sizes and prices as {supply.yard.name} lists them; ask whether they still hold."
     if costs:
         unpriced = [capital(row.stock.name) for row in facts.materials if row.cost is None and row.amount]
-        without = f", without {joined(unpriced)}, which has no price" if unpriced else ""
-        yield f"Wood and sheet goods in all: {math.fsum(costs):.2f} {supply.yard.currency}{without}."
+        if unpriced:
+            yield f"The cost in all is without {joined(unpriced)}, which the list gives no price."
     if facts.materials:
         yield (
-            "Offcuts: the share of what is cut up that becomes no part, sawdust among it. The allowance, for faults in "
-            "the wood, comes on top. Look each board over: a part with a knot where it does harm takes the spare."
+            "Offcuts: what becomes no part, sawdust among it, of what is cut up. The allowance for faults in the wood "
+            "comes on top."
         )
     if facts.coating:
         yield (
@@ -247,15 +266,11 @@ def _weight_sheets(facts: PlanFacts, style: SheetStyle) -> tuple[Draft, ...]:
         tables.append(_movement_table(facts))
     if not tables:
         return ()
-    notes = [paragraph(text, note_width()) for text in (*_balance_notes(facts), *_movement_notes(facts))]
+    notes = _side_by_side([*_balance_notes(facts), *_movement_notes(facts)], style)
     return flow(
-        "weight",
-        "Weight and movement",
-        "Whoever lifts it, and the wood through the year",
-        tables,
-        style,
-        notes,
-    )
+        "weight", "Weight and movement", "For whoever lifts it, and for the joints through the year", tables,
+        style, notes, upright=False,
+    )  # fmt: skip
 
 
 def _weight_table(facts: PlanFacts) -> Table:
@@ -312,7 +327,7 @@ def _length(mm: float, style: UnitStyle) -> str:
 def _movement_table(facts: PlanFacts) -> Table:
     columns = (
         Column("Mark"), Column("Part", wraps=True), Column("Wood", wraps=True), Column("Width", "right"),
-        Column("Moves", "right"), Column("Sawn", wraps=True), Column("Coefficient from", wraps=True),
+        Column("Moves", "right"), Column("Sawn"),
     )  # fmt: skip
     cells = tuple(_movement_cells(part, facts.style) for part in facts.moving)
     return Table("Wide parts across the grain, driest to dampest", columns, cells)
@@ -322,7 +337,7 @@ def _movement_cells(part: MovingPart, style: UnitStyle) -> tuple[str, ...]:
     moved = f"{part.change:.1f} mm" if style.length == "mm" else f"{part.change / float(MM_PER_INCH):.2f} in"
     return (
         part.mark, capital(part.name), part.wood, length_text_with_unit(part.width, style), moved,
-        "quartered" if part.quartered else "flat", capital(part.source),
+        "quartered" if part.quartered else "flat",
     )  # fmt: skip
 
 
@@ -338,5 +353,7 @@ def _movement_notes(facts: PlanFacts) -> Iterator[str]:
         "about half. Let a panel "
         "in a frame have this much room, and screws across the grain a slot in place of all holes but one."
     )
+    sources = dict.fromkeys((p.wood, p.source) for p in facts.moving)
+    yield "Coefficients: " + "; ".join(f"{wood}, {source}" for wood, source in sources) + "."
     if swing.damp > 14 or swing.dry < 6:
         yield "The coefficients hold from 6 to 14 % moisture; beyond that these figures are a guide."

@@ -61,6 +61,8 @@ def _with_plain_parts(facts: PlanFacts, style: SheetStyle, numbers: Numbers) -> 
 
 def _cutting_note(facts: PlanFacts) -> Block:
     words = "Sizes are finished sizes of the square piece that holds the part. " + _roughing(facts)
+    if blanks := _blanks(facts.cutting, facts.style):
+        words += f" {blanks}"
     if any(row.origin in ("fitted", "formed", "eye") for row in facts.cutting):
         words += " Where the length is a guide, cut it long and fit it on the work."
     return paragraph(words, note_width())
@@ -87,23 +89,28 @@ def _roughing(facts: PlanFacts) -> str:
     return words
 
 
-def _blank_text(row: CuttingRow, style: UnitStyle) -> str:
-    """What the rough piece is made of, where that is not one board for one part."""
-    if row.panel is not None:
-        return f"{row.panel.boards} boards of {length_text(row.panel.rough, style)}, glued up"
-    return "" if row.pair is None else f"2 head to foot from {length_text(row.pair, style)}"
+def _blanks(rows: Sequence[CuttingRow], style: UnitStyle) -> str:
+    """Which rough pieces are not one board for one part."""
+    said = []
+    for row in rows:
+        if row.panel is not None:
+            each = length_text_with_unit(row.panel.rough, style)
+            said.append(f"{row.mark}: glued up from {row.panel.boards} boards, each {each} wide.")
+        elif row.pair is not None:
+            said.append(
+                f"{row.mark}: two head to foot from {length_text_with_unit(row.pair, style)} of width."
+            )
+    return " ".join(said)
 
 
 def cutting_table(rows: Sequence[CuttingRow], style: UnitStyle, numbers: Numbers) -> Table:
     order = SIZE_ORDER[style.length]
     letters = "LWT"
-    blanks = any(row.panel or row.pair for row in rows)
     columns = (
         Column("Mark"), Column("Part", wraps=True), Column("Qty", "right"), Column("L/R", "middle"),
         Column("Stock", wraps=True),
         *(Column(f"{letters[i]}", "right") for i in order),
         *(Column(f"Rough {letters[i]}", "right") for i in order),
-        *([Column("Width from", wraps=True)] if blanks else []),
         Column("Length", wraps=True), Column("Sheet"),
     )  # fmt: skip
     cells = []
@@ -120,7 +127,6 @@ def cutting_table(rows: Sequence[CuttingRow], style: UnitStyle, numbers: Numbers
                 row.stock.name,
                 *(length_text(row.finished[i], style) for i in order),
                 *(length_text(row.rough[i], style) for i in order),
-                *([_blank_text(row, style)] if blanks else []),
                 ORIGIN_SHORT[row.origin],
                 sheet or "",
             )

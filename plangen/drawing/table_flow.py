@@ -24,16 +24,18 @@ def flow(
     notes: Sequence[Block],
     members: tuple[str, ...] = (),
     kind: SheetKind = "lists",
+    upright: bool = True,
 ) -> tuple[Draft, ...]:
     """Tables one after another, then the notes, down as many sheets as they take; on upright paper where that takes
-    fewer and no word need be broken."""
+    fewer and no word need be broken, unless that is not wanted (``upright``)."""
     paper = f"{style.small} landscape"
     pages = _filled(paper, tables, notes)
-    upright = f"{style.small} portrait"
-    if len(pages) > 1 and all(least_width(t) <= _room(upright)[2] - _room(upright)[0] for t in tables):
-        others = _filled(upright, tables, notes)
+    portrait = f"{style.small} portrait"
+    room = _room(portrait)
+    if upright and len(pages) > 1 and all(least_width(t) <= room[2] - room[0] for t in tables):
+        others = _filled(portrait, tables, notes)
         if len(others) < len(pages):
-            paper, pages = upright, others
+            paper, pages = portrait, others
     many = len(pages) > 1
     return tuple(
         Draft(

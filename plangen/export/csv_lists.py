@@ -16,6 +16,7 @@ from fractions import Fraction
 from plangen.geometry.vectors import Vec
 from plangen.stock.cutting_list import CuttingRow
 from plangen.stock.hardware_list import HardwareRow
+from plangen.stock.lengths import Purchase
 from plangen.stock.materials_list import MaterialRow
 from plangen.units import MM_PER_FOOT, POUNDS_PER_KILOGRAM, UnitStyle, length_text, mixed_text
 
@@ -48,13 +49,20 @@ def cutting_list_csv(rows: Sequence[CuttingRow], style: UnitStyle) -> bytes:
 
 def materials_list_csv(rows: Sequence[MaterialRow], style: UnitStyle) -> bytes:
     """What to buy, spare included, and how much of it the parts do not take."""
-    heading = ["stock", "species", "bought", "quantity", "unit", "waste (%)", "spare", "for", "note"]
+    heading = [
+        "stock", "species", "bought", "quantity", "unit", "waste (%)", "spare", "for", "note",
+        "from the shop", "offcuts (%)", "cost", "board feet", "cubic metres",
+    ]  # fmt: skip
     return _csv(
         heading,
         (
             [
                 row.stock.name, row.stock.species, bought_text(row, style), _count(row.quantity), row.unit,
                 f"{100 * row.waste:.0f}", str(row.spare), " ".join(row.marks), " ".join(row.notes),
+                ", ".join(_piece_text(p, style) for p in row.from_shop), f"{100 * row.offcuts:.0f}",
+                "" if row.cost is None else f"{row.cost:.2f}",
+                "" if row.board_feet is None else f"{row.board_feet:.2f}",
+                "" if row.cubic_metres is None else f"{row.cubic_metres:.4f}",
             ]
             for row in rows
         ),
@@ -78,8 +86,8 @@ def hardware_list_csv(rows: Sequence[HardwareRow], style: UnitStyle) -> bytes:
 
 def bought_text(row: MaterialRow, style: UnitStyle) -> str:
     """What to ask for, in the yard's words: ``5 of 8 ft``, ``24 board feet, random widths``, ``2 sheets``."""
-    if row.pieces:
-        return ", ".join(f"{p.count} of {_yard_length(p.length, style)}" for p in row.pieces)
+    if row.pieces or row.from_shop:
+        return ", ".join(_piece_text(p, style) for p in row.pieces)
     if row.unit == "board foot":
         return f"{_count(row.quantity)} board feet, random widths"
     if row.unit == "sheet" and row.stock.sheet:
@@ -87,6 +95,11 @@ def bought_text(row: MaterialRow, style: UnitStyle) -> str:
         return f"{_count(row.quantity)} of {sides}"
     plural = {"square foot": "square feet", "square metre": "square metres"}
     return f"{_count(row.quantity)} {plural.get(row.unit, row.unit)}, random widths"
+
+
+def _piece_text(piece: Purchase, style: UnitStyle) -> str:
+    sides = [piece.length] if piece.width is None else [piece.length, piece.width]
+    return f"{piece.count} of {' x '.join(_yard_length(side, style) for side in sides)}"
 
 
 def _yard_length(mm: float, style: UnitStyle) -> str:

@@ -20,18 +20,18 @@ from plangen.export.json_numbers import plain
 from plangen.export.machining_json import jig_facts, machining_facts, setting_facts, setup_facts
 from plangen.export.member_json import figures_by_mark, member_facts, stated
 from plangen.export.shop_json import shop_facts
+from plangen.export.supply_json import buying_facts, layout_facts, weight_facts
 from plangen.facts import PlanFacts
 from plangen.findings import Finding
 from plangen.joinery.model import Assembly, Joint
 from plangen.stock.hardware_list import HardwareRow
 from plangen.stock.materials_list import stock_facts
-from plangen.tables.allowances import ALLOWANCES
 from plangen.units import Quantity
 
 SCHEMA = 1
 
 FileRole: TypeAlias = Literal[
-    "plan", "facts", "views", "template", "model", "cutting list", "materials list", "hardware list"
+    "plan", "facts", "views", "template", "model", "cutting list", "materials list", "hardware list", "layout"
 ]
 
 
@@ -88,9 +88,12 @@ def plan_json_bytes(
         "machining": machining_facts(facts.machining),
         "hardware": [_hardware(row) for row in facts.hardware],
         "stock": [
-            {**row, "kerf": plain(ALLOWANCES[facts.style.length].kerf)} for row in stock_facts(facts.materials)
+            {**row, "kerf": plain(facts.supply.allowances.kerf)} for row in stock_facts(facts.materials)
         ],
         "templates": templates,
+        "buying": buying_facts(facts),
+        "layouts": layout_facts(facts),
+        "weight": weight_facts(facts),
         "findings": [_finding(f) for f in facts.findings],
         "sheets": [_sheet(s) for s in sheets],
         "files": [

@@ -18,6 +18,7 @@ from plangen.drawing.marks import Sheet
 from plangen.drawing.scene_views import elevation_views
 from plangen.export.csv_lists import cutting_list_csv, hardware_list_csv, materials_list_csv
 from plangen.export.dxf import views_dxf_bytes
+from plangen.export.layout_dxf import layout_files
 from plangen.export.pdf import DocumentInfo, pdf_bytes
 from plangen.export.plan_json import SetFile, plan_json_bytes
 from plangen.export.scene import glb_bytes
@@ -52,6 +53,9 @@ def plan_set(facts: PlanFacts, sheets: Sequence[Sheet]) -> PlanSet:
         "cutting-list.csv": SetFile("cutting list", cutting_list_csv(facts.cutting, facts.style)),
         "materials-list.csv": SetFile("materials list", materials_list_csv(facts.materials, facts.style)),
         "hardware-list.csv": SetFile("hardware list", hardware_list_csv(facts.hardware, facts.style)),
+        **{
+            path: SetFile("layout", data) for path, data in layout_files(facts.materials, facts.style).items()
+        },
         **{file.path: SetFile("template", file.data) for file in templates.files},
     }
     told = replace(facts, findings=in_order((*facts.findings, *findings)))

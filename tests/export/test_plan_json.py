@@ -147,7 +147,16 @@ def test_text_is_sorted_utf8_with_line_feeds_and_no_minus_zero(facts: PlanFacts)
     assert text == json.dumps(content, ensure_ascii=False, sort_keys=True, indent=1) + "\n"
     for path, value in every(content):
         if isinstance(value, float):
-            fine = (".normal", ".axis", ".slope", ".direction", ".transform", ".outline.u", ".outline.v", ".way")
+            fine = (
+                ".normal",
+                ".axis",
+                ".slope",
+                ".direction",
+                ".transform",
+                ".outline.u",
+                ".outline.v",
+                ".way",
+            )
             cuts = (".setups", ".settings", ".jigs")  # what a reader builds planes from, chains of stops
             decimals = 12 if any(w in path for w in fine) else 9 if path.startswith(cuts) else 6
             assert value == round(value, decimals), path
