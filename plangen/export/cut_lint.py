@@ -56,10 +56,21 @@ def document_faults(document: Drawing, layers: Mapping[str, LayerUse], cut: CutF
         return tuple(faults)
     for layer, curves in loose.items():
         read.setdefault(layer, []).extend(_chains(curves))
-    return _contour_faults(read, layers)
+    return _contour_faults(read, layers, _spare(cut))
 
 
-def _contour_faults(read: Mapping[str, Sequence[_Read]], layers: Mapping[str, LayerUse]) -> tuple[str, ...]:
+def _spare(cut: CutFiles) -> float:
+    """Millimetres that a pocket may run past the outline: where that gives way for the play of a joint, into a corner
+    that is relieved, or with the cutter's middle where the pocket is open."""
+    play = max(cut.fit.fingers, cut.fit.housings, cut.fit.tenons)
+    if cut.cutter is None or (cut.relief == "none" and not cut.compensated):
+        return play
+    return play + cut.cutter + 0.2
+
+
+def _contour_faults(
+    read: Mapping[str, Sequence[_Read]], layers: Mapping[str, LayerUse], spare: float
+) -> tuple[str, ...]:
     faults: list[str] = []
     for layer, contours in read.items():
         for curves, closed in contours:
@@ -101,7 +112,7 @@ def _contour_faults(read: Mapping[str, Sequence[_Read]], layers: Mapping[str, La
         faults += [f"through {fault}" for fault in contour_faults(through)]
         faults += [f"through {fault}" for fault in nesting_faults(through)]
         bounds = [*through, *closed_on("face outline", "back outline")]
-        faults += placing_faults(closed_on("pocket", "bore"), bounds)
+        faults += placing_faults(closed_on("pocket", "bore"), bounds, spare)
     return tuple(faults)
 
 

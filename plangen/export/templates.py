@@ -14,9 +14,9 @@ from plangen import __version__
 from plangen.export.cut_dxf import cut_document
 from plangen.export.cut_lint import document_faults
 from plangen.export.dxf_file import document_bytes, fixed_metadata
-from plangen.export.template_layers import LayerUse, layers_of, template_name
+from plangen.export.template_layers import LayerUse, layer_name, layers_of, template_name
 from plangen.findings import Finding, warning
-from plangen.geometry.contour_faults import curve_length
+from plangen.geometry.contour_faults import curve_length, gap_faults
 from plangen.geometry.curves import Vec2
 from plangen.geometry.cutting import GeometryError
 from plangen.geometry.outline_boxes import curve_box
@@ -126,6 +126,14 @@ def _unknown_sheets(model: Model, cut: CutFiles) -> Iterator[Finding]:
 def template_dxf(template: Template, cut: CutFiles = DEFAULT) -> tuple[bytes, tuple[str, ...]]:
     """The file of a template made ready; or nothing, and what a machine could not follow."""
     uses = layers_of(template, cut)
+    # a polyline of starts alone would close over a gap unseen
+    gaps = [
+        f"{layer_name(c, cut)} {fault}"
+        for c in template.contours
+        for fault in (gap_faults([c.curves]) if c.closed else gap_faults((), [c.curves]))
+    ]
+    if gaps:
+        return b"", tuple(gaps)
     with fixed_metadata():
         document = cut_document(template, cut)
         faults = document_faults(document, uses, cut)

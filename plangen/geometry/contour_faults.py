@@ -30,6 +30,17 @@ def contour_faults(closed: Sequence[Contour], lines: Sequence[Contour] = ()) -> 
     found: list[str] = []
     for contour in [*closed, *lines]:
         found += _length_faults(contour)
+    found += gap_faults(closed, lines)
+    if found:
+        return tuple(found)
+    found += [f"crosses itself {_at(c[0].start)}" for c in closed if not _is_simple(c)]
+    found += _double(closed)
+    return tuple(found)
+
+
+def gap_faults(closed: Sequence[Contour], lines: Sequence[Contour] = ()) -> tuple[str, ...]:
+    """Where a contour does not close, or a curve does not start where the one before it ends."""
+    found: list[str] = []
     for contour in closed:
         gap = math.dist(contour[-1].end, contour[0].start)
         if gap > ZERO:
@@ -38,10 +49,6 @@ def contour_faults(closed: Sequence[Contour], lines: Sequence[Contour] = ()) -> 
         for a, b in itertools.pairwise(contour):
             if math.dist(a.end, b.start) > ZERO:
                 found.append(f"broken {_at(a.end)}")
-    if found:
-        return tuple(found)
-    found += [f"crosses itself {_at(c[0].start)}" for c in closed if not _is_simple(c)]
-    found += _double(closed)
     return tuple(found)
 
 
@@ -63,9 +70,11 @@ def nesting_faults(outlines: Sequence[Contour]) -> tuple[str, ...]:
     return tuple(found)
 
 
-def placing_faults(inside: Sequence[Contour], bounds: Sequence[Contour]) -> tuple[str, ...]:
-    """Contours that run out of the area that ``bounds`` cover together."""
-    area = shapely.union_all([contour_polygon(c) for c in bounds]).buffer(_TOUCHING)
+def placing_faults(
+    inside: Sequence[Contour], bounds: Sequence[Contour], spare: float = 0.0
+) -> tuple[str, ...]:
+    """Contours that run more than ``spare`` mm out of the area that ``bounds`` cover together."""
+    area = shapely.union_all([contour_polygon(c) for c in bounds]).buffer(_TOUCHING + spare)
     return tuple(
         f"outside the part {_at(c[0].start)}" for c in inside if not area.contains(contour_polygon(c))
     )

@@ -15,6 +15,8 @@ from plangen.geometry.curves import Vec2
 
 _SLACK = 2e-3
 _QUADRANT = 32
+_CORNERS = 0.5
+"""Of the square of the cutter's radius: two square corners beside each other leave 0.43 of it round."""
 
 
 def too_narrow(inside: Contour, diameter: float) -> Vec2 | None:
@@ -34,7 +36,7 @@ def unreached(outline: Contour, diameter: float) -> Iterator[Vec2]:
     closed = area.buffer(r, quad_segs=_QUADRANT).buffer(-r, quad_segs=_QUADRANT)
     left = closed.difference(area.buffer(_SLACK))
     for part in sorted(_polygons(left), key=lambda g: (round(g.centroid.x, 3), round(g.centroid.y, 3))):
-        if part.area > r * r:
+        if part.area > _CORNERS * r * r:
             yield _at(part)
 
 

@@ -25,6 +25,8 @@ _SQUARE = math.radians(5)
 _LEAST_WOOD = 1.0
 """Millimetres of wood that a relief leaves beside another edge."""
 _LOOKED = 0.3
+_ON = 1e-2
+"""Millimetres: about what chords of an arc lie off it here."""
 _SAMPLES = 9
 
 
@@ -48,6 +50,8 @@ def relieve(
         turn = corner_turn(before, after) * hollow
         if turn < _LEAST_TURN or {contour.made_by[i], contour.made_by[j]} - joined:
             continue
+        if contour.operation == "pocket" and _is_on(before.end, template):
+            continue  # the pocket runs out there: the cutter passes the corner
         try:
             reliefs[i] = _relief(contour, template, i, (before, after), radius, cut, beside)
         except ValueError as problem:
@@ -69,7 +73,11 @@ def _relief(
     cut: CutFiles,
     beside: Neighbours | None,
 ) -> Arc:
-    square = abs(abs(corner_turn(*edges)) - math.pi / 2) < _SQUARE
+    turn = abs(corner_turn(*edges))
+    square = abs(turn - math.pi / 2) < _SQUARE
+    if turn > math.pi / 2 + _SQUARE:
+        x, y = edges[0].end
+        raise ValueError(f"it is sharper than square near {x:.1f}, {y:.1f}; pare it by hand")
     if cut.relief == "dog-bone" or not square:
         ways: list[Bite] = ["both"]
     else:
@@ -86,6 +94,13 @@ def _relief(
         x, y = edges[0].end
         why = ValueError(f"it would break out near {x:.1f}, {y:.1f}")
     raise why
+
+
+def _is_on(corner: Vec2, template: Template) -> bool:
+    """On an edge that is cut through."""
+    through = [c for k in template.contours if k.operation.startswith("through") for c in k.curves]
+    lines = [(c.at(k / 16), c.at((k + 1) / 16)) for c in through for k in range(16)]
+    return any(_off_line(corner, a, b) < _ON for a, b in lines)
 
 
 def _by_what_shows(
