@@ -117,11 +117,43 @@ def _rank(job: Job, board: int) -> tuple[int, int]:
 _CELLS = 1 << 17
 
 
+class SubsetSums:
+    """Which lengths up to a room can be filled with pieces: the bits of a whole number, one for each length."""
+
+    def __init__(self, sizes: Sequence[int], wanted: Sequence[int], room: int) -> None:
+        self.sizes = sizes
+        self.lots = [(i, many) for i, n in enumerate(wanted) for many in _lots_of(min(n, room // sizes[i]))]
+        self.reach = [1]
+        most = (2 << room) - 1
+        for i, many in self.lots:
+            self.reach.append(self.reach[-1] | (self.reach[-1] << sizes[i] * many & most))
+
+    def most(self, room: int) -> int:
+        """The greatest length that can be filled, no more than the room."""
+        return (self.reach[-1] & ((2 << room) - 1)).bit_length() - 1
+
+    def pieces(self, length: int) -> list[int]:
+        """How many of each kind fill a length that can be filled, the longest pieces first."""
+        counts = [0] * len(self.sizes)
+        for j in range(len(self.lots) - 1, -1, -1):
+            if not self.reach[j] >> length & 1:
+                i, many = self.lots[j]
+                counts[i] += many
+                length -= self.sizes[i] * many
+        return counts
+
+
+def fullest(job: Job, wanted: Sequence[int], room: int) -> list[int]:
+    """Of the pieces those that fill a room most; exactly, unless it has more lengths than are told apart."""
+    cells = min(room, _CELLS)
+    sums = SubsetSums([-(-size * cells // room) for size in job.sizes], wanted, cells)
+    return sums.pieces(sums.most(cells))
+
+
 def fill_up(job: Job, demands: Sequence[int], given: Sequence[int]) -> list[Pattern] | None:
     """The longest piece that waits, and with it what fills its board most; board after board.
 
-    Which lengths can be filled is read from the bits of a whole number, one for each length (a subset sum); the
-    board is the one with the least price for what it holds. Only boards with one clear length are filled.
+    The board is the one with the least price for what it holds; only boards with one clear length are filled.
     """
     wanted, left, done = list(demands), list(given), []
     largest = max(b.size for b in job.bins)
@@ -137,29 +169,20 @@ def fill_up(job: Job, demands: Sequence[int], given: Sequence[int]) -> list[Patt
         if not rooms or max(rooms.values()) < 0:
             return None
         wanted[first] -= 1
-        lots = [(i, many) for i, n in enumerate(wanted) for many in _lots(min(n, cells // grid[i]))]
-        reach, most = [1], (2 << max(rooms.values())) - 1
-        for i, many in lots:
-            reach.append(reach[-1] | (reach[-1] << grid[i] * many & most))
-        tops = {b: (reach[-1] & ((2 << room) - 1)).bit_length() - 1 for b, room in rooms.items() if room >= 0}
+        sums = SubsetSums(grid, wanted, max(rooms.values()))
+        tops = {b: sums.most(room) for b, room in rooms.items() if room >= 0}
         chosen = min(
             tops, key=lambda b: (job.boards[b].price / (tops[b] + grid[first]), rooms[b] - tops[b], b)
         )
         left[chosen] -= 1
-        counts = [0] * len(wanted)
-        counts[first] = 1
-        at = tops[chosen]
-        for j in range(len(lots) - 1, -1, -1):
-            if not reach[j] >> at & 1:
-                i, many = lots[j]
-                counts[i] += many
-                wanted[i] -= many
-                at -= grid[i] * many
+        counts = sums.pieces(tops[chosen])
+        wanted = [n - m for n, m in zip(wanted, counts, strict=True)]
+        counts[first] += 1
         done.append((job.boards[chosen].bins[0], tuple(counts)))
     return cheaper_boards(job, done, given)
 
 
-def _lots(many: int) -> list[int]:
+def _lots_of(many: int) -> list[int]:
     """1, 2, 4, ... and the rest, that make every number up to ``many``."""
     lots, step = [], 1
     while many > 0:

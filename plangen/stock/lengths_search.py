@@ -25,7 +25,7 @@ _FIRST = 40
 """Rounds of pricing before the first dive."""
 _MENDS = 8
 """Rounds of pricing at one point of a dive."""
-_FEW = 3_000
+_FEW = 1_500
 """Patterns that one program takes without further thought."""
 _SAME = 1e-7
 _ENOUGH = (0.8, 0.95, 0.65, 0.5)
@@ -56,11 +56,15 @@ class _Rest:
 
 
 class Search:
-    """One job; ``best`` is the cheapest layout so far, ``least`` what none can cost less than."""
+    """One job; ``best`` is the cheapest layout so far, ``least`` what none can cost less than.
 
-    def __init__(self, job: Job, effort: Effort) -> None:
+    With a ``goal`` the question is only whether a layout costs no more than that.
+    """
+
+    def __init__(self, job: Job, effort: Effort, goal: int | None = None) -> None:
         self.job = job
         self.effort = effort
+        self.goal = goal
         self.demands = job.demands
         self.counts = [b.count for b in job.boards]
         self.master = Master(job)
@@ -85,6 +89,15 @@ class Search:
     def proven(self) -> bool:
         return self.cost is not None and self.cost <= self.least
 
+    @property
+    def settled(self) -> bool:
+        """Proven, or known to cost no more than the goal, or more in any case."""
+        if self.goal is not None and (
+            self.least > self.goal or (self.cost is not None and self.cost <= self.goal)
+        ):
+            return True
+        return self.proven
+
     def offer(self, patterns: Sequence[Pattern]) -> bool:
         """Takes a layout that makes all pieces if it is cheaper than the best, cost and pieces counted again."""
         made = np.zeros(len(self.demands), np.int64)
@@ -101,18 +114,18 @@ class Search:
         return False
 
     def run(self) -> None:
-        if self.proven:
+        if self.settled:
             return
         start = self.best or []
         self.master.add([*start, *self._simple()])
         relaxed = self.relax(thorough=False)
         for attempt in range(self.effort.dives):
-            if self.proven:
+            if self.settled:
                 return
             if attempt == 1:
                 relaxed = self.relax(thorough=True)
             self.dive(relaxed, attempt)
-        while not self.proven and self.least <= self.everything and self.close():
+        while not self.settled and self.least <= self.everything and self.close():
             pass
 
     def _simple(self) -> list[Pattern]:
@@ -153,7 +166,7 @@ class Search:
                 blend = blend / 2 if blend > 0.05 else 0.0
             elif not gained:
                 break
-            if self.proven or (not thorough and self.sums.at_least(self._coins(answer)) <= self.least):
+            if self.settled or (not thorough and self.sums.at_least(self._coins(answer)) <= self.least):
                 break
         return answer
 
@@ -206,7 +219,7 @@ class Search:
                 rest = best_fit(self.job, here.demands, here.left)
                 if rest is not None:
                     self.offer([*here.settled, *rest])
-            if self.proven or not any(here.demands):
+            if self.settled or not any(here.demands):
                 break
             if step is None or not self._hopeful(here):
                 back = self._turn_back(path)
@@ -231,7 +244,7 @@ class Search:
         fits[list(here.forbidden)] = False
         master.wanted(here.demands, here.left, fits)
         spent = sum(master.rows.cost(p) for p in here.settled) / self.dearest
-        goal = math.inf if self.cost is None else self.sums.below(self.cost) / self.dearest - spent
+        goal = self._cheaper() / self.dearest - spent
         here.answer = self._mend(master.solve(), here, min(goal, self.least / self.dearest - spent))
         return here.answer.missing <= _SAME and here.answer.objective <= goal + _SAME
 
@@ -288,12 +301,17 @@ class Search:
             answer = master.solve()
         return answer
 
+    def _cheaper(self) -> int:
+        """The most that a layout of use may cost."""
+        most = self.everything if self.cost is None else self.sums.below(self.cost)
+        return most if self.goal is None else min(most, self.goal)
+
     # --- proof ---------------------------------------------------------------------------------------------
 
     def close(self) -> bool:
         """Looks for a cheaper layout in all patterns that one could have: in one program if they are few, else for
         the least cost that is not yet ruled out. Says whether that came to something."""
-        cheaper = self.everything if self.cost is None else self.sums.below(self.cost)
+        cheaper = self._cheaper()
         return self._search_all(cheaper, _FEW) or (
             self.least < cheaper and self._search_all(self.least, self.effort.patterns)
         )

@@ -46,10 +46,18 @@ def _searched(
     stock: Sequence[LengthStock], parts: Sequence[LengthPart], kerf: float, trim: float, job: Job, effort: int
 ) -> LengthLayout:
     from plangen.stock.lengths_search import Effort, Search
+    from plangen.stock.lengths_tidy import tidied
 
     many = 2 ** min(effort, 12)
     search = Search(
-        job, Effort(rounds=300, dives=4, steps=25 * many, patterns=25_000 * many, nodes=250 * many)
+        job,
+        Effort(
+            rounds=300,
+            dives=max(1, min(4, effort - 1)),
+            steps=12 * many,
+            patterns=200 * many,
+            nodes=25 * many,
+        ),
     )
     search.run()
     if search.best is None:
@@ -57,9 +65,8 @@ def _searched(
             raise NoLayout("the boards that there are do not hold all parts")
         raise NoLayout("no room was found for all parts; more effort may find it")
     ended: Ended = "proven" if search.proven else "effort"
-    return _layout(
-        stock, parts, kerf, trim, job, search.best, search.least, search.proven, ended, search.work
-    )
+    best = tidied(job, search.best, pieces=8 * many, work=25 * many)
+    return _layout(stock, parts, kerf, trim, job, best, search.least, search.proven, ended, search.work)
 
 
 def _layout(
