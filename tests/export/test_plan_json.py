@@ -20,7 +20,8 @@ from plangen.geometry.vectors import Point, Vec, cross, dot, sub, unit
 
 TOP = {
     "schema", "version", "design", "members", "joints", "assemblies", "assembling", "elevations", "setups", "settings",
-    "jigs", "machining", "hardware", "stock", "findings", "templates", "sheets", "files",
+    "jigs", "machining", "hardware", "stock", "buying", "layouts", "weight", "findings", "templates",
+    "sheets", "files",
 }  # fmt: skip
 KEYS: dict[str, set[str]] = {
     "design": {"title", "number", "source", "sha256", "units", "shop", "parameters"},
@@ -156,6 +157,7 @@ def test_text_is_sorted_utf8_with_line_feeds_and_no_minus_zero(facts: PlanFacts)
                 ".outline.u",
                 ".outline.v",
                 ".way",
+                ".toward",
             )
             cuts = (".setups", ".settings", ".jigs")  # what a reader builds planes from, chains of stops
             decimals = 12 if any(w in path for w in fine) else 9 if path.startswith(cuts) else 6

@@ -20,9 +20,14 @@ PLANAR = [
 """Designs of plane surfaces alone whose joints declare no clearance and leave nothing proud."""
 
 
+WARNED = {"flared-planter": ["movement"]}
+"""The stakes are screwed across the grain of the front: the plan says which hole to slot."""
+
+
 @pytest.mark.parametrize("path", DESIGNS, ids=lambda path: path.stem)
 def test_it_builds_without_an_error_or_a_warning(path):
-    assert [str(f) for f in facts_of(path).findings if f.level != "note"] == []
+    warned = [f.rule for f in facts_of(path).findings if f.level != "note"]
+    assert warned == WARNED.get(path.stem, [])
 
 
 @pytest.mark.parametrize("path", DESIGNS, ids=lambda path: path.stem)
