@@ -12,7 +12,7 @@ from plangen.geometry.surfaces import Plane
 from plangen.geometry.vectors import cross, dot, neg, unit
 
 ROOM = 25.4 / 16
-TILTS = st.integers(-200, 200).map(lambda tenths: tenths / 10)
+TILTS = st.integers(-120, 120).map(lambda tenths: tenths / 10)
 
 
 def loose(built):
