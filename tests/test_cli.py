@@ -14,8 +14,8 @@ import pytest
 from plangen import __version__
 
 ROOT = Path(__file__).parent.parent
-SMALL = ROOT / "tests" / "designs" / "flush-frame.yaml"
-OTHER = ROOT / "tests" / "designs" / "sliver.yaml"
+SMALL = ROOT / "tests" / "designs" / "sliver.yaml"
+OTHER = ROOT / "tests" / "designs" / "joints" / "butt.yaml"
 MESSAGE = re.compile(r".+:\d+:\d+: (error|warning|note): .+")
 
 

@@ -6,6 +6,7 @@ from dataclasses import replace
 from functools import lru_cache
 from pathlib import Path
 
+import pytest
 from brep_kernel import kernel_solid
 from OCP.TopoDS import TopoDS_Shape
 
@@ -18,6 +19,11 @@ ROOT = Path(__file__).parent.parent
 PROJECT = sorted((ROOT / "designs").glob("*.yaml"))
 CRUEL = sorted((ROOT / "tests" / "designs").glob("*.yaml"))
 DESIGNS = [*PROJECT, *CRUEL]
+
+
+def given(*names: str) -> pytest.MarkDecorator:
+    """Gives a test these designs of the project as ``path``, so that it runs where they are worked out already."""
+    return pytest.mark.parametrize("path", [p for p in PROJECT if p.stem in names], ids=lambda p: p.stem)
 
 
 # Tests of one design run one after another (see ``conftest``), so a few are enough to hold.

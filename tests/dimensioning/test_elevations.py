@@ -7,7 +7,7 @@ from fractions import Fraction
 from pathlib import Path
 
 import pytest
-from worked_out import facts_of
+from worked_out import facts_of, given
 
 from plangen.dimensioning.critical import critical_dimensions
 from plangen.dimensioning.elevations import dimension_elevations
@@ -15,6 +15,11 @@ from plangen.units import MM_PER_INCH, Quantity
 
 ROOT = Path(__file__).parents[2]
 TRESTLE = (ROOT / "designs/splayed-trestle.yaml").read_text(encoding="utf-8")
+
+
+@pytest.fixture(params=[TRESTLE], ids=["splayed-trestle"])
+def trestle(request):
+    return request.param
 
 
 def figures(text, model_of):
@@ -48,25 +53,26 @@ def test_ids_tell_the_figures_apart(design_text, model_of):
     assert len(ids) == len(set(ids))
 
 
-def test_the_trestle_leans_as_its_design_says(model_of):
-    leans = {f.view: f for f in figures(TRESTLE, model_of) if f.kind == "angular"}
+def test_the_trestle_leans_as_its_design_says(trestle, model_of):
+    leans = {f.view: f for f in figures(trestle, model_of) if f.kind == "angular"}
     assert leans["front"].value == pytest.approx(10)
     assert leans["right"].value == pytest.approx(14)
     assert leans["front"].printed == "10°"
 
 
-def test_the_trestle_stands_as_high_as_its_design_says_and_its_stretcher_clears_the_floor(model_of):
-    facts = facts_of(ROOT / "designs/splayed-trestle.yaml")
+@given("splayed-trestle")
+def test_the_trestle_stands_as_high_as_its_design_says_and_its_stretcher_clears_the_floor(path):
+    facts = facts_of(path)
     by_what = {f.what: f for f in facts.elevation_figures}
     assert by_what["overall height"].printed == "30"
     assert by_what["overall width"].printed == "(36)", "the beam's own length is on the beam's sheet"
     assert by_what["underside of the stretcher above the floor"].printed == "9"
 
 
-def test_the_feet_spread_by_the_lean_over_the_height(model_of):
+def test_the_feet_spread_by_the_lean_over_the_height(trestle, model_of):
     """The leg's outer edge starts at the beam's top, 8 in from its end, and leans 10 degrees over 30 in; the
     toes of a leg 3 1/2 in wide lie where that line meets the floor."""
-    by_what = {f.what: f for f in figures(TRESTLE, model_of)}
+    by_what = {f.what: f for f in figures(trestle, model_of)}
     spread = by_what["spread at the feet, left to right"]
     at_the_top = 36 - 2 * 8
     run = 2 * 30 * math.tan(math.radians(10))
@@ -82,8 +88,8 @@ def test_the_cover_has_three_to_six_dimensions_that_matter(design_text, model_of
     assert len({what for what, _, _ in found}) == len(found)
 
 
-def test_what_the_designer_lists_is_what_the_cover_says(model_of):
-    model, style = model_of(TRESTLE)
+def test_what_the_designer_lists_is_what_the_cover_says(trestle, model_of):
+    model, style = model_of(trestle)
     said = (
         ("height of the beam", Quantity(30 * MM_PER_INCH, "length")),
         ("splay", Quantity(Fraction(14), "angle")),

@@ -5,19 +5,17 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
+from worked_out import facts_of
 
 from plangen.dimensioning.mates import mates_of
-from plangen.facts import PlanFacts, plan_facts
+from plangen.facts import PlanFacts
 
 ROOT = Path(__file__).parents[2]
 
 
-@pytest.fixture(scope="module")
-def gate() -> PlanFacts:
-    path = ROOT / "designs/garden-gate.yaml"
-    facts, findings = plan_facts(path.read_bytes(), path.name, lambda name: (path.parent / name).read_bytes())
-    assert facts is not None, findings
-    return facts
+@pytest.fixture(params=[ROOT / "designs/garden-gate.yaml"], ids=lambda p: p.stem)
+def gate(request: pytest.FixtureRequest) -> PlanFacts:
+    return facts_of(request.param)
 
 
 def mates(facts: PlanFacts, name: str) -> dict[str, tuple[float, float, float]]:

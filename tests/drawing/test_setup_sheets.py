@@ -11,7 +11,7 @@ from paper_cuts import FACES, forms_from_paper
 from setup_paper import SetupPaper
 from simulated_machine import setups_of as setups_of_member
 from simulated_proof import apart, printed_forms
-from worked_out import PROJECT, facts_of, sheets_of
+from worked_out import PROJECT, facts_of, given, sheets_of
 
 from plangen.drawing.composition import sheet_style
 from plangen.drawing.draft import free_field
@@ -89,10 +89,12 @@ def test_a_machine_that_only_reads_the_sheets_makes_what_the_printed_figures_say
                 assert apart(own, printed[surface], member["blank"]) < 1e-5, (member["mark"], surface)
 
 
-def test_a_leaning_legs_socket_is_told_by_its_sight_line_and_its_resultant_from_the_tilted_seat() -> None:
+@given("three-leg-stool")
+def test_a_leaning_legs_socket_is_told_by_its_sight_line_and_its_resultant_from_the_tilted_seat(
+    path: Path,
+) -> None:
     """Rake 10 and splay 12 from the floor on a seat tilted by 3 degrees are 59.8 and 13.7 from the seat: tan of the
     sight line is the ratio of the tangents of both slopes, tan of the resultant their root of squares (by hand)."""
-    (stool,) = (p for p in PROJECT if p.stem == "three-leg-stool")
-    told = {words["fields"].get("Sight", "") for words in setups_of(stool).text.cuts.values()}
+    told = {words["fields"].get("Sight", "") for words in setups_of(path).text.cuts.values()}
     assert sum("59.8°" in t and "lean 13.7°" in t for t in told) == 2
     assert any("lean 21°" in t for t in told)
