@@ -63,14 +63,20 @@ def _application() -> "typer.Typer":
     files = typer.Argument(metavar="DESIGN.yaml...", help="Design files.")
     folder = typer.Option("--output", metavar="DIR", help="Folder that gets a folder for each design.")
 
+    svg_option = typer.Option("--svg", help="Write each sheet as SVG too, in sheets/ of the set.")
+
     @app.callback()
     def plangen(version: Annotated[bool, version_option] = False) -> None:
         pass
 
     @app.command()
-    def draw(designs: Annotated[list[str], files], output: Annotated[str, folder] = "output") -> None:
+    def draw(
+        designs: Annotated[list[str], files],
+        output: Annotated[str, folder] = "output",
+        svg: Annotated[bool, svg_option] = False,
+    ) -> None:
         """Write the plan set of each design to DIR/<design>/."""
-        raise typer.Exit(_draw_all(designs, output))
+        raise typer.Exit(_draw_all(designs, output, svg))
 
     @app.command()
     def check(designs: Annotated[list[str], files]) -> None:
@@ -91,16 +97,16 @@ def _print_version() -> None:
     print(f"plangen {__version__}")
 
 
-def _draw_all(designs: Sequence[str], output: str) -> int:
+def _draw_all(designs: Sequence[str], output: str, svg: bool) -> int:
     try:
         folders = _folders(designs, output)
     except _NoFolder as problem:
         _complain(problem.file, str(problem))
         return WRONG_USAGE
-    return max(_draw(file, folder) for file, folder in zip(designs, folders, strict=True))
+    return max(_draw(file, folder, svg) for file, folder in zip(designs, folders, strict=True))
 
 
-def _draw(file: str, folder: Path) -> int:
+def _draw(file: str, folder: Path, svg: bool) -> int:
     facts, status = _facts(file)
     if facts is None:
         return status
@@ -109,7 +115,7 @@ def _draw(file: str, folder: Path) -> int:
     from plangen.findings import DesignError
 
     try:
-        made = plan_set(facts, compose_sheets(facts))
+        made = plan_set(facts, compose_sheets(facts), svg)
         _tell(made.findings)
         write_plan_set(folder, made.files)
     except DesignError as problem:

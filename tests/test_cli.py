@@ -72,6 +72,16 @@ def test_draw_writes_a_set_and_says_so_on_one_line(here: Path) -> None:
     assert listed == names - {"plan.json"}
 
 
+def test_sheets_are_written_as_svg_where_that_is_asked_for(here: Path) -> None:
+    (here / "butt.yaml").write_bytes(OTHER.read_bytes())
+    assert run("draw", "butt.yaml", "--svg", cwd=here).returncode == 0
+    folder = here / "output" / "butt"
+    facts = json.loads((folder / "plan.json").read_bytes())
+    listed = {f["path"] for f in facts["files"] if f["role"] == "sheet"}
+    assert listed == {f"sheets/{p.name}" for p in (folder / "sheets").iterdir()}
+    assert {f"sheets/{s['number']}.svg" for s in facts["sheets"]} == {p for p in listed if p.endswith(".svg")}
+
+
 def test_nothing_is_written_but_the_set(here: Path) -> None:
     """Not in the user's home either, where the DXF library would keep a list of the system's fonts."""
     home = here / "home"

@@ -31,7 +31,16 @@ from plangen.units import Quantity
 SCHEMA = 1
 
 FileRole: TypeAlias = Literal[
-    "plan", "facts", "views", "template", "model", "cutting list", "materials list", "hardware list", "layout"
+    "plan",
+    "facts",
+    "views",
+    "template",
+    "model",
+    "cutting list",
+    "materials list",
+    "hardware list",
+    "layout",
+    "sheet",
 ]
 
 

@@ -22,6 +22,7 @@ from plangen.export.layout_dxf import layout_files
 from plangen.export.pdf import DocumentInfo, pdf_bytes
 from plangen.export.plan_json import SetFile, plan_json_bytes
 from plangen.export.scene import glb_bytes
+from plangen.export.svg_sheets import svg_sheets
 from plangen.export.template_json import template_facts
 from plangen.export.templates import template_set
 from plangen.facts import PlanFacts
@@ -42,8 +43,8 @@ class PlanSet:
     findings: tuple[Finding, ...]
 
 
-def plan_set(facts: PlanFacts, sheets: Sequence[Sheet]) -> PlanSet:
-    """Every file of the set, ``plan.json`` last; it lists the others and all findings."""
+def plan_set(facts: PlanFacts, sheets: Sequence[Sheet], svg: bool = False) -> PlanSet:
+    """Every file of the set, ``plan.json`` last; it lists the others and all findings. ``svg``: each sheet too."""
     templates = template_set(facts.bench, facts.templates.cut)
     findings = templates.findings
     files = {
@@ -57,6 +58,11 @@ def plan_set(facts: PlanFacts, sheets: Sequence[Sheet]) -> PlanSet:
             path: SetFile("layout", data) for path, data in layout_files(facts.materials, facts.style).items()
         },
         **{file.path: SetFile("template", file.data) for file in templates.files},
+        **(
+            {f"sheets/{name}": SetFile("sheet", data) for name, data in svg_sheets(sheets).items()}
+            if svg
+            else {}
+        ),
     }
     told = replace(facts, findings=in_order((*facts.findings, *findings)))
     files[PLAN_FACTS] = SetFile(

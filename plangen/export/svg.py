@@ -1,4 +1,7 @@
-"""Marks to SVG (SVG 1.1, W3C): a picture for pages that are read on a screen. One unit is one millimetre."""
+"""Marks to SVG (SVG 1.1, W3C): a picture for pages that are read on a screen. One unit is one millimetre.
+
+Whole sheets, for paper too, are written by ``svg_sheets.py``.
+"""
 
 from __future__ import annotations
 
@@ -33,9 +36,10 @@ def svg_bytes(marks: Iterable[Mark], width: float, height: float, title: str) ->
 def _element(mark: object, height: float) -> str:
     match mark:
         case Stroke():
-            return f'<path d="{_path(mark.curves, mark.closed, height)}" {_line(mark.use)}/>'
+            return f'<path d="{path_data(mark.curves, mark.closed, height)}" {_line(mark.use)}/>'
         case Fill():
-            return f'<path d="{_path(mark.curves, True, height)}" fill="{_grey(mark.grey)}" fill-rule="evenodd"/>'
+            path = path_data(mark.curves, True, height)
+            return f'<path d="{path}" fill="{grey_text(mark.grey)}" fill-rule="evenodd"/>'
         case Lettering():
             return _text(mark, height)
         case _:
@@ -44,7 +48,7 @@ def _element(mark: object, height: float) -> str:
 
 def _line(use: LineUse) -> str:
     style = LINES[use]
-    said = f'fill="none" stroke="{_grey(style.grey)}" stroke-width="{_n(style.width)}"'
+    said = f'fill="none" stroke="{grey_text(style.grey)}" stroke-width="{_n(style.width)}"'
     if style.cap == "round":
         said += ' stroke-linecap="round"'
     if style.dashes:
@@ -64,33 +68,42 @@ def _text(mark: Lettering, height: float) -> str:
     )
 
 
-def _path(curves: Sequence[Curve], closed: bool, height: float) -> str:
-    """A curve that does not begin where the one before it ended begins a new part."""
+def path_data(curves: Sequence[Curve], closed: bool, height: float, digits: int = 2) -> str:
+    """The ``d`` of a path, y turned to run down from ``height`` mm.
+
+    A curve that does not begin where the one before it ended begins a new part.
+    """
+
+    def at(p: Vec2) -> str:
+        return f"{plain_number(p[0], digits)},{plain_number(height - p[1], digits)}"
+
     parts: list[str] = []
     pen: Vec2 | None = None
     for curve in curves:
         if pen is None or math.dist(pen, curve.start) > 1e-6:
             if pen is not None and closed:
                 parts.append("Z")
-            parts.append(f"M{_at(curve.start, height)}")
+            parts.append(f"M{at(curve.start)}")
         if isinstance(curve, Line):
-            parts.append(f"L{_at(curve.end, height)}")
+            parts.append(f"L{at(curve.end)}")
         else:
             for _, p, q, end in to_cubics(curve):
-                parts.append(f"C{_at(p, height)} {_at(q, height)} {_at(end, height)}")
+                parts.append(f"C{at(p)} {at(q)} {at(end)}")
         pen = curve.end
     return " ".join(parts) + (" Z" if closed else "")
 
 
-def _at(p: Vec2, height: float) -> str:
-    return f"{_n(p[0])},{_n(height - p[1])}"
-
-
-def _grey(grey: float) -> str:
+def grey_text(grey: float) -> str:
+    """``#000000`` for 0, ``#ffffff`` for 1."""
     level = round(255 * grey)
     return f"#{level:02x}{level:02x}{level:02x}"
 
 
 def _n(value: float) -> str:
     """Hundredths of a millimetre: finer than a screen."""
-    return f"{round(value, 2) + 0.0:.2f}".rstrip("0").rstrip(".")
+    return plain_number(value, 2)
+
+
+def plain_number(value: float, digits: int) -> str:
+    """Rounded, never -0, without zeros at its end."""
+    return f"{round(value, digits) + 0.0:.{digits}f}".rstrip("0").rstrip(".")
