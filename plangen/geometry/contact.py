@@ -163,8 +163,12 @@ def _flat_overlap(plane: Plane, a: Array, b: Array, gap: float) -> float:
 
 def _flat_region(triangles: Array) -> shapely.Geometry:
     """The facets of a plane face share their corners to the bit, so that shared sides just drop out: four times
-    faster than the union of any triangles. Slivers may leave less than a region; then they are united all the same."""
-    whole = shapely.coverage_union_all(shapely.polygons(triangles))
+    faster than the union of any triangles. Slivers may leave less than a region, or corners that do not meet once they
+    lie flat; then they are united all the same."""
+    try:
+        whole = shapely.coverage_union_all(shapely.polygons(triangles))
+    except shapely.GEOSException:
+        return _region(triangles)
     return whole if shapely.is_valid(whole) else _region(triangles)
 
 
