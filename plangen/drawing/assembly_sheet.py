@@ -11,7 +11,7 @@ from dataclasses import dataclass
 
 from plangen.dimensioning.assemblies import assembled_members
 from plangen.dimensioning.figures import AssemblyFigure, AssemblyFigures, AssemblyView
-from plangen.drawing.balloons import Anchor, place_balloons
+from plangen.drawing.balloons import place_balloons
 from plangen.drawing.block import Block, balanced, spaced, stacked
 from plangen.drawing.draft import Draft, SheetStyle, free_field, larger_papers
 from plangen.drawing.figure_marks import PaperFigure, flat_direction, lay_figures
@@ -210,7 +210,7 @@ def _panel(work: _Assembled, view: AssemblyView, scale: Scale) -> Panel | None:
     marks: list[Mark] = list(paper.marks)
     if view == "face on":
         seen = best_by_mark(work.members, work.sightings)
-        anchors = [Anchor(r.mark, (r.at[0] * paper.factor, r.at[1] * paper.factor)) for r in seen]
+        anchors = [r.anchor(paper.factor) for r in seen]
         balloons = place_balloons(anchors, paper.box, occupied)
         if balloons is None:
             return None

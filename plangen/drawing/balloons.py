@@ -10,11 +10,13 @@ from __future__ import annotations
 import itertools
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Literal, TypeAlias
 
 from plangen.drawing.face_marks import ITEM_DIAMETER, item_reference
 from plangen.drawing.lettering import Box2
+from plangen.drawing.linework import PRACTICE
+from plangen.drawing.mark_geometry import box_corners
 from plangen.drawing.marks import Leader, Mark
 from plangen.drawing.occupied import Occupied, Role, segments_cross
 from plangen.geometry.curves import Vec2
@@ -28,15 +30,21 @@ _CIRCLE_ROOM = ITEM_DIAMETER / 2 + 0.7
 _OFF = 9.0
 """From the outline to the circles' centres, mm, where nothing stands between."""
 _LEAST_ANGLE = math.radians(15)
+_DOT_ROOMS = (PRACTICE.dot / 2 + 0.1, PRACTICE.dot / 4)
+"""Clear of edges all round; on a part too thin for that, its middle between them."""
+_STEPS = (0.25, 0.5, 0.75, 1.0, 1.5, 2.0, 3.0, 4.0)
+"""How far a dot is moved off an edge, mm on paper."""
+_EDGES: frozenset[Role] = frozenset({"outline"})
 _EVERYTHING: frozenset[Role] = frozenset({"text", "extension"})
 
 
 @dataclass(frozen=True)
 class Anchor:
-    """Where a member is seen best: a point of its face on paper."""
+    """Where a member is seen best: a point of its face on paper, and how far it is to the edge of what is seen."""
 
     mark: str
     at: Vec2
+    room: float
 
 
 def place_balloons(
@@ -46,6 +54,7 @@ def place_balloons(
     them all, clear of figures and dimension lines."""
     if not anchors:
         return ()
+    anchors = [_between_edges(a, occupied) for a in anchors]
     slots = _free_slots(outline, occupied, len(anchors), rows)
     if len(slots) < len(anchors):
         return None
@@ -63,6 +72,24 @@ def place_balloons(
         marks.append(item_reference(anchor.mark, centre))
     occupied.add(marks)
     return tuple(marks)
+
+
+def _between_edges(anchor: Anchor, occupied: Occupied) -> Anchor:
+    """The anchor, moved within what is seen of its member to where its dot touches no edge, if there is a place."""
+    for half in _DOT_ROOMS:
+        for x, y in _places_about(anchor.at, anchor.room - half):
+            if occupied.ring_is_free(box_corners((x - half, y - half, x + half, y + half)), _EDGES):
+                return replace(anchor, at=(x, y))
+    return anchor
+
+
+def _places_about(at: Vec2, reach: float) -> Iterator[Vec2]:
+    """The place itself, then others round it, farther and farther off."""
+    yield at
+    for off in (r for r in _STEPS if r <= reach):
+        for turn in range(8):
+            c, s = math.cos(turn * math.pi / 4), math.sin(turn * math.pi / 4)
+            yield (at[0] + off * c, at[1] + off * s)
 
 
 @dataclass

@@ -170,7 +170,7 @@ def _anchors(whole: WholeViews, papers: dict[Elevation, PaperView]) -> dict[Elev
         if best is not None:
             k = papers[best[1]].factor
             x, y = best[2].at
-            anchors[best[1]].append(Anchor(mark, (x * k, y * k)))
+            anchors[best[1]].append(Anchor(mark, (x * k, y * k), best[2].clearance * k))
     return anchors
 
 

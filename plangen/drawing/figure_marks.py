@@ -389,7 +389,7 @@ def _leader_cost(
     ):
         return None
     cost = length
-    for roles, first, last in ((_EXTENSIONS, 14.0, 14.0), (_CROSSABLE, 2.5, 5.0)):
+    for roles, first, last in ((_EXTENSIONS, 30.0, 30.0), (_CROSSABLE, 2.5, 5.0)):
         cost += first * occupied.crossings(tip, elbow, roles)
         if cost >= below:
             return None

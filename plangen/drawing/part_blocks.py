@@ -7,6 +7,7 @@ from collections.abc import Sequence
 
 from plangen.dimensioning.figures import MemberFigures
 from plangen.drawing.block import Block, stacked
+from plangen.drawing.close_lines import without_close_lines
 from plangen.drawing.face_marks import face_side_mark
 from plangen.drawing.lettering import Box2, text_width
 from plangen.drawing.mark_geometry import curves_box, moved_curve, polyline
@@ -207,9 +208,8 @@ def other_hand(member: Member, face: ProjectedView, room: Box2) -> Group | None:
     middle = ((x0 + x1) / 2, y0 + 4 + (by1 - by0) * k / 2)
     dx, dy = middle[0] - (bx0 + bx1) / 2 * k, middle[1] - (by0 + by1) / 2 * k
     left, right, foot = bx0 * k + dx, bx1 * k + dx, by0 * k + dy
-    marks: list[Mark] = [
-        Stroke((moved_curve(scaled_curve(c, k), (dx, dy)),), "fine outline") for c in strokes
-    ]
+    edges = [Stroke((moved_curve(scaled_curve(c, k), (dx, dy)),), "fine outline") for c in strokes]
+    marks: list[Mark] = [*without_close_lines(edges, (left, foot, right, foot + (by1 - by0) * k))]
     size = min(5.0, 0.7 * (by1 - by0) * k)
     marks.append(face_side_mark((middle[0], foot), (0.0, 1.0), size))
     level = middle[1] - _LETTERS / 2

@@ -25,10 +25,16 @@ Inked = Callable[[PaperView], Sequence[Mark]]
 
 @dataclass(frozen=True)
 class Referenced:
-    """Which member is referred to, and the point of the view (mm of the work) where it is seen best."""
+    """Which member is referred to, the point of the view (mm of the work) where it is seen best, and the clearance
+    there."""
 
     mark: str
     at: tuple[float, float]
+    clearance: float
+
+    def anchor(self, k: float) -> Anchor:
+        """On paper, at ``k`` paper over work."""
+        return Anchor(self.mark, (self.at[0] * k, self.at[1] * k), self.clearance * k)
 
 
 def plain_ink(paper: PaperView) -> Sequence[Mark]:
@@ -49,7 +55,7 @@ def referenced_picture(
         drawn = ink(paper)
         occupied = Occupied()
         occupied.add(drawn)
-        anchors = [Anchor(r.mark, (r.at[0] * paper.factor, r.at[1] * paper.factor)) for r in seen]
+        anchors = [r.anchor(paper.factor) for r in seen]
         x0, y0, x1, y1 = extents(drawn)
         balloons = place_balloons(anchors, (x0, y0, x1, y1), occupied)
         if balloons is None:
@@ -77,4 +83,4 @@ def best_by_mark(members: Sequence[Member], sightings: Sequence[Sighting]) -> li
         known = best.get(member.mark)
         if sighting.clearance > 0 and (known is None or round(sighting.clearance - known.clearance, 6) > 0):
             best[member.mark] = sighting
-    return [Referenced(mark, s.at) for mark, s in best.items()]
+    return [Referenced(mark, s.at, s.clearance) for mark, s in best.items()]

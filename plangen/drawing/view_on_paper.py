@@ -10,6 +10,7 @@ import math
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
+from plangen.drawing.close_lines import without_close_lines
 from plangen.drawing.lettering import Box2
 from plangen.drawing.mark_geometry import curves_box, moved
 from plangen.drawing.marks import LineUse, Mark, Stroke, ViewOnSheet
@@ -88,14 +89,12 @@ class PaperView:
 
 
 def lay_view(view: ProjectedView, scale: Scale, hidden: bool, outline: LineUse | None = None) -> PaperView:
-    """The view as marks at ``scale``; ``hidden``: hidden edges dashed."""
+    """The view as marks at ``scale``; ``hidden``: hidden edges dashed. Of edges that would run together one stays."""
     k = float(scale.ratio)
     use = outline or ("fine outline" if k < FINE_BELOW else "outline")
-    marks: list[Mark] = []
-    for stroke in view.strokes:
-        if mark := _stroke_mark(stroke, k, use, hidden):
-            marks.append(mark)
-    return PaperView(view, scale, tuple(marks))
+    marks = [m for stroke in view.strokes if (m := _stroke_mark(stroke, k, use, hidden))]
+    x0, y0, x1, y1 = view.box
+    return PaperView(view, scale, without_close_lines(marks, (x0 * k, y0 * k, x1 * k, y1 * k)))
 
 
 def _stroke_mark(stroke: views.Stroke, k: float, outline: LineUse, hidden: bool) -> Stroke | None:

@@ -32,7 +32,9 @@ def test_leaders_round_a_view_do_not_cross(seed: int) -> None:
     rng = random.Random(seed)
     width, height = rng.uniform(60, 160), rng.uniform(40, 120)
     count = rng.randint(2, 25)
-    anchors = [Anchor(str(i), (rng.uniform(2, width - 2), rng.uniform(2, height - 2))) for i in range(count)]
+    anchors = [
+        Anchor(str(i), (rng.uniform(2, width - 2), rng.uniform(2, height - 2)), 1.0) for i in range(count)
+    ]
     marks = place_balloons(anchors, (0, 0, width, height), Occupied())
     assert marks is not None
     leaders = [m for m in marks if isinstance(m, Leader)]
@@ -45,7 +47,7 @@ def test_leaders_round_a_view_do_not_cross(seed: int) -> None:
 
 
 def test_circles_stand_on_straight_rows_and_columns_round_the_view() -> None:
-    anchors = [Anchor(m, (10.0 + 12 * i, 20.0)) for i, m in enumerate("ABCDEFGH")]
+    anchors = [Anchor(m, (10.0 + 12 * i, 20.0), 1.0) for i, m in enumerate("ABCDEFGH")]
     marks = place_balloons(anchors, (0, 0, 110, 50), Occupied())
     assert marks is not None
     centres = [
@@ -69,4 +71,4 @@ def test_circles_stand_on_straight_rows_and_columns_round_the_view() -> None:
 def test_where_there_is_no_room_there_are_no_references() -> None:
     crowd = Occupied()
     crowd.add([Stroke((Arc((0, 0), r, 0, 6.28),), "outline") for r in range(1, 400, 2)])
-    assert place_balloons([Anchor("A", (5.0, 5.0))], (0, 0, 10, 10), crowd) is None
+    assert place_balloons([Anchor("A", (5.0, 5.0), 1.0)], (0, 0, 10, 10), crowd) is None
