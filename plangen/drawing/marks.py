@@ -148,7 +148,17 @@ class Sheet:
     number: str
     """``S-01``"""
     title: str
-    kind: Literal["cover", "elevations", "part", "assembly", "parts table", "set-ups", "lists", "notes"]
+    kind: Literal[
+        "cover",
+        "elevations",
+        "part",
+        "assembly",
+        "parts table",
+        "set-ups",
+        "lists",
+        "notes",
+        "full size",
+    ]
     width: float
     height: float
     paper: str

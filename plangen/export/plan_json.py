@@ -18,6 +18,7 @@ from plangen.drawing.marks import Sheet
 from plangen.export.assembling_json import assembling_facts
 from plangen.export.json_numbers import plain
 from plangen.export.machining_json import jig_facts, machining_facts, setting_facts, setup_facts
+from plangen.export.marking_json import marking_facts
 from plangen.export.member_json import figures_by_mark, member_facts, stated
 from plangen.export.shop_json import shop_facts
 from plangen.export.supply_json import buying_facts, layout_facts, weight_facts
@@ -35,6 +36,7 @@ FileRole: TypeAlias = Literal[
     "facts",
     "views",
     "template",
+    "full-size paper",
     "model",
     "cutting list",
     "materials list",
@@ -89,6 +91,7 @@ def plan_json_bytes(
         ],
         "assembling": assembling_facts(facts.assembling, facts.model),
         "elevations": [_elevation_figure(f, sheets) for f in facts.elevation_figures],
+        "marking_out": marking_facts(facts.marking, facts.joint_marks),
         "setups": [
             setup_facts(s, members[s.member], facts.style) for s in facts.machining.setups
         ],

@@ -14,6 +14,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path, PurePosixPath
 
 from plangen import __version__
+from plangen.drawing.full_size.full_size_set import full_size_sheets
 from plangen.drawing.marks import Sheet
 from plangen.drawing.scene_views import elevation_views
 from plangen.export.csv_lists import cutting_list_csv, hardware_list_csv, materials_list_csv
@@ -27,6 +28,7 @@ from plangen.export.template_json import template_facts
 from plangen.export.templates import template_set
 from plangen.facts import PlanFacts
 from plangen.findings import Finding, in_order
+from plangen.machining.template import Template
 
 PLAN_FACTS = "plan.json"
 
@@ -58,6 +60,7 @@ def plan_set(facts: PlanFacts, sheets: Sequence[Sheet], svg: bool = False) -> Pl
             path: SetFile("layout", data) for path, data in layout_files(facts.materials, facts.style).items()
         },
         **{file.path: SetFile("template", file.data) for file in templates.files},
+        **_full_size(facts, templates.nominal),
         **(
             {f"sheets/{name}": SetFile("sheet", data) for name, data in svg_sheets(sheets).items()}
             if svg
@@ -69,6 +72,13 @@ def plan_set(facts: PlanFacts, sheets: Sequence[Sheet], svg: bool = False) -> Pl
         "facts", plan_json_bytes(told, sheets, files, template_facts(templates, facts.templates))
     )
     return PlanSet(files, findings)
+
+
+def _full_size(facts: PlanFacts, templates: Sequence[Template]) -> dict[str, SetFile]:
+    """``templates.pdf``, where there is something to print at full size."""
+    sheets = full_size_sheets(facts, templates)
+    info = replace(_document_info(facts), title=f"{facts.design.title}: full-size templates")
+    return {"templates.pdf": SetFile("full-size paper", pdf_bytes(sheets, info))} if sheets else {}
 
 
 def _document_info(facts: PlanFacts) -> DocumentInfo:

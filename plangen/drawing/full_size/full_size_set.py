@@ -1,0 +1,123 @@
+"""The set of full-size paper: a page to measure first, maps of the tiles, each outline, then paper for hand work."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+from plangen import __version__
+from plangen.drawing.block import Block, flowed, stacked
+from plangen.drawing.composition import sheet_style
+from plangen.drawing.full_size.page import Page, Paper, chosen_paper, furniture, page_of, page_sheet
+from plangen.drawing.full_size.rulers import ruler, square
+from plangen.drawing.full_size.template_drawing import is_traced, template_drawing
+from plangen.drawing.full_size.tile_sheets import Tiled, map_block, sheet_number, tile, tile_sheets
+from plangen.drawing.marks import Mark, Sheet
+from plangen.drawing.text_block import heading, paragraph
+from plangen.facts import PlanFacts
+from plangen.machining.template import Template
+from plangen.units import UnitStyle
+
+_GAP = 4.0
+_MAP = 75.0
+"""Most height of a map, mm."""
+_CARDS_PAGE = 420.0
+"""Length of a page of cards off a roll, mm."""
+
+
+def full_size_sheets(facts: PlanFacts, templates: Sequence[Template]) -> tuple[Sheet, ...]:
+    """Every page of ``templates.pdf``; none where the design has nothing to trace or to wrap or to fold."""
+    paper = chosen_paper(facts.templates.cut.paper, sheet_style(facts).small)
+    traced = [template_drawing(t, facts.style) for t in templates if is_traced(t)]
+    if not traced:
+        return ()
+    under = _under(facts, paper)
+    page = page_of(paper, True, _CARDS_PAGE if paper.is_roll else None)
+    bare = [tile(drawing, paper) for drawing in traced]
+    # how many pages the maps take does not hang on the numbers in them
+    tiled = _numbered(bare, 2 + len(_maps(bare, page, facts.style)))
+    maps = _maps(tiled, page, facts.style)
+    sheets = [_first_page(page, tiled, under)]
+    for i, block in enumerate(maps):
+        number = sheet_number(2 + i)
+        marks = [*furniture(page, number, "Maps of the tiles", under, ""), _in_field(page, block)]
+        sheets.append(page_sheet(page, number, "Maps of the tiles", marks, (), "How the tiles lie together"))
+    for one in tiled:
+        sheets += tile_sheets(one, paper, under, facts.style)
+    return tuple(sheets)
+
+
+def _numbered(tiled: Sequence[Tiled], first: int) -> list[Tiled]:
+    found = []
+    for one in tiled:
+        found.append(replace(one, first=first))
+        first += len(one.tiling.kept)
+    return found
+
+
+def _under(facts: PlanFacts, paper: Paper) -> list[str]:
+    design = facts.design
+    sx, sy = paper.stretch
+    return [
+        "TRUE SIZE: print at 100 % (actual size)",
+        "" if paper.is_roll else f"{paper.name} paper",
+        "" if (sx, sy) == (1.0, 1.0) else f"stretched {sx:g} across, {sy:g} up for the printer",
+        f"revision {design.revisions[-1].letter}" if design.revisions else "",
+        str(design.title),
+        f"design {facts.sha256[:8]}, plangen {__version__}",
+    ]
+
+
+def _in_field(page: Page, block: Block) -> Mark:
+    x0, _, _, y1 = page.field
+    return block.placed(x0 + _GAP, y1 - _GAP)
+
+
+def _maps(tiled: Sequence[Tiled], page: Page, style: UnitStyle) -> tuple[Block, ...]:
+    x0, y0, x1, y1 = page.field
+    width = x1 - x0 - 2 * _GAP
+    blocks = [map_block(t, width, _MAP, style) for t in tiled if len(t.tiling.kept) > 1 or t.drawing.says]
+    return flowed("maps", blocks, (y1 - y0 - 2 * _GAP,), 8.0) if blocks else ()
+
+
+def _first_page(page: Page, tiled: Sequence[Tiled], under: Sequence[str]) -> Sheet:
+    """To be printed alone and measured, with what the rest is."""
+    x0, y0, x1, _ = page.field
+    width = x1 - x0 - 2 * _GAP
+    number = sheet_number(1)
+    steps = [
+        "Print this page alone, at 100 % (actual size), on one side, not fitted to the page.",
+        "Measure both squares and both long rulers, across and up, with the rule you will work with.",
+        "Print the rest only if they are true. If one way is off, write under templates: on paper: stretch: what a "
+        "ruler should measure divided by what it does, across and up, draw again and measure again.",
+        "Every page has a ruler each way and two squares: measure one again whenever the paper or the printer changes.",
+    ]
+    words = stacked(
+        "words",
+        [
+            heading("Print this page only, measure, then print the rest"),
+            *(paragraph(t, width, hanging=f"{i}.") for i, t in enumerate(steps, 1)),
+            heading("What follows"),
+            *(_line(t, width) for t in tiled),
+        ],
+        2.0,
+    )
+    left, foot = x0 + 8.0, y0 + 8.0
+    right = x1 - 8.0
+    marks = [
+        *furniture(page, number, "Print this page first and measure it", under, ""),
+        _in_field(page, words),
+        *ruler((left, foot), False, 150, 6),
+        *ruler((right, foot), True, 150, 6),
+        *square((left + 5.0, foot + 15.0), 50.0, "50 mm"),
+        *square((left + 65.0, foot + 15.0), 50.8, "2 in"),
+    ]
+    return page_sheet(
+        page, number, "Print first and measure", marks, (), "Rulers and squares to measure a print by"
+    )
+
+
+def _line(tiled: Tiled, width: float) -> Block:
+    numbers = list(tiled.numbers.values())
+    pages = numbers[0] if len(numbers) == 1 else f"{numbers[0]} to {numbers[-1]}"
+    return paragraph(f"{pages}: {tiled.drawing.mark}  {tiled.drawing.title}", width)
