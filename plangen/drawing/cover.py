@@ -27,8 +27,8 @@ from plangen.geometry.frames import Frame
 from plangen.geometry.silhouette import on_silhouette
 from plangen.geometry.solid import Solid
 
-_PICTURE_SHARE = 1 / 3
-"""Of the sheet, for the picture."""
+_PICTURE_SHARES = (1 / 3, 0.31, 0.29, 0.27)
+"""Of the sheet, for the picture: the first, or one that keeps the index whole."""
 _MARGIN = 5.0
 _COLUMN_GAP = 8.0
 _LETTERS = 3.5
@@ -75,17 +75,19 @@ def cover_drafts(
     paper = f"{style.small} portrait"
     field = free_field(paper)
     x0, y0, x1, y1 = (field[0] + _MARGIN, field[1] + _MARGIN, field[2] - _MARGIN, field[3] - _MARGIN)
-    sheet_area = (field[2] + 10) * (field[3] + 10 + 13.5)
-    foot = y1 - sheet_area * _PICTURE_SHARE / (field[2] - field[0])
     words = [paragraph(plain_words(facts.design.about), x1 - x0, _LETTERS)] if facts.design.about else []
     about = stacked("about", [*words, overall_block(facts, x1 - x0)], 2.0)
-    top = foot - BLOCK_GAP - about.height - BLOCK_GAP
+    sheet_area = (field[2] + 10) * (field[3] + 10 + 13.5)
+    feet = [y1 - sheet_area * share / (field[2] - field[0]) for share in _PICTURE_SHARES]
+    under = BLOCK_GAP + about.height + BLOCK_GAP
+    width = (x1 - x0 - _COLUMN_GAP) / 2
+    tried = [(foot, *_columns(facts, index, width, foot - under - y0)) for foot in feet]
+    foot, columns, over = next((t for t in tried if not t[2]), tried[0])
     marks: list[Mark] = [
         picture(whole, (x0 + 4, foot, x1 - 4, y1 - 2)),
         about.placed(x0, foot - BLOCK_GAP),
     ]
-    columns, over = _columns(facts, index, (x1 - x0 - _COLUMN_GAP) / 2, top - y0)
-    marks += [c.placed(x0 + i * (x1 - x0 + _COLUMN_GAP) / 2, top) for i, c in enumerate(columns)]
+    marks += [c.placed(x0 + i * (width + _COLUMN_GAP), foot - under) for i, c in enumerate(columns)]
     cover = Draft(
         key="cover",
         title=facts.design.title,

@@ -91,7 +91,7 @@ def _notes(facts: PlanFacts) -> list[str]:
         "Dimensions govern; do not scale the drawings. Sizes in parentheses repeat another.",
         "Sizes are finished sizes. Measure the stock you have before cutting anything that meets it.",
         f"Lists give {order}. Length runs with the grain (face grain of sheet goods).",
-        "Corners that look square are square; sides that look parallel are parallel.",
+        "What looks square or parallel is so.",
         "Left and right are those of a person who stands before the front elevation.",
         "On part sheets the face edge is down and end A left. Positions start at the small circle.",
         *(

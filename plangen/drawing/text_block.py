@@ -5,10 +5,10 @@ Notes are flush left, never justified, 45 to 60 characters a line (common practi
 
 from __future__ import annotations
 
-import math
+import itertools
 from collections.abc import Sequence
 
-from plangen.drawing.block import Block, balanced, spaced
+from plangen.drawing.block import Block, spaced, stacked
 from plangen.drawing.dimension_marks import line_pitch
 from plangen.drawing.lettering import DESCENT, LINE_PITCH, Box2, text_box, text_width, wrap
 from plangen.drawing.mark_geometry import polyline, rectangle
@@ -71,12 +71,29 @@ def caution_box(texts: Sequence[str], width: float, columns: int = 1) -> Block:
     own = (width - 2 * pad - gap * (columns - 1)) / columns
     head = paragraph("CAUTION", width - 2 * pad, VIEW_TITLE, "bold")
     rows = [spaced(paragraph(t, own), 1.5) for t in texts]
-    beside = balanced("caution", rows, columns, math.fsum(r.height for r in rows)) or ()
+    beside = [stacked("caution", column, 0.0) for column in _shared_out(rows, columns)]
     top = -pad - head.height - 1.5
     marks = [head.placed(pad, -pad), *(c.placed(pad + i * (own + gap), top) for i, c in enumerate(beside))]
     height = pad - top + max((c.height for c in beside), default=0.0) - 1.5
     frame = Stroke(rectangle((0.0, -height, width, 0.0)), "outline", True)
     return Block("caution", (frame, *marks), width, height)
+
+
+def _shared_out(rows: Sequence[Block], count: int) -> list[list[Block]]:
+    """The rows in ``count`` columns as low as can be, in their order within each; the last row ends the last column.
+    No row leads to the next, so a column may take any of them."""
+    if count == 1 or len(rows) < 3:
+        return [list(c) for c in ([rows] if count == 1 else [rows[:1], rows[1:]]) if c]
+    ways = itertools.product(range(count), repeat=len(rows) - 1)
+    best = min(((*way, count - 1) for way in ways), key=lambda way: (_tallest(rows, way, count), way))
+    return [[r for r, c in zip(rows, best, strict=True) if c == k] for k in range(count)]
+
+
+def _tallest(rows: Sequence[Block], way: Sequence[int], count: int) -> float:
+    heights = [0.0] * count
+    for row, column in zip(rows, way, strict=True):
+        heights[column] += row.height
+    return round(max(heights), 3)
 
 
 def view_title(title: str, scale_text: str) -> Block:
