@@ -31,8 +31,8 @@ from plangen.units import length_text_with_unit
 
 LETTERS = 3.5
 _MARGIN, _GAP, _ROW_GAP = 5.0, 6.0, 3.0
-_ROWS = (3, 4, 2)
-"""Steps on a sheet: the first of these numbers, or one that saves a sheet."""
+_ROWS = (2, 3, 4)
+"""Steps on a sheet: the least of these numbers for which the sheets are fewest."""
 _PICTURE_SHARE = 0.6
 _SQUARE, _SQUARE_GAP = 3.5, 2.5
 _SHAFT = 9.0
@@ -80,7 +80,7 @@ def _rows_of(words: Sequence[Block], room: float) -> tuple[int, float]:
     fitting = [n for n in _ROWS if heights[n] >= tall + 2.0]
     if not fitting:
         return 1, room
-    rows = min(fitting, key=lambda n: -(-len(words) // n))
+    rows = min(fitting, key=lambda n: (-(-len(words) // n), n))
     return rows, heights[rows]
 
 
