@@ -25,9 +25,11 @@ from plangen.design.sizes import evaluate_values
 from plangen.design.template_reading import ChosenTemplates, choose_templates
 from plangen.design.yard_reading import Supplied, choose_supply
 from plangen.dimensioning.assemblies import dimension_assemblies
+from plangen.dimensioning.assembly_marks import AssemblyMark, assembly_marks
 from plangen.dimensioning.bent import BentBar, dimension_bent
 from plangen.dimensioning.elevations import dimension_elevations
 from plangen.dimensioning.figures import AssemblyFigures, ElevationFigure, MemberFigures
+from plangen.dimensioning.marking import MarkingOut, marking_out
 from plangen.dimensioning.members import dimension_members
 from plangen.dimensioning.ownership import sizes_by_part, told_once
 from plangen.dimensioning.proof import rounding_findings, sheet_findings
@@ -86,6 +88,10 @@ class PlanFacts:
     elevation_figures: tuple[ElevationFigure, ...]
     assembly_figures: tuple[AssemblyFigures, ...]
     """Of the assemblies on which something is cut once they are together."""
+    marking: MarkingOut
+    """How the parts are marked out from the figures of their sheets."""
+    joint_marks: tuple[AssemblyMark, ...]
+    """The letter on both parts of each joint."""
     machining: Machining
     """Every cut: set-ups, settings, jigs. Planned on the piece as it is when all is done."""
     assembling: Assembling
@@ -158,6 +164,8 @@ def plan_facts(
         bent=dimension_bent(bench, style),
         elevation_figures=tuple(told_once(dimension_elevations(model, style), told, assemblies, style)),
         assembly_figures=assemblies,
+        marking=marking_out(bench, figures),
+        joint_marks=assembly_marks(model, [c.touches for c in contacts]),
         machining=machining,
         assembling=assembling,
         findings=in_order(found),

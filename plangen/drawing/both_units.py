@@ -11,6 +11,7 @@ from dataclasses import replace
 from typing import TypeVar
 
 from plangen.dimensioning.figures import AssemblyFigure, ElevationFigure, Figure, MemberFigures
+from plangen.dimensioning.marking import marking_out
 from plangen.facts import PlanFacts
 from plangen.units import STYLES, LengthUnit, UnitStyle, length_text
 
@@ -28,9 +29,11 @@ def in_both_units(facts: PlanFacts) -> PlanFacts:
     if not facts.design.drawing.both_units:
         return facts
     style = STYLES[other_unit(facts.style.length)]
+    figures = tuple(_of_sheet(s, style) for s in facts.figures)
     return replace(
         facts,
-        figures=tuple(_of_sheet(s, style) for s in facts.figures),
+        figures=figures,
+        marking=marking_out(facts.bench, figures),
         elevation_figures=tuple(_plain(f, style) for f in facts.elevation_figures),
         assembly_figures=tuple(
             replace(a, figures=tuple(_plain(f, style) for f in a.figures)) for a in facts.assembly_figures

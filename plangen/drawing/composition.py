@@ -24,6 +24,7 @@ from plangen.drawing.draft import (
 from plangen.drawing.elevations import elevation_drafts
 from plangen.drawing.exploded import exploded_drafts
 from plangen.drawing.list_sheets import list_drafts, plain_drafts
+from plangen.drawing.marking_sheets import marking_drafts
 from plangen.drawing.marks import Group, Lettering, Mark, Sheet
 from plangen.drawing.part_sheet import PartWork, part_drafts
 from plangen.drawing.placing_rule import Method
@@ -46,13 +47,14 @@ _DEFAULT_METHOD: dict[str, Method] = {"in": "third", "mm": "first"}
 
 def compose_sheets(facts: PlanFacts) -> tuple[Sheet, ...]:
     """Every sheet of the set in reading order: cover and notes, elevations, what to buy, what to cut, the
-    parts in the order of the cutting list, plain parts, set-ups, assemblies, stages, order of work."""
+    parts in the order of the cutting list, plain parts, marking out, set-ups, assemblies, stages, order of work."""
     facts = in_both_units(facts)
     style = sheet_style(facts)
     whole = project_whole(facts.model, side_of(facts.elevation_figures, style.method))
     elevations = elevation_drafts(facts, style, whole)
     parts = _part_drafts(facts, style)
     plain = plain_drafts(facts, style)
+    marking = marking_drafts(facts, style)
     cuts = setup_drafts(facts, style)
     together = assembly_drafts(facts, style)
     apart = exploded_drafts(facts, style)
@@ -69,6 +71,7 @@ def compose_sheets(facts: PlanFacts) -> tuple[Sheet, ...]:
             *broken_down,
             *(_with_set_ups(d, numbers) for d in parts),
             *plain,
+            *marking,
             *cuts,
             *together,
             *work,

@@ -241,19 +241,25 @@ def _members(pieces: Sequence[Piece], collected: _Collector) -> list[Member]:
     return members
 
 
-class _Marks:
-    """Item references: A, B ... Z, AA for what is made (no I or O); H1, H2 for what is bought."""
+_LETTERS = "ABCDEFGHJKLMNPQRSTUVWXYZ"
 
-    _LETTERS = "ABCDEFGHJKLMNPQRSTUVWXYZ"
+
+def item_letters(index: int) -> str:
+    """A, B ... Z, AA for 0, 1 and on; no I or O."""
+    base = len(_LETTERS)
+    return _LETTERS[index] if index < base else _LETTERS[index // base - 1] + _LETTERS[index % base]
+
+
+class _Marks:
+    """Item references: letters for what is made; H1, H2 for what is bought."""
 
     def __init__(self) -> None:
         self._made = 0
         self._bought = 0
 
     def made(self) -> str:
-        n, base = self._made, len(self._LETTERS)
         self._made += 1
-        return self._LETTERS[n] if n < base else self._LETTERS[n // base - 1] + self._LETTERS[n % base]
+        return item_letters(self._made - 1)
 
     def bought(self) -> str:
         self._bought += 1

@@ -20,7 +20,7 @@ from plangen.geometry.vectors import Point, Vec, cross, dot, sub, unit
 
 TOP = {
     "schema", "version", "design", "members", "joints", "assemblies", "assembling", "elevations", "setups", "settings",
-    "jigs", "machining", "hardware", "stock", "buying", "layouts", "weight", "findings", "templates",
+    "marking_out", "jigs", "machining", "hardware", "stock", "buying", "layouts", "weight", "findings", "templates",
     "sheets", "files",
 }  # fmt: skip
 KEYS: dict[str, set[str]] = {
@@ -35,6 +35,7 @@ KEYS: dict[str, set[str]] = {
     "elevations": {
         "id", "view", "kind", "value", "printed", "reference", "points", "direction", "what", "sheet",
     },
+    "marking_out": {"gangs", "gauges", "bevels", "sticks", "joints"},
     "hardware": {"name", "quantity", "size", "length", "spare", "uses"},
     "findings": {"level", "rule", "text", "line", "column", "members"},
     "sheets": {"number", "title", "kind", "paper", "scale", "views", "scales"},
@@ -113,7 +114,8 @@ def test_every_promised_key_is_there_and_no_other(facts: PlanFacts) -> None:
     assert set(content) == TOP
     assert set(content["design"]) == KEYS["design"]
     assert set(content["design"]["units"]) == {"length", "step", "angle_step"}
-    for name in set(KEYS) - {"design"}:
+    assert set(content["marking_out"]) == KEYS["marking_out"]
+    for name in set(KEYS) - {"design", "marking_out"}:
         for row in content[name]:
             assert set(row) == KEYS[name], name
     for row in content["stock"]:
