@@ -79,6 +79,13 @@ class Neighbours:
         return False
 
 
+def cutters_of(member: Member, feature: Feature) -> tuple[tuple[Form, ...], ...]:
+    """The forms of each cutter of a feature."""
+    known: dict[str, Form] = dict(member.blank.planes())
+    known |= {s.id: s.form for f in member.features for s in f.surfaces}
+    return tuple(tuple(known[i] for i in ids) for ids in feature.cutters)
+
+
 def _forms_by_cutter(member: Member) -> tuple[tuple[Form, ...], ...]:
     known: dict[str, Form] = dict(member.blank.planes())
     known |= {s.id: s.form for f in member.features for s in f.surfaces}

@@ -2,17 +2,23 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
 from plangen import __version__
-from plangen.drawing.block import Block, flowed, stacked
+from plangen.drawing.block import Block, balanced, flowed, spaced, stacked
 from plangen.drawing.composition import sheet_style
+from plangen.drawing.full_size.card_pages import card_block, card_sheets, in_rows, room_for_cards
+from plangen.drawing.full_size.cards import bend_cards, bevel_cards, sight_cards, story_sticks
+from plangen.drawing.full_size.drawing import FullSize
+from plangen.drawing.full_size.labels import label_blocks
 from plangen.drawing.full_size.page import Page, Paper, chosen_paper, furniture, page_of, page_sheet
-from plangen.drawing.full_size.rulers import ruler, square
+from plangen.drawing.full_size.rulers import SQUARES, ruler, square
 from plangen.drawing.full_size.template_drawing import is_traced, template_drawing
 from plangen.drawing.full_size.tile_sheets import Tiled, map_block, sheet_number, tile, tile_sheets
+from plangen.drawing.full_size.wraps import wraps
 from plangen.drawing.marks import Mark, Sheet
+from plangen.drawing.setup_names import Names
 from plangen.drawing.text_block import heading, paragraph
 from plangen.facts import PlanFacts
 from plangen.machining.template import Template
@@ -26,25 +32,68 @@ _CARDS_PAGE = 420.0
 
 
 def full_size_sheets(facts: PlanFacts, templates: Sequence[Template]) -> tuple[Sheet, ...]:
-    """Every page of ``templates.pdf``; none where the design has nothing to trace or to wrap or to fold."""
+    """Every page of ``templates.pdf``."""
     paper = chosen_paper(facts.templates.cut.paper, sheet_style(facts).small)
-    traced = [template_drawing(t, facts.style) for t in templates if is_traced(t)]
-    if not traced:
-        return ()
-    under = _under(facts, paper)
     page = page_of(paper, True, _CARDS_PAGE if paper.is_roll else None)
-    bare = [tile(drawing, paper) for drawing in traced]
+    room = room_for_cards(page)
+    large = [template_drawing(t, facts.style) for t in templates if is_traced(t)]
+    cards: list[Block] = []
+    for drawing in hand_papers(facts):
+        block = card_block(drawing, room)
+        if block is None:
+            large.append(drawing)
+        else:
+            cards.append(block)
+    sticks = story_sticks(facts.marking.sticks)
+    large += [] if sticks is None else [sticks]
+    card_pages = in_rows(cards, room)
+    labels = in_rows(label_blocks(facts.bench, facts.joint_marks), room)
+    bare = [tile(drawing, paper) for drawing in large]
     # how many pages the maps take does not hang on the numbers in them
     tiled = _numbered(bare, 2 + len(_maps(bare, page, facts.style)))
     maps = _maps(tiled, page, facts.style)
-    sheets = [_first_page(page, tiled, under)]
+    behind = 2 + len(maps) + sum(len(t.tiling.kept) for t in tiled)
+    rest = [("Cards for hand work", card_pages), ("Part labels", labels)]
+    under = _under(facts, paper)
+    sheets = [_first_page(page, [*_contents(tiled), *_rest_contents(rest, behind)], under)]
     for i, block in enumerate(maps):
         number = sheet_number(2 + i)
-        marks = [*furniture(page, number, "Maps of the tiles", under, ""), _in_field(page, block)]
+        marks = [
+            *furniture(page, number, "Maps of the tiles", under, ""),
+            *_foot_squares(page),
+            _in_field(page, block),
+        ]
         sheets.append(page_sheet(page, number, "Maps of the tiles", marks, (), "How the tiles lie together"))
     for one in tiled:
         sheets += tile_sheets(one, paper, under, facts.style)
+    for title, pages in rest:
+        sheets += card_sheets(title, pages, page, behind, under, ())
+        behind += len(pages)
     return tuple(sheets)
+
+
+def hand_papers(facts: PlanFacts) -> Iterator[FullSize]:
+    """Strips, blocks and cards for work by hand, each only where the design has such a thing."""
+    yield from wraps(facts.bench.members, facts.style)
+    names = Names(facts.machining.setups)
+    yield from sight_cards(facts.machining.setups, facts.bench.members, names, facts.style)
+    yield from bend_cards(facts.bent)
+    yield from bevel_cards(facts.marking.bevels)
+
+
+def _contents(tiled: Sequence[Tiled]) -> list[str]:
+    return [f"{_pages(list(t.numbers.values()))}: {t.drawing.mark}  {t.drawing.title}" for t in tiled]
+
+
+def _rest_contents(rest: Sequence[tuple[str, Sequence[Block]]], first: int) -> Iterator[str]:
+    for title, pages in rest:
+        if pages:
+            yield f"{_pages([sheet_number(first + i) for i in range(len(pages))])}: {title}"
+        first += len(pages)
+
+
+def _pages(numbers: Sequence[str]) -> str:
+    return numbers[0] if len(numbers) == 1 else f"{numbers[0]} to {numbers[-1]}"
 
 
 def _numbered(tiled: Sequence[Tiled], first: int) -> list[Tiled]:
@@ -73,14 +122,28 @@ def _in_field(page: Page, block: Block) -> Mark:
     return block.placed(x0 + _GAP, y1 - _GAP)
 
 
+def _columns(lines: Sequence[Block], width: float) -> Block:
+    """In two columns where one would be long."""
+    columns = balanced("contents", [spaced(b, 1.0) for b in lines], 2, 110.0)
+    shown = (stacked("contents", lines, 1.0),) if columns is None or len(lines) < 12 else columns
+    marks = tuple(c.placed(i * (width + 8.0) / 2, 0.0) for i, c in enumerate(shown))
+    return Block("contents", marks, width, max(c.height for c in shown))
+
+
+def _foot_squares(page: Page) -> Iterator[Mark]:
+    x, y, *_ = page.field
+    for side, name in SQUARES:
+        yield from square((x + _GAP, y + 2.0), side, name)
+        x += side + _GAP
+
+
 def _maps(tiled: Sequence[Tiled], page: Page, style: UnitStyle) -> tuple[Block, ...]:
-    x0, y0, x1, y1 = page.field
-    width = x1 - x0 - 2 * _GAP
+    width = room_for_cards(page)[0]
     blocks = [map_block(t, width, _MAP, style) for t in tiled if len(t.tiling.kept) > 1 or t.drawing.says]
-    return flowed("maps", blocks, (y1 - y0 - 2 * _GAP,), 8.0) if blocks else ()
+    return flowed("maps", blocks, (room_for_cards(page)[1],), 8.0) if blocks else ()
 
 
-def _first_page(page: Page, tiled: Sequence[Tiled], under: Sequence[str]) -> Sheet:
+def _first_page(page: Page, contents: Sequence[str], under: Sequence[str]) -> Sheet:
     """To be printed alone and measured, with what the rest is."""
     x0, y0, x1, _ = page.field
     width = x1 - x0 - 2 * _GAP
@@ -98,7 +161,7 @@ def _first_page(page: Page, tiled: Sequence[Tiled], under: Sequence[str]) -> She
             heading("Print this page only, measure, then print the rest"),
             *(paragraph(t, width, hanging=f"{i}.") for i, t in enumerate(steps, 1)),
             heading("What follows"),
-            *(_line(t, width) for t in tiled),
+            _columns([paragraph(t, (width - 8.0) / 2) for t in contents], width),
         ],
         2.0,
     )
@@ -115,9 +178,3 @@ def _first_page(page: Page, tiled: Sequence[Tiled], under: Sequence[str]) -> She
     return page_sheet(
         page, number, "Print first and measure", marks, (), "Rulers and squares to measure a print by"
     )
-
-
-def _line(tiled: Tiled, width: float) -> Block:
-    numbers = list(tiled.numbers.values())
-    pages = numbers[0] if len(numbers) == 1 else f"{numbers[0]} to {numbers[-1]}"
-    return paragraph(f"{pages}: {tiled.drawing.mark}  {tiled.drawing.title}", width)

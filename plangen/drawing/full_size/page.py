@@ -84,11 +84,16 @@ def field_sizes(paper: Paper) -> list[tuple[bool, Vec2]]:
     return [(u, (f[2] - f[0], f[3] - f[1])) for u, f in pages]
 
 
-def furniture(page: Page, number: str, head: str, under: Sequence[str], says: str) -> list[Mark]:
-    """Rulers, the frame of the field, the head with ``under`` in its second line, ``says`` beside the ruler."""
+def furniture(
+    page: Page, number: str, head: str, under: Sequence[str], says: str, key: float = 0.0
+) -> list[Mark]:
+    """Rulers, the frame of the field, the head with ``under`` in its second line, ``says`` beside the ruler.
+
+    ``key``: room left for a map beside the number, mm.
+    """
     x0, y0, x1, y1 = page.inner
     fx0, fy0, _, fy1 = page.field
-    right = x1 - 14.0
+    right = x1 - 14.0 - key
     title, height = fitted(head, right - x0 - 2, (_LETTERS, _SMALL))
     second = "  ·  ".join(t for t in under if t)
     beside = fx0 + 125.0

@@ -32,7 +32,7 @@ def ruler(start: Vec2, upward: bool, millimetres: int, inches: int) -> list[Mark
     turn = 90.0 if upward else 0.0
     names = ((f"{millimetres} mm", _GAP), (f"{inches} in", -_GAP - LETTERS))
     return [
-        *(Stroke((line,), "narrow") for line in lines),
+        Stroke(tuple(lines), "narrow"),
         *(Lettering(text, at(end + 1.5, off), LETTERS, "left", turn) for text, off in names),
     ]
 

@@ -14,18 +14,19 @@ from plangen.drawing.full_size.drawing import FullSize, cross
 from plangen.drawing.marks import Lettering, LineUse, Mark, Stroke
 from plangen.geometry.curves import Curve, Line, Vec2
 from plangen.geometry.outline_boxes import curve_box
-from plangen.machining.template import Contour, Follow, Template
-from plangen.units import UnitStyle, length_text
+from plangen.geometry.surfaces import Plane
+from plangen.machining.template import SHAPINGS, Contour, Follow, Template
+from plangen.units import UnitStyle, length_text, length_text_with_unit
 
 FOLLOWED: dict[Follow, str] = {
     "both sides": "",
-    "face side": "Follow the heavy line, on the face side: cut square through, then bevel to the dashed line on the "
-    "back.",
-    "back": "Follow the heavy line, the back's: cut square through, then bevel to the dashed line on the face side.",
-    "outside of both": "Follow the heavy line, outside of both faces: cut square through, then bevel to the dashed "
-    "lines: long dashes on the face side, chain on the back.",
+    "face side": "Follow the heavy line, on the face side{then}; dashed is the outline on the back.",
+    "back": "Follow the heavy line, the back's{then}; dashed is the outline on the face side.",
+    "outside of both": "Follow the heavy line, outside of both faces{then}; dashed is the outline on the face side, "
+    "chain the one on the back.",
 }
 """Which of two outlines is cut, and what the other is."""
+_BEVEL = ": cut square through, then bevel to the other"
 _LINES: dict[str, LineUse] = {
     "through outside": "outline",
     "through inside": "outline",
@@ -36,8 +37,9 @@ _LINES: dict[str, LineUse] = {
     "mark": "narrow",
 }
 _NOT_CUT = ("face outline", "back outline")
+_LEANS = 1e-3
 _LETTERS = 2.5
-_SAME = 1e-4
+_SAME = 1e-3
 _LEAST_EDGE = 30.0
 """Millimetres of straight face edge that the marks of faces stand on."""
 
@@ -56,7 +58,7 @@ def template_drawing(template: Template, style: UnitStyle) -> FullSize:
     count = "" if template.quantity == 1 else f", make {template.quantity}"
     lines = tuple(c for k in template.contours if k.operation in _LINES for c in k.curves)
     bored = [k for k in template.contours if k.operation == "bore" and k.circle is not None]
-    says = [FOLLOWED[template.follow], *_left_on(template, style)]
+    says = [_followed(template), *_left_on(template, style)]
     return FullSize(
         mark=member.mark,
         title=f"{member.name}{hand}{count}",
@@ -84,10 +86,41 @@ def _outlines(template: Template) -> Iterator[Mark]:
         yield Stroke(contour.curves, use, contour.closed)
 
 
+def _followed(template: Template) -> str:
+    """Beveled only where a side leans; else the outlines differ by what is sunk from one face."""
+    if not _other_outlines(template):
+        return ""
+    leans = any(
+        isinstance(s.form, Plane) and _LEANS < abs(s.form.normal[2]) < 1 - _LEANS
+        for f in template.member.features
+        if f.kind in SHAPINGS or f.kind == "mitre"
+        for s in f.surfaces
+    )
+    return FOLLOWED[template.follow].format(then=_BEVEL if leans else "")
+
+
+def _other_outlines(template: Template) -> list[Contour]:
+    """Outlines of face side and back that are not the cut one: openings that differ do not count."""
+    cut = _box(template.outline.curves), len(template.outline.curves)
+    found = []
+    for operation in _NOT_CUT:
+        loops = [c for c in template.contours if c.operation == operation]
+        if loops:
+            outer = max(loops, key=lambda c: _area(_box(c.curves)))
+            box, sides = _box(outer.curves), len(outer.curves)
+            if sides != cut[1] or max(abs(a - b) for a, b in zip(box, cut[0], strict=True)) > _SAME:
+                found.append(outer)
+    return found
+
+
+def _area(box: tuple[float, float, float, float]) -> float:
+    return (box[2] - box[0]) * (box[3] - box[1])
+
+
 def _left_on(template: Template, style: UnitStyle) -> Iterator[str]:
     for end, left in zip("AB", template.member.allowance, strict=True):
         if left:
-            yield f"End {end} is fitted on the work: leave {length_text(left, style)} on."
+            yield f"End {end} is fitted on the work: leave {length_text_with_unit(left, style)} on."
 
 
 def _hole(contour: Contour, thick: float, style: UnitStyle) -> Iterator[Mark]:

@@ -156,7 +156,11 @@ def tile_sheets(tiled: Tiled, paper: Paper, under: Sequence[str], style: UnitSty
             number,
             f"{drawing.mark} {drawing.title}".strip()
             + (f", tile {spot[0] + 1}-{spot[1] + 1}" if where else ""),
-            [*furniture(page, number, head, under, says), *_key(page, tiling, spot), *placed],
+            [
+                *furniture(page, number, head, under, says, 24.0 if where else 0.0),
+                *_key(page, tiling, spot),
+                *placed,
+            ],
             (drawing.mark,) if drawing.mark else (),
             f"{drawing.title} at full size, {where or 'whole'}",
         )

@@ -169,7 +169,7 @@ def _origins(
     start: float, spare: float, step: float, overlap: float, count: int, corners: np.ndarray
 ) -> list[float]:
     """Where the first field may begin: spare room shared, and seams that pass a corner by."""
-    found = [start - spare / 2, start - spare, start]
+    found = [start - spare / 2] if count == 1 else [start, start - spare, start - spare / 2]
     if count > 1:
         for corner in np.unique(np.round(corners, 3))[:: max(1, len(corners) // _CORNERS)]:
             for beside in (-_CLEAR - 1, _CLEAR + 1):
