@@ -8,7 +8,7 @@ Drawing and exporting start from here and compute no size of the work again.
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 from pathlib import PurePath
 
@@ -43,7 +43,7 @@ from plangen.placing.building import place_member
 from plangen.placing.scope import Scope
 from plangen.stock.balance import Balance, balance
 from plangen.stock.coating import CoatingRow, bare_surface, coating_rows, glue_row
-from plangen.stock.contacts import joint_contacts
+from plangen.stock.contacts import JointContact, joint_contacts
 from plangen.stock.cutting_list import CuttingRow, cutting_list
 from plangen.stock.hardware_list import HardwareRow, hardware_list
 from plangen.stock.materials_list import MaterialRow, listed
@@ -99,6 +99,41 @@ class PlanFacts:
     findings: tuple[Finding, ...]
 
 
+@dataclass(frozen=True)
+class _Given:
+    """What the design and the files beside it say."""
+
+    design: Design
+    values: dict[str, Quantity]
+    shop: ChosenShop
+    templates: ChosenTemplates
+    supply: Supplied
+    scope: Scope
+
+    @property
+    def style(self) -> UnitStyle:
+        """How this design's figures are printed."""
+        style, drawing = STYLES[self.design.units], self.design.drawing
+        if drawing.sizes is not None:
+            style = replace(style, step=as_length(self.scope.quantity(drawing.sizes), self.design.units))
+        if drawing.angles is not None:
+            style = replace(style, angle_step=as_angle(self.scope.quantity(drawing.angles)))
+        return style
+
+
+@dataclass(frozen=True)
+class _Planned:
+    """How the piece is made and put together; the models with the jigs for it."""
+
+    model: Model
+    bench: Model
+    contacts: tuple[JointContact, ...]
+    machining: Machining
+    assembling: Assembling
+    figures: tuple[MemberFigures, ...]
+    findings: tuple[Finding, ...]
+
+
 def plan_facts(
     data: bytes, file: str, beside: Beside = nothing_beside
 ) -> tuple[PlanFacts | None, tuple[Finding, ...]]:
@@ -111,45 +146,74 @@ def plan_facts(
     if design is None:
         return None, findings
     try:
-        values = evaluate_values(design)
-        shop = choose_shop(design, file, beside)
-        templates = choose_templates(design, file, beside)
-        supply = choose_supply(design, file, beside)
-        scope = Scope(design, values, place_member)
-        model = build_model(design, scope)
+        given = _given(design, file, beside)
+        model = build_model(design, given.scope)
         bench = bench_model(model)
-        found = (*findings, *model.findings, *check_model(design, scope, model))
+        found = (*findings, *model.findings, *check_model(design, given.scope, model))
     except DesignError as problem:
         return None, in_order((*findings, *problem.findings))
-    if any(f.level == "error" for f in found):
+    if _is_wrong(found):
         return None, in_order(found)
+    planned = _planned(given, model, bench)
+    found = (*found, *planned.findings)
+    if _is_wrong(found):
+        return None, in_order(found)
+    facts = _listed(given, planned, PurePath(file), hashlib.sha256(data).hexdigest(), in_order(found))
+    return facts, facts.findings
+
+
+def _is_wrong(found: Iterable[Finding]) -> bool:
+    return any(f.level == "error" for f in found)
+
+
+def _given(design: Design, file: str, beside: Beside) -> _Given:
+    """Raises DesignError for what a file beside the design holds."""
+    values = evaluate_values(design)
+    shop = choose_shop(design, file, beside)
+    templates = choose_templates(design, file, beside)
+    supply = choose_supply(design, file, beside)
+    return _Given(design, values, shop, templates, supply, Scope(design, values, place_member))
+
+
+def _planned(given: _Given, model: Model, bench: Model) -> _Planned:
+    design, supply, style = given.design, given.supply, given.style
     contacts = joint_contacts(model)
     forced = forced_parts(model, contacts, design.units, supply.air)
-    found = (*found, *check_supply(design, model, supply.yard))
-    found = (*found, *check_moving(forced, swing_of(supply.air), design.units))
-    assembling = plan_assembling(model, leaving_groups(design, scope))
-    machining = plan_cuts(model, shop.shop, design.units)
+    assembling = plan_assembling(model, leaving_groups(design, given.scope))
+    machining = plan_cuts(model, given.shop.shop, design.units)
     if machining.members:
         model = replace(model, members=(*model.members, *machining.members))
         bench = replace(bench, members=(*bench.members, *machining.members))
-    style = _style(design, scope)
     figures = dimension_members(bench, style)
-    found = (*found, *sheet_findings(bench, figures), *rounding_findings(bench, figures, style))
-    found = (*found, *_beyond_the_shop(machining, model), *_not_straight(assembling, model))
-    if any(f.level == "error" for f in found):
-        return None, in_order(found)
+    findings = (
+        *check_supply(design, model, supply.yard),
+        *check_moving(forced, swing_of(supply.air), design.units),
+        *sheet_findings(bench, figures),
+        *rounding_findings(bench, figures, style),
+        *_beyond_the_shop(machining, model),
+        *_not_straight(assembling, model),
+    )
+    return _Planned(model, bench, contacts, machining, assembling, figures, findings)
+
+
+def _listed(
+    given: _Given, planned: _Planned, file: PurePath, sha256: str, findings: tuple[Finding, ...]
+) -> PlanFacts:
+    """The facts: what is planned, and every list and figure that follows from it."""
+    design, supply, style = given.design, given.supply, given.style
+    model, bench, figures, contacts = planned.model, planned.bench, planned.figures, planned.contacts
     told, assemblies = sizes_by_part(bench, figures), dimension_assemblies(model, bench, figures, style)
     cutting = cutting_list(bench, design.units, supply.allowances, supply.yard)
     coats = coating_rows(bare_surface(model, contacts), supply.coats, map(str, design.finish), design.units)
     glue = glue_row(contacts, cutting, design.units)
-    facts = PlanFacts(
+    return PlanFacts(
         design=design,
-        name=PurePath(file).stem,
-        source=PurePath(file).name,
-        sha256=hashlib.sha256(data).hexdigest(),
-        values=values,
-        shop=shop,
-        templates=templates,
+        name=file.stem,
+        source=file.name,
+        sha256=sha256,
+        values=given.values,
+        shop=given.shop,
+        templates=given.templates,
         supply=supply,
         style=style,
         model=model,
@@ -166,11 +230,10 @@ def plan_facts(
         assembly_figures=assemblies,
         marking=marking_out(bench, figures),
         joint_marks=assembly_marks(model, [c.touches for c in contacts]),
-        machining=machining,
-        assembling=assembling,
-        findings=in_order(found),
+        machining=planned.machining,
+        assembling=planned.assembling,
+        findings=findings,
     )
-    return facts, facts.findings
 
 
 def _beyond_the_shop(machining: Machining, model: Model) -> Iterator[Finding]:
@@ -193,13 +256,3 @@ def _not_straight(assembling: Assembling, model: Model) -> Iterator[Finding]:
 def check_text(text: str, file: str) -> tuple[Finding, ...]:
     """The findings of a design given as text."""
     return plan_facts(text.encode(), file)[1]
-
-
-def _style(design: Design, scope: Scope) -> UnitStyle:
-    """How this design's figures are printed."""
-    style = STYLES[design.units]
-    if design.drawing.sizes is not None:
-        style = replace(style, step=as_length(scope.quantity(design.drawing.sizes), design.units))
-    if design.drawing.angles is not None:
-        style = replace(style, angle_step=as_angle(scope.quantity(design.drawing.angles)))
-    return style
