@@ -7,12 +7,14 @@ axonometric view; their layer is off unless the design draws them.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 from ezdxf.document import Drawing
 
 from plangen import __version__
 from plangen.drawing.both_units import in_both_units
+from plangen.drawing.linework import LINES
+from plangen.drawing.marks import LineUse
 from plangen.drawing.placing_rule import Method
 from plangen.drawing.scene_views import aligned_origins, projection_method
 from plangen.drawing.view_on_paper import ProjectedView
@@ -41,63 +43,77 @@ SMOOTH_WEIGHT = 25
 _FLAT = ("front", "left", "right", "plan")
 _TITLES = {"front": "FRONT", "left": "LEFT SIDE", "right": "RIGHT SIDE", "plan": "PLAN",
            "axonometric": "AXONOMETRIC"}  # fmt: skip
-LAYERS = {
-    # name: (colour, line type, weight in 1/100 mm)
-    "OUTLINE": (7, "CONTINUOUS", 50),
-    "HIDDEN": (8, "DASHED", 25),
-    "CENTRE": (1, "CENTER", 25),
-    "DIM": (5, "CONTINUOUS", 25),
-    "TEXT": (7, "CONTINUOUS", 35),
-    "TITLE": (7, "CONTINUOUS", 50),
+LAYERS: dict[str, tuple[int, LineUse, int]] = {
+    # name: (colour, whose line type, weight in 1/100 mm)
+    "OUTLINE": (7, "outline", 50),
+    "HIDDEN": (8, "hidden", 25),
+    "CENTRE": (1, "centre", 25),
+    "DIM": (5, "dimension", 25),
+    "TEXT": (7, "narrow", 35),
+    "TITLE": (7, "narrow", 50),
 }
 
 
 def views_dxf_bytes(facts: PlanFacts, views: Sequence[ProjectedView]) -> bytes:
     """The file; ``views`` are of the whole piece, a front view among them."""
-    unit = facts.style.length
-    letters = _letter_height(facts, views)
     with fixed_metadata():
-        document = new_document(unit, ["linetypes"])
-        pen = Pen(document.modelspace(), unit, letters)
-        _set_layers(document, pen, bool(facts.design.drawing.hidden_lines))
-        set_dimension_style(document, pen)
-        _draw(facts, views, pen)
+        document, pen = open_document(facts, views)
+        draw_views(facts, views, pen)
         set_extents(document, *pen.extents())
         return document_bytes(document)
 
 
-def _letter_height(facts: PlanFacts, views: Sequence[ProjectedView]) -> float:
-    """Millimetres of the work: as on a sheet that holds the views at the largest standard scale."""
+def open_document(facts: PlanFacts, views: Sequence[ProjectedView]) -> tuple[Drawing, Pen]:
+    """A document with its layers and styles, and a pen in its model space."""
+    unit = facts.style.length
+    ratio = _scale_of(facts, views)
+    document = new_document(unit)
+    pen = Pen(document.modelspace(), unit, LETTERS / ratio)
+    _set_layers(document, pen, bool(facts.design.drawing.hidden_lines))
+    # patterns of the line types are millimetres of paper
+    document.header["$LTSCALE"] = pen.size(1 / ratio)
+    document.header["$PSLTSCALE"] = 0
+    set_dimension_style(document, pen)
+    return document, pen
+
+
+def _scale_of(facts: PlanFacts, views: Sequence[ProjectedView]) -> float:
+    """Paper over work, as on a sheet that holds the views at the largest standard scale."""
     width = sum(v.width for v in views if v.name in ("front", "left", "right"))
     scales = SCALES[facts.style.length]
     fitting = next((s for s in scales if width * float(s.ratio) <= PAPER_WIDTH), scales[-1])
-    return LETTERS / float(fitting.ratio)
+    return float(fitting.ratio)
+
+
+def line_type(document: Drawing, use: LineUse) -> str:
+    """Name of the line type with a use's dashes, millimetres of paper; made where it is not there yet."""
+    dashes = LINES[use].dashes
+    if not dashes:
+        return "CONTINUOUS"
+    name = f"PLAN_{use.upper().replace(' ', '_')}"
+    if name not in document.linetypes:
+        pattern = [d if i % 2 == 0 else -d for i, d in enumerate(dashes)]
+        document.linetypes.add(name, [sum(dashes), *pattern], description=f"{use}, ISO 128")
+    return name
 
 
 def _set_layers(document: Drawing, pen: Pen, hidden: bool) -> None:
     document.styles.new(TEXT_STYLE, dxfattribs={"font": "txt"})
     document.header["$TEXTSTYLE"] = TEXT_STYLE
     document.header["$TEXTSIZE"] = pen.size(pen.letters)
-    # dashes of the standard line types are a few millimetres long on paper
-    document.header["$LTSCALE"] = pen.size(pen.letters) * 2
-    for name, (colour, line, weight) in LAYERS.items():
-        layer = document.layers.add(name, color=colour, linetype=line, lineweight=weight)
+    for name, (colour, use, weight) in LAYERS.items():
+        layer = document.layers.add(name, color=colour, linetype=line_type(document, use), lineweight=weight)
         if name == "HIDDEN" and not hidden:
             layer.off()
 
 
-def _draw(facts: PlanFacts, views: Sequence[ProjectedView], pen: Pen) -> None:
+def draw_views(facts: PlanFacts, views: Sequence[ProjectedView], pen: Pen) -> None:
+    """The views with their dimensions and names, and the title under them."""
     facts = in_both_units(facts)
     figures = {v.name: [f for f in facts.elevation_figures if f.view == v.name] for v in views}
     laid = {v.name: lay_figures(figures[v.name], v, pen.letters) for v in views}
-    every = [item for items in laid.values() for item in items]
-    # dimension lines of two neighbours may meet between them; across, a view's own name takes no room
-    gap = (
-        _room(count_lines(every, "left", "right"), 2.0, pen),
-        _room(count_lines(every, "below", "above"), 5.0, pen),
-    )
     method = projection_method(facts)
-    origins = aligned_origins(views, method, gap)
+    origins = aligned_origins(views, method, _gap(laid, pen))
     for view in views:
         origin = origins[view.name]
         for stroke in view.strokes if view.name in _FLAT else visible_only(view.strokes):
@@ -110,6 +126,23 @@ def _draw(facts: PlanFacts, views: Sequence[ProjectedView], pen: Pen) -> None:
                 add_angular(pen, figure, view, origin)
         _name_view(pen, view, origin, laid[view.name])
     _write_title(facts, pen, method)
+
+
+def views_gap(facts: PlanFacts, views: Sequence[ProjectedView], pen: Pen) -> Vec2:
+    """Room between the views in model space, across and up, millimetres of the work."""
+    every = in_both_units(facts).elevation_figures
+    return _gap(
+        {v.name: lay_figures([f for f in every if f.view == v.name], v, pen.letters) for v in views}, pen
+    )
+
+
+def _gap(laid: Mapping[str, Sequence[Laid]], pen: Pen) -> Vec2:
+    """Dimension lines of two neighbours may meet between them; across, a view's own name takes no room."""
+    every = [item for items in laid.values() for item in items]
+    return (
+        _room(count_lines(every, "left", "right"), 2.0, pen),
+        _room(count_lines(every, "below", "above"), 5.0, pen),
+    )
 
 
 def _room(lines: int, more: float, pen: Pen) -> float:

@@ -1,4 +1,4 @@
-"""Strokes and words in a DXF model space, from millimetres of the work to the drawing's unit."""
+"""Strokes and words in a DXF space, from millimetres of the work to the drawing's unit."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ import math
 from dataclasses import dataclass, field
 
 from ezdxf.enums import TextEntityAlignment
-from ezdxf.layouts import Modelspace
+from ezdxf.layouts import BaseLayout
 
 from plangen.export.dxf_text import ascii_words
 from plangen.geometry.arcs_through import arcs_through
@@ -26,10 +26,12 @@ _SHORTEST = 0.01
 class Pen:
     """Writes millimetres of the work, each stroke once."""
 
-    space: Modelspace
+    space: BaseLayout
     unit: LengthUnit
     letters: float
     """Height of lettering, millimetres of the work."""
+    line_scale: float | None = None
+    """Of each stroke's own dashes; None: as the document has them."""
     _written: set[tuple[object, ...]] = field(default_factory=set)
     _low: Vec2 = (math.inf, math.inf)
     _high: Vec2 = (-math.inf, -math.inf)
@@ -65,6 +67,8 @@ class Pen:
         attributes: dict[str, object] = {"layer": layer}
         if weight is not None:
             attributes["lineweight"] = weight
+        if self.line_scale is not None:
+            attributes["ltscale"] = round(self.line_scale, 9)
         start, end = _moved(piece.start, origin), _moved(piece.end, origin)
         if isinstance(piece, Line):
             if math.dist(start, end) < _SHORTEST or not self._is_new("line", *sorted((start, end))):

@@ -19,6 +19,7 @@ from plangen.drawing.marks import Sheet
 from plangen.drawing.scene_views import elevation_views
 from plangen.export.csv_lists import cutting_list_csv, hardware_list_csv, materials_list_csv
 from plangen.export.dxf import views_dxf_bytes
+from plangen.export.dxf_sheets import sheets_dxf_bytes
 from plangen.export.layout_dxf import layout_files
 from plangen.export.pdf import DocumentInfo, pdf_bytes
 from plangen.export.plan_json import SetFile, plan_json_bytes
@@ -49,9 +50,11 @@ def plan_set(facts: PlanFacts, sheets: Sequence[Sheet], svg: bool = False) -> Pl
     """Every file of the set, ``plan.json`` last; it lists the others and all findings. ``svg``: each sheet too."""
     templates = template_set(facts.bench, facts.templates.cut)
     findings = templates.findings
+    views = elevation_views(facts)
     files = {
         "plan.pdf": SetFile("plan", pdf_bytes(sheets, _document_info(facts))),
-        "views.dxf": SetFile("views", views_dxf_bytes(facts, elevation_views(facts))),
+        "views.dxf": SetFile("views", views_dxf_bytes(facts, views)),
+        "sheets.dxf": SetFile("views", sheets_dxf_bytes(facts, views, sheets)),
         "model.glb": SetFile("model", glb_bytes(facts.model)),
         "cutting-list.csv": SetFile("cutting list", cutting_list_csv(facts.cutting, facts.style)),
         "materials-list.csv": SetFile("materials list", materials_list_csv(facts.materials, facts.style)),
