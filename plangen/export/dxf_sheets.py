@@ -13,6 +13,7 @@ takes that back by its own factor.
 from __future__ import annotations
 
 import itertools
+import re
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
@@ -53,6 +54,8 @@ FROZEN = ("DIM", "TEXT", "TITLE", "CENTRE")
 """Layers of model space that a viewport does not show: the sheet has its own."""
 TEXT_LAYER, DIM_LAYER, FILL_LAYER, VIEWPORT_LAYER = "SHEET_TEXT", "SHEET_DIM", "SHEET_FILL", "SHEET_VIEWPORT"
 _GREY, _BLACK = 8, 7
+_LONGEST_NAME = 60
+"""Signs of the name of a layout: what fits its tab."""
 _MARGIN = 1.0
 """Of a viewport round its view, mm of paper."""
 _VISIBLE: frozenset[LineUse] = frozenset({"outline", "fine outline"})
@@ -105,8 +108,14 @@ def _set_layers(document: Drawing) -> None:
     document.layers.add(VIEWPORT_LAYER, color=_BLACK).dxf.plot = 0
 
 
+def layout_name(sheet: Sheet) -> str:
+    """Number and title, without the signs that a name may not have (DXF reference, symbol names)."""
+    words = re.sub(r"[<>/\\\":;?*|=`,]+", " ", ascii_words(f"{sheet.number} {sheet.title}"))
+    return " ".join(words.split())[:_LONGEST_NAME].strip()
+
+
 def _layout(document: Drawing, sheet: Sheet, number: int) -> Paperspace:
-    name = ascii_words(f"{sheet.number} {sheet.title}")
+    name = layout_name(sheet)
     if number == 0:
         document.layouts.rename("Layout1", name)
         layout = document.layouts.get(name)

@@ -17,7 +17,7 @@ from plangen.drawing.linework import LINES
 from plangen.drawing.marks import AngularDimension, Group, LinearDimension, Mark, Sheet
 from plangen.drawing.scene_views import elevation_views
 from plangen.export.dxf import views_dxf_bytes
-from plangen.export.dxf_sheets import sheet_layer, sheets_dxf_bytes
+from plangen.export.dxf_sheets import layout_name, sheet_layer, sheets_dxf_bytes
 from plangen.export.dxf_text import ascii_words
 
 _WRITTEN: dict[Path, bytes] = {}
@@ -38,10 +38,6 @@ def written(path: Path) -> bytes:
 
 def drawn(path: Path) -> list[Sheet]:
     return [s for s in sheets_of(path) if s.views]
-
-
-def layout_name(sheet: Sheet) -> str:
-    return ascii_words(f"{sheet.number} {sheet.title}")
 
 
 def each(marks: tuple[Mark, ...]) -> Iterator[Mark]:
@@ -176,3 +172,9 @@ def test_gdal_tells_the_sheets_from_the_views(path: Path, tmp_path: Path) -> Non
         layer for layer, _ in layers("views.dxf")
     )
     assert {layer.startswith("SHEET_") for layer, paper in found if paper} == {True}
+
+
+def test_a_layout_s_name_has_no_sign_that_a_name_may_not_have() -> None:
+    sheet = Sheet("S-07", 'Sub-assembly: "base" 1/2 <a|b>; Türe', "assembly", 297, 210, "A4 landscape", ())
+    assert layout_name(sheet) == "S-07 Sub-assembly base 1 2 a b Ture"
+    assert ezdxf.new().layouts.new(layout_name(sheet)) is not None
