@@ -92,6 +92,8 @@ class PlanFacts:
     """How the parts are marked out from the figures of their sheets."""
     joint_marks: tuple[AssemblyMark, ...]
     """The letter on both parts of each joint."""
+    contacts: tuple[JointContact, ...]
+    """Where the parts of each joint lie on each other."""
     machining: Machining
     """Every cut: set-ups, settings, jigs. Planned on the piece as it is when all is done."""
     assembling: Assembling
@@ -230,6 +232,7 @@ def _listed(
         assembly_figures=assemblies,
         marking=marking_out(bench, figures),
         joint_marks=assembly_marks(model, [c.touches for c in contacts]),
+        contacts=contacts,
         machining=planned.machining,
         assembling=planned.assembling,
         findings=findings,
