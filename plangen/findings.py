@@ -75,7 +75,7 @@ def did_you_mean(word: str, known: Iterable[str]) -> str:
     near = get_close_matches(word, names, n=1, cutoff=0.6)
     if near:
         return f'; did you mean "{near[0]}"?'
-    if names and len(names) <= 12:
+    if names and len(names) <= 13:
         return "; known: " + ", ".join(names)
     return ""
 

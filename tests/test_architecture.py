@@ -23,6 +23,7 @@ MAY_IMPORT: dict[str, set[str]] = {
     "joinery": {"units", "findings", "tables", "geometry", "design", "placing"},
     "stock": {"units", "findings", "tables", "geometry", "joinery"},
     "machining": {"units", "findings", "tables", "geometry", "joinery"},
+    "nesting": {"tables", "geometry", "joinery", "stock", "machining"},
     "assembling": {"geometry", "joinery"},
     "checks": {"units", "findings", "tables", "geometry", "design", "placing", "joinery", "stock"},
     "dimensioning": {"units", "findings", "tables", "geometry", "design", "joinery"},
@@ -36,7 +37,7 @@ MAY_IMPORT: dict[str, set[str]] = {
     },
     "export": {
         "units", "findings", "tables", "geometry", "design", "joinery", "stock", "machining", "assembling",
-        "dimensioning", "facts", "drawing",
+        "dimensioning", "facts", "drawing", "nesting",
     },
     "cli": {"findings", "design", "facts", "drawing", "export"},
     "__main__": {"cli"},

@@ -90,6 +90,7 @@ BESIDE_EXAMPLES: dict[type[Entry], str] = {
         lead in: 5 mm
         hold down: {diameter: 4 mm}
         measured: [{stock: 9 mm birch plywood, thickness: 8.7 mm}]
+        nested: {spacing: 8 mm}
         fitted ends: left long
         layers: {pocket: "P{depth}"}
         on paper: {paper: letter}
@@ -107,6 +108,7 @@ BESIDE_EXAMPLES: dict[type[Entry], str] = {
         lead in: LEADS
         hold down: SCREWS
         keep out: CLEAR
+        sheet: WHOLE
     """,
     t.CutLayer: """
         name: "POCKET_{depth}"
@@ -127,6 +129,10 @@ BESIDE_EXAMPLES: dict[type[Entry], str] = {
         fingers: 0.1 mm
         housings: 0.2 mm
         tenons: 0.2 mm
+    """,
+    t.Nesting: """
+        spacing: 8 mm
+        margin: 12 mm
     """,
     t.MeasuredSheet: """
         stock: 9 mm birch plywood

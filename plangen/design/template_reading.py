@@ -22,6 +22,7 @@ from plangen.tables.cut_files import (
     FullSizePaper,
     HoldDown,
     Layer,
+    Nesting,
     Operation,
     Tabs,
 )
@@ -67,7 +68,12 @@ def choose_templates(design: Design, file: str, beside: Beside = nothing_beside)
 def _cut_files(said: t.Templates, lookup: Lookup) -> CutFiles:
     """The settings of sound records."""
     if wrong := in_order(
-        [*_wrong_together(said), *_wrong_layers(said.layers, lookup), *_wrong_paper(said, lookup)]
+        [
+            *_wrong_together(said),
+            *_too_near(said, lookup),
+            *_wrong_layers(said.layers, lookup),
+            *_wrong_paper(said, lookup),
+        ]
     ):
         raise DesignError(wrong)
     return CutFiles(
@@ -85,6 +91,7 @@ def _cut_files(said: t.Templates, lookup: Lookup) -> CutFiles:
         lead_in=_length(said.lead_in, lookup),
         hold_down=_hold_down(said.hold_down, lookup),
         measured=tuple((str(m.stock), _length(m.thickness, lookup) or 0.0) for m in said.measured),
+        nested=_nesting(said.nested, lookup),
         leave_ends=said.fitted_ends == "left long",
         layers=_layers(said.layers, lookup),
         paper=_paper(said.on_paper, lookup),
@@ -113,6 +120,17 @@ def _wrong_together(said: t.Templates) -> Iterator[Finding]:
     gaps = isinstance(said.tabs, t.Tabs) and said.tabs.left_as == "gaps"
     if gaps and said.curves == "splines":
         yield error(said.source, "templates", 'gaps are left in arcs and lines, not in "curves: splines"')
+
+
+def _too_near(said: t.Templates, lookup: Lookup) -> Iterator[Finding]:
+    if not isinstance(said.nested, t.Nesting) or said.nested.spacing is None:
+        return
+    cutter, spacing = _length(said.cutter, lookup), _length(said.nested.spacing, lookup)
+    if cutter is not None and spacing is not None and spacing < cutter:
+        text = (
+            f'"spacing" is "{said.nested.spacing}"; a cutter of {cutter:g} mm does not pass between the parts'
+        )
+        yield error(said.nested.spacing.place, "templates", text)
 
 
 def _wrong_layers(said: t.CutLayers | None, lookup: Lookup) -> Iterator[Finding]:
@@ -178,6 +196,12 @@ def _hold_down(said: t.HoldDown | bool, lookup: Lookup) -> HoldDown | None:
         found: HoldDown = _figures(HoldDown(), said, lookup)
         return found
     return HoldDown() if said else None
+
+
+def _nesting(said: t.Nesting | bool, lookup: Lookup) -> Nesting | None:
+    if isinstance(said, t.Nesting):
+        return Nesting(_length(said.spacing, lookup), _length(said.margin, lookup))
+    return Nesting() if said else None
 
 
 def _said_layers(said: t.CutLayers | None) -> Iterator[tuple[Operation, t.CutLayer]]:

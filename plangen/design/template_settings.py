@@ -32,6 +32,7 @@ class CutLayers(Record):
     lead_in: CutLayer | None = keyed("from the waste to where a contour starts", default=None)
     hold_down: CutLayer | None = keyed("screws that hold the sheet down", default=None)
     keep_out: CutLayer | None = keyed("where no cutter goes, round those screws", default=None)
+    sheet: CutLayer | None = keyed("outline of a sheet with its parts, for reference", default=None)
 
 
 class Tabs(Record):
@@ -61,6 +62,19 @@ class FitPlay(Record):
     fingers: Expression | None = keyed("in the fingers of a corner", default=None, kind="length")
     housings: Expression | None = keyed("in housings, grooves and notches", default=None, kind="length")
     tenons: Expression | None = keyed("in mortises and tenons", default=None, kind="length")
+
+
+class Nesting(Record):
+    """All parts of one sheet stock laid on its sheets by their outlines."""
+
+    spacing: Expression | None = keyed(
+        "between parts; default: the cutter's diameter, without one the saw's kerf",
+        default=None,
+        kind="length",
+    )
+    margin: Expression | None = keyed(
+        "from the sheet's edge; default: as between parts", default=None, kind="length"
+    )
 
 
 class MeasuredSheet(Record):
@@ -114,6 +128,7 @@ class Templates(Record):
     lead_in: Expression | None = keyed("length of the way in from the waste", default=None, kind="length")
     hold_down: HoldDown | bool = keyed("screws that hold the sheet", default=False)
     measured: tuple[MeasuredSheet, ...] = keyed("thickness of sheets as they are", default=())
+    nested: Nesting | bool = keyed("all parts of one sheet stock in one file a sheet", default=True)
     fitted_ends: Literal["left long", "to the figure"] = keyed(
         "ends that are fitted on the work: longer by what the design leaves, or not", default="to the figure"
     )

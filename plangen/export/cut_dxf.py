@@ -14,12 +14,12 @@ from ezdxf.document import Drawing
 from ezdxf.layouts import Modelspace
 
 from plangen.export.dxf_file import new_document, set_extents
-from plangen.export.template_layers import layer_name, layers_of
+from plangen.export.template_layers import Contoured, layer_name, layers_of
 from plangen.geometry.biarcs import to_arcs
 from plangen.geometry.cubics import Cubic, to_cubics
 from plangen.geometry.curves import Arc, Bezier, Curve, EllipseArc, Line, Vec2
 from plangen.geometry.outline_boxes import curve_box
-from plangen.machining.template import Contour, Template
+from plangen.machining.template import Contour
 from plangen.tables.cut_files import CutFiles
 from plangen.units import MM_PER_INCH
 
@@ -29,16 +29,18 @@ _FINE = 12
 """Decimals of lines and arcs that must end in one point within 1e-9, as polylines do by themselves."""
 
 
-def cut_document(template: Template, cut: CutFiles) -> Drawing:
-    """The document of a template made ready. Inside ``fixed_metadata`` it is the same every time."""
+def cut_document(drawn: Contoured, cut: CutFiles) -> Drawing:
+    """The document of a template made ready, or of a sheet with its parts.
+
+    Inside ``fixed_metadata`` it is the same every time."""
     document = new_document(cut.unit, version=cut.version)
     space = document.modelspace()
-    for use in layers_of(template, cut).values():
+    for use in layers_of(drawn, cut).values():
         document.layers.add(use.name, color=use.colour)
     pen = _Pen(space, cut)
-    for contour in template.contours:
+    for contour in drawn.contours:
         pen.draw(contour)
-    boxes = [curve_box(curve) for c in template.contours for curve in c.curves]
+    boxes = [curve_box(curve) for c in drawn.contours for curve in c.curves]
     low = (min(b[0] for b in boxes), min(b[1] for b in boxes))
     high = (max(b[2] for b in boxes), max(b[3] for b in boxes))
     set_extents(document, pen.at(low), pen.at(high))

@@ -13,7 +13,7 @@ from typing import Any
 from ezdxf.document import Drawing
 
 from plangen.export.template_layers import LayerUse
-from plangen.geometry.contour_faults import contour_faults, nesting_faults, placing_faults
+from plangen.geometry.contour_faults import contour_faults, crossing_faults, nesting_faults, placing_faults
 from plangen.geometry.curves import Arc, Bezier, Curve, Line, Vec2
 from plangen.tables.cut_files import CutFiles
 from plangen.units import MM_PER_INCH
@@ -110,7 +110,9 @@ def _contour_faults(
     )
     if whole:
         faults += [f"through {fault}" for fault in contour_faults(through)]
-        faults += [f"through {fault}" for fault in nesting_faults(through)]
+        sheet = closed_on("sheet")
+        nested = nesting_faults(through) if not sheet else crossing_faults(through, sheet[0])
+        faults += [f"through {fault}" for fault in nested]
         bounds = [*through, *closed_on("face outline", "back outline")]
         faults += placing_faults(closed_on("pocket", "bore"), bounds, spare)
     return tuple(faults)

@@ -36,6 +36,7 @@ FileRole: TypeAlias = Literal[
     "facts",
     "views",
     "template",
+    "nested sheet",
     "full-size paper",
     "model",
     "cutting list",

@@ -21,6 +21,7 @@ from plangen.export.csv_lists import cutting_list_csv, hardware_list_csv, materi
 from plangen.export.dxf import views_dxf_bytes
 from plangen.export.dxf_sheets import sheets_dxf_bytes
 from plangen.export.layout_dxf import layout_files
+from plangen.export.nested_files import nested_files
 from plangen.export.pdf import DocumentInfo, pdf_bytes
 from plangen.export.plan_json import SetFile, plan_json_bytes
 from plangen.export.scene import glb_bytes
@@ -49,7 +50,8 @@ class PlanSet:
 def plan_set(facts: PlanFacts, sheets: Sequence[Sheet], svg: bool = False) -> PlanSet:
     """Every file of the set, ``plan.json`` last; it lists the others and all findings. ``svg``: each sheet too."""
     templates = template_set(facts.bench, facts.templates.cut)
-    findings = templates.findings
+    nested = nested_files(facts, templates)
+    findings = (*templates.findings, *nested.findings)
     views = elevation_views(facts)
     files = {
         "plan.pdf": SetFile("plan", pdf_bytes(sheets, _document_info(facts))),
@@ -63,6 +65,7 @@ def plan_set(facts: PlanFacts, sheets: Sequence[Sheet], svg: bool = False) -> Pl
             path: SetFile("layout", data) for path, data in layout_files(facts.materials, facts.style).items()
         },
         **{file.path: SetFile("template", file.data) for file in templates.files},
+        **{path: SetFile("nested sheet", data) for path, data in nested.files.items()},
         **_full_size(facts, templates.nominal),
         **(
             {f"sheets/{name}": SetFile("sheet", data) for name, data in svg_sheets(sheets).items()}
@@ -72,7 +75,7 @@ def plan_set(facts: PlanFacts, sheets: Sequence[Sheet], svg: bool = False) -> Pl
     }
     told = replace(facts, findings=in_order((*facts.findings, *findings)))
     files[PLAN_FACTS] = SetFile(
-        "facts", plan_json_bytes(told, sheets, files, template_facts(templates, facts.templates))
+        "facts", plan_json_bytes(told, sheets, files, template_facts(templates, facts.templates, nested.told))
     )
     return PlanSet(files, findings)
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from typing import Any
 
 from plangen.design.template_reading import ChosenTemplates
@@ -13,9 +14,12 @@ from plangen.geometry.slices import Loop
 from plangen.tables.cut_files import CutFiles
 
 
-def template_facts(made: TemplateSet, chosen: ChosenTemplates) -> dict[str, Any]:
+def template_facts(
+    made: TemplateSet, chosen: ChosenTemplates, nested: Sequence[dict[str, Any]] = ()
+) -> dict[str, Any]:
     """``files`` in the order of members; lengths mm, areas mm2, whatever the files' unit. ``shift`` is what was added
-    to l and w. ``follow`` says which outline of the wood is the one that is cut."""
+    to l and w. ``follow`` says which outline of the wood is the one that is cut; ``nested`` is
+    told in ``nested_files.py``."""
     cut = chosen.cut
     return {
         "source": chosen.source,
@@ -26,6 +30,7 @@ def template_facts(made: TemplateSet, chosen: ChosenTemplates) -> dict[str, Any]
         "tolerance": plain(cut.tolerance),
         "cutter": None if cut.cutter is None else plain(cut.cutter),
         "compensated": cut.compensated,
+        "nested": list(nested),
         "files": [_file(f, cut) for f in made.files],
     }
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 import unicodedata
 from dataclasses import dataclass
+from typing import Protocol
 
 from plangen.machining.template import Contour, Template
 from plangen.tables.cut_files import DEFAULT, LAYERS, CutFiles, Operation
@@ -28,11 +29,18 @@ class LayerUse:
     may_be_open: bool
 
 
-def layers_of(template: Template, cut: CutFiles) -> dict[str, LayerUse]:
-    """The layers of a template by their names, in the order in which they come up."""
+class Contoured(Protocol):
+    """A template, or a sheet with its parts."""
+
+    @property
+    def contours(self) -> tuple[Contour, ...]: ...
+
+
+def layers_of(drawn: Contoured, cut: CutFiles) -> dict[str, LayerUse]:
+    """The layers of a file by their names, in the order in which they come up."""
     gaps = cut.tabs is not None and cut.tabs.left == "gaps"
     found: dict[str, LayerUse] = {}
-    for contour in template.contours:
+    for contour in drawn.contours:
         name = layer_name(contour, cut)
         if name not in found:
             circle = contour.circle
@@ -74,9 +82,10 @@ def template_name(template: Template, cut: CutFiles = DEFAULT) -> str:
     parts = [member.mark, member.name, template.hand or "", f"x{template.quantity}", member.stock.name]
     if cut.compensated and cut.cutter is not None:
         parts.append(f"middle of {cut.cutter:g} mm cutter")
-    return "-".join(filter(None, (_file_word(p) for p in [*parts, cut.unit])))
+    return "-".join(filter(None, (file_word(p) for p in [*parts, cut.unit])))
 
 
-def _file_word(text: str) -> str:
+def file_word(text: str) -> str:
+    """Letters and figures of a text, ``_`` between them."""
     plain = unicodedata.normalize("NFKD", text).encode("ascii", "ignore").decode()
     return re.sub(r"[^A-Za-z0-9]+", "_", plain)[:_LONGEST_NAME].strip("_")

@@ -70,6 +70,21 @@ def nesting_faults(outlines: Sequence[Contour]) -> tuple[str, ...]:
     return tuple(found)
 
 
+def crossing_faults(outlines: Sequence[Contour], sheet: Contour) -> tuple[str, ...]:
+    """Faults of what is cut through on a sheet of many parts: none runs into another or off the sheet."""
+    rings = np.array([contour_polygon(c).exterior for c in outlines], dtype=object)
+    room = contour_polygon(sheet).buffer(_TOUCHING)
+    found = [
+        f"off the sheet {_at(c[0].start)}"
+        for c, r in zip(outlines, rings, strict=True)
+        if not room.contains(r)
+    ]
+    for i, j in sorted(zip(*shapely.STRtree(rings).query(rings, "crosses").tolist(), strict=True)):
+        if i < j:
+            found.append(f"runs into another {_at(outlines[j][0].start)}")
+    return tuple(found)
+
+
 def placing_faults(
     inside: Sequence[Contour], bounds: Sequence[Contour], spare: float = 0.0
 ) -> tuple[str, ...]:

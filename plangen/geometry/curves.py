@@ -155,6 +155,25 @@ def mirrored(curve: Curve, width: float) -> Curve:
             return Bezier(tuple(_turned(p, width) for p in curve.points))
 
 
+def quarter_turned(curve: Curve, quarters: int) -> Curve:
+    """The curve turned about 0, 0 by quarters of a turn, counter-clockwise."""
+    c, s = ((1, 0), (0, 1), (-1, 0), (0, -1))[quarters % 4]
+
+    def at(p: Vec2) -> Vec2:
+        return (p[0] * c - p[1] * s, p[0] * s + p[1] * c)
+
+    match curve:
+        case Line():
+            return Line(at(curve.start), at(curve.end))
+        case Arc():
+            by = quarters % 4 * math.pi / 2
+            return Arc(at(curve.centre), curve.radius, curve.first + by, curve.last + by)
+        case EllipseArc():
+            return EllipseArc(at(curve.centre), at(curve.major), at(curve.minor), curve.first, curve.last)
+        case Bezier():
+            return Bezier(tuple(at(p) for p in curve.points))
+
+
 def _add(p: Vec2, dx: float, dy: float) -> Vec2:
     return (p[0] + dx, p[1] + dy)
 

@@ -5,6 +5,7 @@ Shapely works on facets within 1e-3 mm.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Sequence
 
 import shapely
@@ -14,6 +15,8 @@ from plangen.geometry.contour_faults import Contour, contour_polygon
 from plangen.geometry.curves import Vec2
 
 _SLACK = 2e-3
+_TRIES = 8
+"""Places tried on a sheet along the way from one screw to the next."""
 _QUADRANT = 32
 _CORNERS = 0.5
 """Of the square of the cutter's radius: two square corners beside each other leave 0.43 of it round."""
@@ -64,6 +67,24 @@ def waste_places(outline: Contour, clear: float, spacing: float) -> tuple[Vec2, 
     count = max(4, round(ring.length / spacing))
     corners = [ring.interpolate(i / count, normalized=True) for i in range(count)]
     return tuple((p.x, p.y) for p in corners)
+
+
+def places_in_waste(
+    outlines: Sequence[Contour], sheet: Vec2, edge: float, clear: float, spacing: float
+) -> tuple[Vec2, ...]:
+    """Places on a sheet of this length and width, ``edge`` from its border, ``clear`` from all that the outlines hold
+    and ``spacing`` from each other; from its start, row by row."""
+    taken = shapely.union_all([contour_polygon(c).buffer(clear, quad_segs=_QUADRANT) for c in outlines])
+    free = shapely.box(edge, edge, sheet[0] - edge, sheet[1] - edge).difference(taken)
+    shapely.prepare(free)
+    found: list[Vec2] = []
+    columns, rows = (max(1, round((size - 2 * edge) / spacing * _TRIES)) for size in sheet)
+    for i in range(columns + 1):
+        for j in range(rows + 1):
+            at = (edge + (sheet[0] - 2 * edge) * i / columns, edge + (sheet[1] - 2 * edge) * j / rows)
+            if all(math.dist(at, p) >= spacing for p in found) and free.covers(shapely.Point(at)):
+                found.append(at)
+    return tuple(found)
 
 
 def _polygons(shape: shapely.Geometry) -> list[Polygon]:

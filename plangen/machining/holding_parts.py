@@ -16,7 +16,7 @@ from plangen.geometry.cutter_fit import waste_places
 from plangen.geometry.patches import end_direction
 from plangen.machining.template import Contour, Template
 from plangen.machining.template_edges import Neighbours
-from plangen.tables.cut_files import CutFiles, Tabs
+from plangen.tables.cut_files import CutFiles, HoldDown, Tabs
 
 LEAST_TABS = 3
 _GENTLE = 5.0
@@ -55,10 +55,18 @@ def held_parts(template: Template, cut: CutFiles, beside: Neighbours | None) -> 
     if cut.hold_down is not None and cut.cutter is not None:
         held = cut.hold_down
         clear = held.keep_out + cut.cutter * (0.5 if cut.compensated else 1.0)
-        for at in waste_places(template.outline.curves, clear, held.spacing):
-            extra += [_circle("keep out", at, held.keep_out), _circle("hold down", at, held.diameter / 2)]
+        extra += hold_down_contours(waste_places(template.outline.curves, clear, held.spacing), held)
     marks = sum(c.operation == "mark" for c in contours)
     return replace(template, contours=(*contours[:marks], *extra, *contours[marks:])), told
+
+
+def hold_down_contours(places: Sequence[Vec2], held: HoldDown) -> list[Contour]:
+    """A screw at each place, and what no cutter enters round it."""
+    return [
+        _circle(word, at, radius)
+        for at in places
+        for word, radius in (("keep out", held.keep_out), ("hold down", held.diameter / 2))
+    ]
 
 
 def tab_spots(

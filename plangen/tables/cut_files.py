@@ -23,6 +23,7 @@ Operation: TypeAlias = Literal[
     "lead in",
     "hold down",
     "keep out",
+    "sheet",
 ]
 DxfVersion: TypeAlias = Literal["R12", "R2000", "R2010"]
 CurveMode: TypeAlias = Literal["bulges", "lines and arcs", "facets", "splines"]
@@ -52,6 +53,7 @@ LAYERS: dict[Operation, Layer] = {
     "lead in": Layer("LEAD_IN", 140, "from the waste to where a contour starts"),
     "hold down": Layer("HOLD_DOWN", 40, "where a screw may hold the sheet down"),
     "keep out": Layer("KEEP_OUT", 10, "round a screw, where no cutter goes"),
+    "sheet": Layer("SHEET", 7, "a sheet's own outline, where all parts of one stock lie on it; not cut"),
 }
 LONGEST_LAYER = 31
 """Characters of a layer's name (R12, DXF reference)."""
@@ -89,6 +91,16 @@ class FitPlay:
     @property
     def any(self) -> bool:
         return any((self.fingers, self.housings, self.tenons))
+
+
+@dataclass(frozen=True)
+class Nesting:
+    """How all parts of one sheet stock are laid on its sheets."""
+
+    spacing: float | None = None
+    """Between parts; None: the cutter's width, without one the saw's kerf."""
+    margin: float | None = None
+    """From the sheet's edge; None: as between parts."""
 
 
 @dataclass(frozen=True)
@@ -130,6 +142,8 @@ class CutFiles:
     """Thickness of sheets as they are, by the name of their stock."""
     leave_ends: bool = False
     """Ends that are fitted on the work are cut as much longer as the design says."""
+    nested: Nesting | None = Nesting()
+    """None: no sheets with all their parts, only a file for each."""
     layers: dict[Operation, Layer] = field(default_factory=lambda: dict(LAYERS))
     paper: FullSizePaper = FullSizePaper()
 
