@@ -112,10 +112,10 @@ CHAPTERS: tuple[tuple[str, str, tuple[type[Entry], ...]], ...] = (
         "Templates: cut files and full-size paper",
         "Every shaped part has a file that a router or laser follows, and the same outline at full size on paper. "
         "Without a `templates` section files are DXF R2000 in millimetres at true size, arcs as bulges, and the paper "
-        "is that of the drawings. All parts of one sheet stock also lie on its sheets by their outlines, a file a sheet, "
-        "in `templates/nested`: the grain along, spacing by the cutter, parts in the openings of larger ones where they "
-        "fit. The same keys, with `units` beside them, may stand in a file beside the designs that share it: `templates: router.yml`.\n\n"
-        + layers_told(),
+        "is that of the drawings. All parts of one sheet stock also lie on its sheets by their outlines, in "
+        "`templates/nested`, a file a sheet: along the grain, spaced by the cutter, small ones in the openings of "
+        "large ones where they fit. The same keys, with `units` beside them, may stand in a file beside the designs "
+        "that share it: `templates: router.yml`.\n\n" + layers_told(),
         (
             t.Templates,
             t.CutLayers,
