@@ -60,6 +60,11 @@ def stretched_curve(curve: Curve, by: Vec2) -> Curve:
 def parts_inside(curve: Curve, window: Window) -> tuple[Curve, ...]:
     """The parts of a curve that lie in the window, in their order; the curve itself where all of it does."""
     x0, y0, x1, y1 = window
+    a0, b0, a1, b1 = _bounds(curve)
+    if x0 <= a0 and y0 <= b0 and a1 <= x1 and b1 <= y1:
+        return (curve,)
+    if a1 < x0 or b1 < y0 or a0 > x1 or b0 > y1:
+        return ()
     cuts = {0.0, 1.0}
     for axis, level in ((0, x0), (0, x1), (1, y0), (1, y1)):
         cuts.update(s for s in _crossings(curve, axis, level) if _SHORT < s < 1 - _SHORT)
@@ -76,6 +81,33 @@ def parts_inside(curve: Curve, window: Window) -> tuple[Curve, ...]:
     if kept == [(0.0, 1.0)]:
         return (curve,)
     return tuple(part_of(curve, a, b) for a, b in kept if b - a > _SHORT)
+
+
+def length_at_most(curve: Curve) -> float:
+    """A length that the curve does not exceed, and of lines and arcs their length, mm."""
+    match curve:
+        case Line():
+            return math.dist(curve.start, curve.end)
+        case Arc():
+            return curve.radius * abs(curve.last - curve.first)
+        case EllipseArc():
+            return (math.hypot(*curve.major) + math.hypot(*curve.minor)) * abs(curve.last - curve.first)
+        case Bezier():
+            return math.fsum(math.dist(p, q) for p, q in pairwise(curve.points))
+
+
+def _bounds(curve: Curve) -> Window:
+    """A box that holds the curve, seldom the least."""
+    if isinstance(curve, Arc | EllipseArc):
+        if isinstance(curve, Arc):
+            across = up = curve.radius
+        else:
+            across, up = (math.hypot(curve.major[k], curve.minor[k]) for k in (0, 1))
+        (x, y) = curve.centre
+        return (x - across, y - up, x + across, y + up)
+    points = curve.points if isinstance(curve, Bezier) else (curve.start, curve.end)
+    xs, ys = [p[0] for p in points], [p[1] for p in points]
+    return (min(xs), min(ys), max(xs), max(ys))
 
 
 def _crossings(curve: Curve, axis: int, level: float) -> list[float]:

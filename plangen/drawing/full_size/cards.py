@@ -15,9 +15,11 @@ from plangen.drawing.lettering import text_width
 from plangen.drawing.mark_geometry import polyline, rectangle
 from plangen.drawing.marks import Lettering, Mark, Stroke
 from plangen.drawing.setup_names import Names
+from plangen.drawing.sight_words import sight_text
 from plangen.geometry.curves import Arc, Line, Vec2
-from plangen.geometry.surfaces import Plane
-from plangen.geometry.unfolding import Panel, edges_on, span_along
+from plangen.geometry.surfaces import Extruded
+from plangen.geometry.unfolding import Panel, edges_on, side_plane
+from plangen.geometry.vectors import cross as square_to
 from plangen.joinery.model import Member
 from plangen.machining.layout_records import SightLine
 from plangen.machining.printed import angle_figure
@@ -92,16 +94,16 @@ def _sight_card(setup: Setup, sight: SightLine, member: Member, names: Names, st
         Lettering(f"lean {lean}", (112.0, _RAY - 6.0), _SMALL),
         Lettering("FOLD", (112.0, -_SMALL - 2), _SMALL),
     ]
-    aim = "" if sight.aim_surface is None else f" toward {names.surface(setup, sight.aim_surface)}"
+    how = sight_text(setup, member.blank.origin, names, style)
     return _card(
         member.mark,
         f"{member.name}: sight line, {setup.feature}",
         [*left, *right, *words],
         (
-            f"Bore from {names.surface(setup, sight.surface)}. Strike the line at {turn} through the middle; the drill "
-            f"goes in{aim}. Stand the card on its foot along the line, its slanting edge at the middle, and sight the "
-            "drill by it.",
+            f"Bore from {names.surface(setup, sight.surface)}: {how}. Stand the card on its foot along the line, its "
+            "slanting edge at the middle, and sight the drill by it. For a mirror image turn the card over.",
         ),
+        (apex,),
     )
 
 
@@ -128,23 +130,27 @@ def bevel_cards(bevels: Sequence[BevelSetting]) -> Iterator[FullSize]:
 def bend_cards(bars: Sequence[BentBar]) -> Iterator[FullSize]:
     """The formed bar seen from its edge, to hold it against as it is bent."""
     for bar in bars:
-        side = Plane((0.0, -1.0, 0.0), 0.0)
-        panel = Panel(
-            side, (0.0, 0.0, 0.0), (1.0, 0.0, 0.0), (0.0, 0.0, 1.0), (0.0, 0.0), (1.0, 0.0), (0.0, 1.0)
-        )
-        lines = list(edges_on(bar.formed.solid, panel))
+        panel = _profile_side(bar.formed)
+        lines = [] if panel is None else list(edges_on(bar.formed.solid, panel))
         if not lines:
             continue
-        _, top = span_along(lines)
-        name = f"{bar.formed.mark} {bar.formed.name}"
-        marks = [Stroke((c,), "outline") for c in lines]
-        words = [Lettering(f"BEND CARD {name}", (0.0, top + 3.0), _SMALL)]
         yield _card(
             bar.formed.mark,
             f"{bar.formed.name}: bend card",
-            [*marks, *words],
-            ("Bend cold, hold the bar on the card after each bend. The last hole is marked from the work.",),
+            [Stroke((c,), "outline") for c in lines],
+            ("Bend cold; hold the bar on the card after each bend. The last hole is marked from the work.",),
         )
+
+
+def _profile_side(formed: Member) -> Panel | None:
+    """The side of a bent bar that shows its profile; None where no bend is known."""
+    shape = next((s.form for f in formed.features for s in f.surfaces if isinstance(s.form, Extruded)), None)
+    if shape is None:
+        return None
+    side = side_plane(formed.solid, square_to(shape.u, shape.v))
+    if side is None:
+        return None
+    return Panel(side, shape.origin, shape.u, shape.v, (0.0, 0.0), (1.0, 0.0), (0.0, 1.0))
 
 
 # --- story sticks -----------------------------------------------------------------------------------------------

@@ -25,7 +25,7 @@ from plangen.machining.template import Template
 from plangen.units import UnitStyle
 
 _GAP = 4.0
-_MAP = 75.0
+_MAP = 60.0
 """Most height of a map, mm."""
 _CARDS_PAGE = 420.0
 """Length of a page of cards off a roll, mm."""

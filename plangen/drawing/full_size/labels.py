@@ -16,8 +16,8 @@ from plangen.joinery.model import Instance, Member, Model
 WIDTH, HEIGHT = 84.0, 34.0
 _MARK, _LETTERS, _SMALL = 10.0, 3.5, 2.5
 _WAYS: tuple[tuple[Vec, str], ...] = (
-    ((0.0, 0.0, 1.0), "up"), ((0.0, 0.0, -1.0), "down"), ((0.0, -1.0, 0.0), "to the front"),
-    ((0.0, 1.0, 0.0), "to the rear"), ((-1.0, 0.0, 0.0), "to the left"), ((1.0, 0.0, 0.0), "to the right"),
+    ((0.0, 0.0, 1.0), "up"), ((0.0, 0.0, -1.0), "down"), ((0.0, -1.0, 0.0), "front"),
+    ((0.0, 1.0, 0.0), "rear"), ((-1.0, 0.0, 0.0), "left"), ((1.0, 0.0, 0.0), "right"),
 )  # fmt: skip
 """As the viewer of the front elevation has them."""
 _SIDE_WORDS = {
@@ -77,8 +77,8 @@ def _joint_lines(letters: Sequence[str], width: float, most: int) -> Iterator[st
 
 def _stands(member: Member, instance: Instance) -> str:
     """Which way its length and its face side look, as nearly as the room's ways tell it."""
-    end = f"end B {_way(instance.frame.l)}"
-    return end if member.is_round else f"{end}, face side {_way(instance.frame.t)}"
+    end = f"end B: {_way(instance.frame.l)}"
+    return end if member.is_round else f"{end}; face side: {_way(instance.frame.t)}"
 
 
 def _way(direction: Vec) -> str:

@@ -22,8 +22,7 @@ from plangen.drawing.lettering import Box2, text_width
 from plangen.drawing.mark_geometry import extent, moved, polyline, rectangle
 from plangen.drawing.marks import Lettering, Link, Mark, Sheet, Stroke
 from plangen.drawing.text_block import heading, paragraph
-from plangen.geometry.contour_faults import curve_length
-from plangen.geometry.curve_windows import turned_curve
+from plangen.geometry.curve_windows import length_at_most, turned_curve
 from plangen.geometry.curves import Arc, Curve, Line, Vec2
 from plangen.geometry.outline_boxes import curve_box
 from plangen.units import UnitStyle, length_text_with_unit
@@ -243,7 +242,7 @@ def _squares(strokes: Sequence[Stroke], marks: Sequence[Mark], field: Box2) -> l
 
 
 def _points_of(curve: Curve) -> list[Vec2]:
-    n = max(2, math.ceil(curve_length(curve) / _GRID))
+    n = max(2, math.ceil(length_at_most(curve) / _GRID))
     return [curve.at(i / n) for i in range(n + 1)]
 
 
@@ -296,7 +295,7 @@ def map_block(tiled: Tiled, width: float, most: float, style: UnitStyle) -> Bloc
             marks += _cell(tiled, (row, column), small, half)
     for curve in tiled.drawing.lines:
         laid = turned_curve(curve, tiling.turn)
-        n = max(1, math.ceil(curve_length(laid) / 10)) if not isinstance(laid, Line) else 1
+        n = max(1, math.ceil(length_at_most(laid) / 10)) if not isinstance(laid, Line) else 1
         marks.append(Stroke(polyline(*(small(laid.at(i / n)) for i in range(n + 1))), "outline"))
     far = far_crosses(seams_of(tiling))
     told = []

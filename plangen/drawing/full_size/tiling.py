@@ -15,7 +15,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from plangen.geometry.contour_faults import curve_length
+from plangen.geometry.curve_windows import length_at_most
 from plangen.geometry.curves import Curve, Vec2
 
 MARGIN = 3.0
@@ -91,7 +91,7 @@ def _turned_much(turn: Vec2) -> tuple[float, float]:
 
 
 def _points(curve: Curve) -> Iterator[Vec2]:
-    n = max(2, math.ceil(curve_length(curve) / _SPACING))
+    n = max(2, math.ceil(length_at_most(curve) / _SPACING))
     return (curve.at(i / n) for i in range(n + 1))
 
 
