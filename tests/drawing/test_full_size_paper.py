@@ -377,3 +377,20 @@ def test_every_piece_has_a_label_with_the_letters_of_its_joints(path: Path) -> N
     lettered = {m.letter for m in facts.joint_marks}
     told = {w.strip(",") for t in words for w in t.split() if w.strip(",").isupper()}
     assert lettered <= told
+
+
+@pytest.mark.parametrize("name", ["through-dovetail", "half-blind-dovetail"])
+def test_a_dovetail_block_has_each_tail_square_over_the_end_and_on_the_block(name: str) -> None:
+    facts = facts_of(Path(__file__).parent.parent / "designs" / "joints" / f"{name}.yaml")
+    blocks = [d for d in hand_papers(facts) if "block for the" in d.title]
+    assert {d.title.partition("block for the ")[2].partition(",")[0] for d in blocks} == {"tails", "pins"}
+    for block in blocks:
+        frame = outlines(block, "narrow")
+        low, high = (f([p[1] for c in frame for p in (c.start, c.end)]) for f in (min, max))
+        assert all(low < p[1] < high for c in outlines(block, "outline") for p in (c.start, c.end))
+        if "tails" in block.title:
+            member = next(m for m in facts.bench.members if m.mark == block.mark)
+            folds = sorted(c.start[1] for c in outlines(block, "phantom"))
+            assert folds[1] - folds[0] == pytest.approx(
+                member.finished[2], abs=0.05
+            )  # the end leans a little

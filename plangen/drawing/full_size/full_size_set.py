@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
@@ -25,6 +26,8 @@ from plangen.machining.template import Template
 from plangen.units import UnitStyle
 
 _GAP = 4.0
+_LONG = 14
+"""So many lines of contents are set in two columns."""
 _MAP = 60.0
 """Most height of a map, mm."""
 _CARDS_PAGE = 420.0
@@ -122,12 +125,14 @@ def _in_field(page: Page, block: Block) -> Mark:
     return block.placed(x0 + _GAP, y1 - _GAP)
 
 
-def _columns(lines: Sequence[Block], width: float) -> Block:
+def _columns(lines: Sequence[str], width: float) -> Block:
     """In two columns where one would be long."""
-    columns = balanced("contents", [spaced(b, 1.0) for b in lines], 2, 110.0)
-    shown = (stacked("contents", lines, 1.0),) if columns is None or len(lines) < 12 else columns
-    marks = tuple(c.placed(i * (width + 8.0) / 2, 0.0) for i, c in enumerate(shown))
-    return Block("contents", marks, width, max(c.height for c in shown))
+    columns = 1 if len(lines) < _LONG else 2
+    own = (width - 8.0 * (columns - 1)) / columns
+    blocks = [spaced(paragraph(t, own), 1.0) for t in lines]
+    shown = balanced("contents", blocks, columns, math.fsum(b.height for b in blocks)) or ()
+    marks = tuple(c.placed(i * (own + 8.0), 0.0) for i, c in enumerate(shown))
+    return Block("contents", marks, width, max((c.height for c in shown), default=0.0))
 
 
 def _foot_squares(page: Page) -> Iterator[Mark]:
@@ -161,7 +166,7 @@ def _first_page(page: Page, contents: Sequence[str], under: Sequence[str]) -> Sh
             heading("Print this page only, measure, then print the rest"),
             *(paragraph(t, width, hanging=f"{i}.") for i, t in enumerate(steps, 1)),
             heading("What follows"),
-            _columns([paragraph(t, (width - 8.0) / 2) for t in contents], width),
+            _columns(contents, width),
         ],
         2.0,
     )

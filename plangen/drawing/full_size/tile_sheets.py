@@ -148,7 +148,9 @@ def tile_sheets(tiled: Tiled, paper: Paper, under: Sequence[str], style: UnitSty
             )
         number = tiled.numbers[spot]
         head = "  ·  ".join(t for t in (f"{drawing.mark}  {drawing.title}".strip(), drawing.face, where) if t)
-        says = "" if len(tiling.kept) == 1 else "Cut along seams marked CUT, lay cross on cross, tape."
+        says = "Cut along seams marked CUT, lay cross on cross, tape."
+        if len(tiling.kept) == 1:
+            says = "Use: see the maps of the tiles." if drawing.says else ""
         placed = [moved(m, by) for m in (*marks, *squares)]
         yield page_sheet(
             page,

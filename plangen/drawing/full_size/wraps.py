@@ -74,7 +74,7 @@ def wraps(members: Sequence[Member], style: UnitStyle) -> Iterator[FullSize]:
             yield from _round(member, style)
     for member in members:
         if member.role == "work" and not member.is_round:
-            yield from _over_ends(member, style)
+            yield from _over_ends(member)
 
 
 def _is_leg(member: Member) -> bool:
@@ -215,21 +215,24 @@ def _words(borders: Sequence[tuple[Vec2, Vec2]], names: Sequence[str], mirror: b
 # --- over an end ------------------------------------------------------------------------------------------------
 
 
-def _over_ends(member: Member, style: UnitStyle) -> Iterator[FullSize]:
+def _over_ends(member: Member) -> Iterator[FullSize]:
     """A block for each end that has tails or pins; ends alike get one."""
-    middle = member.finished[0] / 2
     seen: set[tuple[tuple[float, ...], ...]] = set()
-    for end, way in (("B", 1.0), ("A", -1.0)):
-        features = tuple(f for f in member.features if f.kind in _TAILED and _at_end(f, member, end))
-        planes = [side_plane(member.solid, w) for w in ((0.0, 0.0, 1.0), (way, 0.0, 0.0), (0.0, 0.0, -1.0))]
-        found = [p for p in planes if p is not None]
-        if not features or len(found) < len(planes):
+    for end, way in (("A", -1.0), ("B", 1.0)):
+        found = [side_plane(member.solid, w) for w in ((0.0, 0.0, 1.0), (way, 0.0, 0.0), (0.0, 0.0, -1.0))]
+        planes = [p for p in found if p is not None]
+        if len(planes) < len(found):
             continue
-        panels, folds = unfolded(found, (0.0, -way, 0.0))
-        cut = _cut(member, features, panels)
+        # the piece's width runs up: toward the back edge at end A, toward the face edge at end B
+        panels, folds = unfolded(planes, (0.0, -way, 0.0))
+        features = tuple(
+            f
+            for f in member.features
+            if f.kind in _TAILED and _is_near(_cut(member, (f,), panels), folds, member.finished[0] / 2)
+        )
+        cut = _cut(member, features, panels) if features else None
         if cut is None:
             continue
-        # the strip lies with the piece's width across the page
         key = tuple(
             sorted(
                 tuple(round(v, 3) + 0.0 for p in sorted((c.start, c.end)) for v in p)
@@ -237,26 +240,23 @@ def _over_ends(member: Member, style: UnitStyle) -> Iterator[FullSize]:
                 for c in side
             )
         )
-        if key in seen or middle <= 0:
-            continue
-        seen.add(key)
-        yield _block(member, cut, folds, end, style)
+        if key not in seen:
+            seen.add(key)
+            yield _block(member, cut, folds, end)
 
 
-def _at_end(feature: Feature, member: Member, end: str) -> bool:
-    """Whether most of a feature's corners lie near an end."""
-    points = [f.point[0] for s in feature.surfaces if hasattr(f := s.form, "point")]
-    if not points:
+def _is_near(cut: _Cut | None, folds: Sequence[Fold], reach: float) -> bool:
+    """Whether all that is cut lies within ``reach`` of an end, across whose panel the folds stand."""
+    if cut is None:
         return False
-    return (math.fsum(points) / len(points) > member.finished[0] / 2) == (end == "B")
+    xs = [p[0] for side in cut.lines for c in side for p in (c.start, c.end)]
+    return min(xs) > folds[0].at[0] - reach and max(xs) < folds[-1].at[0] + reach
 
 
-def _block(member: Member, cut: _Cut, folds: Sequence[Fold], end: str, style: UnitStyle) -> FullSize:
+def _block(member: Member, cut: _Cut, folds: Sequence[Fold], end: str) -> FullSize:
     lines = [c for side in cut.lines for c in side]
     xs = [p[0] for c in lines for p in (c.start, c.end)]
-    low, high = -member.finished[1], 0.0
-    if folds[0].at[1] > 0 or max(p[1] for c in lines for p in (c.start, c.end)) > 1e-3:
-        low, high = 0.0, member.finished[1]
+    low, high = (0.0, member.finished[1]) if end == "A" else (-member.finished[1], 0.0)
     left, right = min(xs) - _BEYOND, max(xs) + _BEYOND
     ring = [(left, low), (right, low), (right, high), (left, high), (left, low)]
     quarter = (0.0, 1.0)
