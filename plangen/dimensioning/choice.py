@@ -9,7 +9,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
 from plangen.dimensioning.drift import drift
-from plangen.dimensioning.exchange import Taken, as_taken, exchange, pool_of
+from plangen.dimensioning.exchange import Taken, as_taken, exchange, is_echo, pool_of
 from plangen.dimensioning.freedom import RAISES, RAISES_LAST, Freedom
 from plangen.dimensioning.offers import Layout, Offer
 from plangen.dimensioning.references import References
@@ -58,25 +58,37 @@ def choose(
             break
     assert best is not None
     drifts, taken = best
+    ends = {t.place for t in taken if t.place < len(offers) and offers[t.place].firm}
     if drifts > most and len(freedom.said) + len(taken) == freedom.unknowns:
         usual = pool_of(freedom, layout, offers, style)
         others = pool_of(freedom, layout, list(other_offers(refs, layout)), style, len(offers))
-        taken = exchange(freedom, taken, usual, others, most)
-    return list(_stated(offers, taken))
+        taken = exchange(freedom, taken, usual, others, most, style)
+    return list(_stated(offers, taken, ends))
 
 
-def _stated(offers: Sequence[Offer], taken: Sequence[Taken]) -> Iterator[Stated]:
-    """Each figure that governs with what is said beside it, and in parentheses what must be seen all the same."""
+def _stated(offers: Sequence[Offer], taken: Sequence[Taken], ends: set[int]) -> Iterator[Stated]:
+    """Each figure that governs with what is said beside it, and in parentheses what must be seen all the same: of the
+    ``ends`` whose slopes have given way to other figures the angle, for the saw."""
     chosen: dict[int, list[Taken]] = {}
     for t in taken:
         chosen.setdefault(t.place, []).append(t)
+    governing = {t.offer for t in taken}
+    deep = {t.offer.feature for t in taken if t.offer.told}
     for place in range(max([len(offers), *(p + 1 for p in chosen)])):
         for t in chosen.get(place, ()):
             yield Stated(t.offer, False)
-            if t.aside is not None:
+            if t.aside is not None and t.aside not in governing:
                 yield Stated(t.aside, True)
-        if place < len(offers) and offers[place].stated and place not in chosen:
-            yield Stated(replace(offers[place], angle=None), True)
+        offer = offers[place] if place < len(offers) and place not in chosen else None
+        if offer is not None and (offer.stated or (offer.told and offer.feature not in deep)):
+            deep |= {offer.feature} if offer.told else set()
+            yield Stated(replace(offer, angle=None), True)
+        angle = offers[place].angle if place in ends else None
+        if angle is not None and not governing & {
+            replace(offers[place], angle=None),
+            replace(angle, angle=None),
+        }:
+            yield Stated(angle, True)
 
 
 def _go_through(
@@ -92,7 +104,7 @@ def _go_through(
     for stage in stages:
         for i, offer in enumerate(offers):
             least = RAISES if offer.firm else stage
-            if i not in taken:
+            if i not in taken and not any(is_echo(offer, t.offer, style) for t in taken.values()):
                 found = as_taken(freedom, i, offer, style)
                 if freedom.take(found.row, least):
                     taken[i] = found

@@ -218,16 +218,26 @@ def mirror_axes(refs: References) -> tuple[int, ...]:
 
 
 def middle_planes(refs: References, axis: int) -> tuple[int, int] | None:
-    """The two outer planes, square to the axis, that a centre line stands between."""
+    """The two outer planes that a centre line stands between: square to the axis, or sloping alike, as the ends of a
+    six-sided bottom do."""
     work = refs.work
     pair = ((refs.end, refs.other_end), (refs.edge, refs.back_edge))[axis]
     low, high = pair
-    if low is None or high is None or low == high:
+    a, b = (None if f is None else work.plane(f) for f in pair)
+    if low is None or high is None or low == high or a is None or b is None:
         return None
-    planes = (work.plane(low), work.plane(high))
-    if any(p is None or abs(p.normal[axis]) < 1 - 1e-12 for p in planes):
+    square = all(abs(p.normal[axis]) > 1 - 1e-12 for p in (a, b))
+    if square:
+        return low, high
+    if axis or max(abs(a.normal[2]), abs(b.normal[2])) > TRUE or min(-a.normal[0], b.normal[0]) < 0.1:
         return None
-    return (low, high)
+    image = _mirrored(a, axis, twice_middle(a, b, axis))
+    return (low, high) if image is not None and same_surface(image, b) else None
+
+
+def twice_middle(a: Plane, b: Plane, axis: int) -> float:
+    """Where on the axis two planes that slope alike stand, added up."""
+    return a.offset / a.normal[axis] + b.offset / b.normal[axis]
 
 
 def symmetries(refs: References, axes: tuple[int, ...]) -> Iterator[Look]:
@@ -237,10 +247,14 @@ def symmetries(refs: References, axes: tuple[int, ...]) -> Iterator[Look]:
         partner = None if sides is None else _partners(refs, axis, sides)
         if sides is None or partner is None:
             continue
+        low = work.plane(sides[0])
+        leans = low is not None and abs(low.normal[axis]) < 1 - 1e-12
         for a, b in enumerate(partner):
             if isinstance(work.forms[a], Extruded) or a in sides:
                 continue
-            if a < b:
+            if a == b == refs.edge and leans:
+                yield Look("symmetric", (a, *sides))  # the centre line is square to it
+            elif a < b:
                 yield Look("symmetric", (a, b, *sides))
             elif a == b and isinstance(work.forms[a], Cylinder | Cone):
                 yield Look("symmetric", (a, *sides))
@@ -256,6 +270,9 @@ def _saves(refs: References, a: int, b: int, axis: int) -> bool:
         return False
     if feature is not None and feature.kind in EDGE_WORK:
         return False  # counted in one note, on whichever arrises they are
+    plane = refs.work.plane(a)
+    if plane is not None and feature is not None and feature.kind == "outline":
+        return max(abs(c) for c in plane.normal) < 1 - 1e-9  # the sloping sides of a six-sided piece
     return a not in refs.outer and (not curved or (feature is not None and feature.hole is None))
 
 
@@ -265,7 +282,7 @@ def _partners(refs: References, axis: int, sides: tuple[int, int]) -> list[int] 
     low, high = work.plane(sides[0]), work.plane(sides[1])
     assert low is not None
     assert high is not None
-    twice = high.offset * high.normal[axis] + low.offset * low.normal[axis]
+    twice = twice_middle(low, high, axis)
     found = []
     for form in work.forms:
         image = _mirrored(form, axis, twice)

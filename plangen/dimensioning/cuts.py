@@ -10,6 +10,7 @@ import itertools
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
+from plangen.dimensioning.aslant import aslant_offers, is_aslant
 from plangen.dimensioning.dovetails import dovetail_offers
 from plangen.dimensioning.figures import MemberView
 from plangen.dimensioning.offers import Layout, Offer, linear
@@ -160,14 +161,17 @@ def _trench(refs: References, layout: Layout, planes: Sequence[int]) -> Iterator
     pairs = sorted(pairs, key=lambda p: way(p[0]))
     pairs = [(near, far) for near, far in (_along(refs, layout, p, way(p[0])) for p in pairs)]
     opened: tuple[MemberView, ...] = ()
+    yield from aslant_offers(refs, layout, pairs, [f for f in planes if f not in walls])
     for near, far in pairs:
         views = _open_views(refs, planes, (near, far))
         opened += views
         # The width first: of a cut on the middle of the member it is worked to, and the position follows.
         yield from _width(refs, layout, near, far, views, way(near))
         yield from positions(refs, layout, near, "position", axis=way(near), views=views)
+    aslant = any(is_aslant(refs, f) for f in walls)
     for floor in (f for f in planes if f not in walls):
-        yield from _single(refs, layout, floor, opened)
+        for offer in _single(refs, layout, floor, opened):
+            yield replace(offer, told=aslant and offer.label == "depth")
     for near, far in pairs:
         runs = slopes(refs, layout, near, "wall", axis=way(near))
         others = slopes(refs, layout, far, "far wall", axis=way(near))

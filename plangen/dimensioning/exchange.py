@@ -54,7 +54,8 @@ class Taken:
     @property
     def is_fixed(self) -> bool:
         """A size of the stock, of a mate, of a note or of a gauge: it is stated whatever it does to the drift."""
-        return self.offer.stated or self.offer.held or bool(self.offer.said_by) or self.gauged
+        gauged = self.gauged and not self.offer.told
+        return self.offer.stated or self.offer.held or bool(self.offer.said_by) or gauged
 
 
 def as_taken(
@@ -99,6 +100,25 @@ def is_given(offer: Offer) -> bool:
     return offer.origin not in ("worked", "bought")
 
 
+def is_echo(offer: Offer, other: Offer, style: UnitStyle) -> bool:
+    """Two positions of one cut from one place that lie less than half a step apart: they print alike, and nobody could
+    tell which is of which corner."""
+    way = offer.direction
+    if (
+        offer.feature is None
+        or offer.feature != other.feature
+        or "position" not in (offer.tier, other.tier)
+        or way is None
+        or way != other.direction
+    ):
+        return False
+    (a, b), (c, d) = (sorted(dot(s.point, way) for s in o.spots[:2]) for o in (offer, other))
+    near, apart = abs(a - c) < _LESS, abs(b - d)
+    if abs(b - d) < _LESS:
+        near, apart = True, abs(a - c)
+    return near and _LESS < apart < float(style.step) / 2
+
+
 def pool_of(
     freedom: Freedom, layout: Layout, offers: Sequence[Offer], style: UnitStyle, first: int = 0
 ) -> list[Taken]:
@@ -123,7 +143,12 @@ def pool_of(
 
 
 def exchange(
-    freedom: Freedom, taken: Sequence[Taken], usual: Sequence[Taken], others: Sequence[Taken], most: float
+    freedom: Freedom,
+    taken: Sequence[Taken],
+    usual: Sequence[Taken],
+    others: Sequence[Taken],
+    most: float,
+    style: UnitStyle,
 ) -> list[Taken]:
     """A complete set in which no corner drifts farther than ``most`` millimetres, else the best that was found.
 
@@ -131,11 +156,11 @@ def exchange(
     that are usual; then any for any, and that counts if it saves a good part of what is too much.
     """
     first = _Search(
-        freedom, usual, most, lambda t: not t.is_fixed and (t.sloping or t.offer.tier == "position")
+        freedom, usual, most, style, lambda t: not t.is_fixed and (t.sloping or t.offer.tier == "position")
     )
     best = first.best(tuple(taken))
     if best.excess > 0:
-        wider = _Search(freedom, (*usual, *others), most, lambda t: not t.is_fixed)
+        wider = _Search(freedom, (*usual, *others), most, style, lambda t: not t.is_fixed)
         found = wider.best(best.taken)
         best = found if found.excess < best.excess * _WORTH else best
     return list(best.taken)
@@ -156,18 +181,14 @@ class _Set:
     excess: float
 
 
-def _is_like(gone: Taken, come: Taken) -> bool:
-    """A figure gives way to one of the same feature, or of the member's own outside; how an end slopes to its other
-    size, or to where its far corner is."""
-    if gone.firm:
-        of_end = gone.sloping and come.offer.tier == "position" and gone.offer.feature is not None
-        return gone.place == come.place or (of_end and come.offer.feature == gone.offer.feature)
-    return come.offer.feature in (gone.offer.feature, None)
-
-
 class _Search:
     def __init__(
-        self, freedom: Freedom, pool: Sequence[Taken], most: float, may_go: Callable[[Taken], bool]
+        self,
+        freedom: Freedom,
+        pool: Sequence[Taken],
+        most: float,
+        style: UnitStyle,
+        may_go: Callable[[Taken], bool],
     ) -> None:
         self._freedom = freedom
         self._may_go = may_go
@@ -175,6 +196,11 @@ class _Search:
         self._most = most
         self._corners = corner_moves(freedom)
         self._rows = np.vstack([t.row for t in pool])
+        self._style = style
+        self._cuts = {
+            f.id: str(f.place) if f.kind == "outline" else f.id for f in freedom.work.features.values()
+        }
+        """The sides of one outline are one cut."""
 
     def set_of(self, taken: tuple[Taken, ...]) -> _Set:
         columns = solution(self._freedom.said, [t.row for t in taken])
@@ -237,12 +263,24 @@ class _Search:
         gains = []
         for out in np.flatnonzero(free & (np.abs(at.shifts[worst]) * at.halves > 1e-4)).tolist():
             for into in np.flatnonzero(np.abs(at.shares[:, out]) > 0.05).tolist():
-                if not _is_like(at.taken[out], self._pool[into]):
+                gone, come = at.taken[out], self._pool[into]
+                if not self._is_like(gone, come) or any(
+                    is_echo(come.offer, t.offer, self._style) for t in at.taken if t is not gone
+                ):
                     continue
                 there = round(float(self._drifts_after(at, out, into, worst)[0]), 6)
                 if there < now - _LESS:
                     gains.append((there, into, out))
         return [(out, into) for _, into, out in sorted(gains)[:_TRIED]]
+
+    def _is_like(self, gone: Taken, come: Taken) -> bool:
+        """A figure gives way to one of the same cut, or of the member's own outside; how an end slopes to its other
+        size, or to where its far corner is."""
+        before, after = (self._cuts.get(t.offer.feature or "") for t in (gone, come))
+        if gone.firm:
+            of_end = gone.sloping and come.offer.tier == "position" and before is not None
+            return gone.place == come.place or (of_end and after == before)
+        return after in (before, None)
 
     def _drifts_after(self, at: _Set, out: int, into: int, corner: int | None = None) -> np.ndarray:
         """The drift of one corner or of all once one equation has been exchanged for another (Sherman and

@@ -44,6 +44,8 @@ class Offer:
     held: bool = False
     stated: bool = False
     """Stated in parentheses where it follows from others."""
+    told: bool = False
+    """The same, but it may give way to others: the depth of a cut whose walls stand aslant."""
     prefix: str = ""
     suffix: str = ""
     firm: bool = False

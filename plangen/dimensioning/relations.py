@@ -9,7 +9,7 @@ from plangen.dimensioning.freedom import Freedom, Row, moved, offset_along
 from plangen.dimensioning.workpiece import AXES
 from plangen.geometry.patches import frame_about
 from plangen.geometry.surfaces import Cone, Cylinder, Plane
-from plangen.geometry.vectors import Point, cross, dot, length, scale, sub, unit
+from plangen.geometry.vectors import Point, Vec, cross, dot, length, scale, sub, unit
 
 
 def convention_rows(freedom: Freedom, kind: str, forms: Sequence[int]) -> list[Row]:
@@ -153,35 +153,40 @@ def _tangent(freedom: Freedom, a: int, b: int) -> list[Row]:
 
 
 def _symmetric(freedom: Freedom, forms: Sequence[int]) -> list[Row]:
-    """a and b are mirror images about the middle of planes c and d; with three forms, a about that middle."""
+    """a and b are mirror images about the plane midway between planes c and d, which may slope alike; with three
+    forms, a about that middle."""
     a, b = forms[0], forms[1] if len(forms) == 4 else forms[0]
     c, d = forms[-2:]
     pc, pd = freedom.work.forms[c], freedom.work.forms[d]
     assert isinstance(pc, Plane)
     assert isinstance(pd, Plane)
-    m = pd.normal
-    h = (pd.offset - pc.offset) / 2
+    m = unit(sub(pd.normal, pc.normal))
+    facing = dot(pd.normal, m)
+    h = (pd.offset - pc.offset) / (2 * facing)
     fa = freedom.work.forms[a]
 
     def mirrored(p: Point) -> Point:
         return sub(p, scale(m, 2 * (dot(m, p) - h)))
 
     def middle_moves(p: Point) -> Row:
-        return (freedom.plane_moves(d, p) - freedom.plane_moves(c, p)) / 2
+        return (freedom.plane_moves(d, p) - freedom.plane_moves(c, p)) / (2 * facing)
+
+    def image_moves(p: Point, way: Vec) -> Row:
+        """How far along a direction the image of a point goes as the plane between moves and tilts."""
+        off = dot(m, p) - h
+        foot, aside = moved(p, m, -off), sub(way, scale(m, dot(m, way)))
+        here = middle_moves(foot)
+        return 2 * dot(way, m) * here + 2 * off * (middle_moves(moved(foot, aside, 1.0)) - here)
 
     centre = freedom.centre[a]
     if isinstance(fa, Plane):
         u, v = freedom.turns(a)
-        lever = freedom.lever[a]
+        lever, normal = freedom.lever[a], freedom.normal(b)
         stations = [centre, moved(centre, u, lever), moved(centre, v, lever)]
-        rows = []
-        for p in stations:
-            q = mirrored(p)
-            normal = freedom.normal(b)
-            rows.append(
-                freedom.plane_moves(b, q) - freedom.plane_moves(a, p) - 2 * dot(normal, m) * middle_moves(p)
-            )
-        return rows
+        return [
+            freedom.plane_moves(b, mirrored(p)) - freedom.plane_moves(a, p) - image_moves(p, normal)
+            for p in stations
+        ]
     assert isinstance(fa, Cylinder | Cone)
     rows = []
     stations = [moved(centre, fa.axis, -freedom.lever[a] / 2), moved(centre, fa.axis, freedom.lever[a] / 2)]
@@ -189,9 +194,7 @@ def _symmetric(freedom: Freedom, forms: Sequence[int]) -> list[Row]:
         q = mirrored(p)
         for e in frame_about(fa.axis):
             f = sub(e, scale(m, 2 * dot(m, e)))
-            rows.append(
-                freedom.axis_moves(b, q, f) - freedom.axis_moves(a, p, e) - 2 * dot(f, m) * middle_moves(p)
-            )
+            rows.append(freedom.axis_moves(b, q, f) - freedom.axis_moves(a, p, e) - image_moves(p, f))
     if a != b:
         rows += [freedom.radius_grows(b, mirrored(p)) - freedom.radius_grows(a, p) for p in stations]
     return rows

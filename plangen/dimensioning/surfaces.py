@@ -108,13 +108,17 @@ def slopes(
         offer = linear(layout, f"{label} over {word}", a, b, AXES[axis], _SIDE_VIEWS[seen_along])
         span = abs(b.point[over] - a.point[over])
         # Hidden or not, a slope is an offset along an axis, drawn in the one view that has both directions.
-        offer = replace(offer, kind="linear", view=_slope_view(offer, seen_along), suffix="", span=span)
+        view = _slope_view(layout, offer, seen_along)
+        offer = replace(offer, kind="linear", view=view, suffix="", span=span)
         yield replace(offer, angle=_angle(refs, offer, axis, over, label))
 
 
-def _slope_view(offer: Offer, seen_along: int) -> MemberView:
+def _slope_view(layout: Layout, offer: Offer, seen_along: int) -> MemberView:
+    """The view that has both directions and shows more of the two points, the usual one of two that show as much."""
     views = _SIDE_VIEWS[seen_along]
-    return offer.view if offer.view in views else views[0]
+    if offer.view in views:
+        return offer.view
+    return max(views, key=lambda v: (sum(layout.work.sees(v, s.point) for s in offer.spots), -views.index(v)))
 
 
 def _trace(refs: References, form: int, axis: int, over: int) -> tuple[Spot, Spot] | None:

@@ -191,12 +191,16 @@ class Looks:
         return []
 
     def _symmetric(self, a: Surface, b: Surface, c: Surface, d: Surface) -> list[Any]:
-        """b is the mirror image of a about the plane midway between c and d."""
+        """b is the mirror image of a about the plane that halves the corner of c and d, midway where they face away
+        from each other."""
 
         def mirror(x: A, p: A, n: A) -> tuple[A, A]:
-            way, q, _, _ = d.at(x)
-            middle = (q + c.at(x)[1]) / 2
-            return p - 2 * dot(way, p - middle)[:, None] * way, n - 2 * dot(way, n)[:, None] * way
+            (far, q, _, _), (near, r, _, _) = d.at(x), c.at(x)
+            way = far - near
+            size = np.sqrt(dot(way, way))
+            level = (dot(far, q) - dot(near, r)) / size
+            way = way / size[:, None]
+            return p - 2 * (dot(way, p) - level)[:, None] * way, n - 2 * dot(way, n)[:, None] * way
 
         sign = 1.0 if float(mirror(self._zero, a.point[None], a.way[None])[1][0] @ b.way) > 0 else -1.0
 

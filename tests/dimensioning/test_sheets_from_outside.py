@@ -112,6 +112,11 @@ def is_laid_out(figure: dict[str, Any]) -> bool:
     return figure["origin"] in ("worked", "bought")
 
 
+def test_no_corner_of_any_part_drifts_by_more_than_three_half_steps(path):
+    for part in parts_of(path):
+        assert part.facts["drift"] <= 3 * float(part.style.step) / 2 + 1e-6, part.name
+
+
 def test_every_corner_comes_out_within_the_drift_that_the_sheet_states(path):
     for part, sheet, solved in solved_of(path):
         step = float(part.style.step)
