@@ -1,7 +1,7 @@
 """Cut files in every version, unit and kind of curve, read by strangers; and what the lint will not let out.
 
-GDAL (through pyogrio) and ezdxf's own reader open each file; areas and perimeters are those of the nominal contours to
-the reader's facets.
+GDAL (through pyogrio), a mesh library's reader and ezdxf's own open each file; areas and perimeters are
+those of the nominal contours to the reader's facets.
 """
 
 from __future__ import annotations
@@ -17,6 +17,7 @@ import pytest
 import shapely
 from dxf_reading import area, opened
 from pyogrio.raw import read
+from second_reader import read_as_drawn, unit_of
 from worked_out import ROOT, facts_of
 
 from plangen.export.cut_dxf import cut_document
@@ -74,6 +75,8 @@ def test_each_version_unit_and_kind_of_curve_is_read_at_its_true_size(
     if cut.version != "R12":
         expected = (4, 1) if cut.unit == "mm" else (1, 0)
         assert (document.header["$INSUNITS"], document.header["$MEASUREMENT"]) == expected
+        assert unit_of(file.data) == {"mm": "millimeters", "in": "inches"}[cut.unit]
+    assert read_as_drawn(file.data, file.template, cut)
     path = tmp_path / "part.dxf"
     path.write_bytes(file.data)
     meta, _, shapes, fields = read(str(path))

@@ -1,7 +1,7 @@
-"""Templates held against the model's own faces, an exact kernel and two readers of DXF that know nothing of us.
+"""Templates held against the model's own faces, an exact kernel and readers of DXF that know nothing of us.
 
-GDAL (through pyogrio) and ezdxf re-read every file; Open CASCADE cuts every member anew and says how large its
-faces are.
+GDAL (through pyogrio), a mesh library's reader and ezdxf re-read every file; Open CASCADE cuts every
+member anew and says how large its faces are.
 """
 
 from __future__ import annotations
@@ -18,6 +18,7 @@ import shapely
 from brep_kernel import kernel_face_area, kernel_solid
 from dxf_reading import area, contour_of, distance, opened
 from pyogrio.raw import read
+from second_reader import read_as_drawn
 
 from plangen.export.template_layers import layer_name
 from plangen.export.templates import TemplateFile, TemplateSet, template_set
@@ -28,6 +29,7 @@ from plangen.geometry.surfaces import Form
 from plangen.joinery.model import Member, Model
 from plangen.machining.cut_contours import arcs_only
 from plangen.machining.template import SHAPINGS, Contour, Template
+from plangen.tables.cut_files import DEFAULT
 
 LAYER = re.compile(
     r"CUT_THROUGH_(OUT|IN)SIDE|POCKET_D\d+|DRILL_D\d+_DIA\d+|MARK_(BACK|FACE)|ENGRAVE(_SCORE)?"
@@ -222,6 +224,13 @@ def test_gdal_reads_as_many_closed_contours_of_the_same_size(design_model: Model
                     if isinstance(c, Arc)
                 )
                 assert closed.area == pytest.approx(abs(area(contour.curves)), abs=tolerance + 1e-3)
+
+
+def test_a_reader_of_a_mesh_library_finds_the_same_contours_to_the_last_figure_written(
+    design_model: Model,
+) -> None:
+    for file in files_of(design_model):
+        assert read_as_drawn(file.data, file.template, DEFAULT)
 
 
 def test_outer_contours_turn_counter_clockwise_and_come_last(design_model: Model) -> None:
