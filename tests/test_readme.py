@@ -5,6 +5,8 @@ from __future__ import annotations
 import re
 from pathlib import Path
 
+from sheet_pictures import MOST_BYTES, SHEETS
+
 from plangen.facts import plan_facts
 
 ROOT = Path(__file__).parent.parent
@@ -45,3 +47,15 @@ def test_every_command_and_every_file_of_a_plan_set_is_named() -> None:
         assert word in README
     for name in ("plan.pdf", "views.dxf", "templates/", "model.glb", "plan.json", "cutting-list.csv"):
         assert name in README
+
+
+def test_every_picture_is_in_the_tree_small_and_said_in_words() -> None:
+    pictures = re.findall(r"<img ([^>]*)>", README)
+    assert len(pictures) >= 4
+    for words in pictures:
+        source, alt = re.search(r'src="([^"]+)"', words), re.search(r'alt="([^"]+)"', words)
+        assert source is not None
+        assert alt is not None
+        assert 0 < (ROOT / source[1]).stat().st_size <= MOST_BYTES
+    drawn = {f"designs/pictures/{name}.png" for name in SHEETS}
+    assert drawn == {s for w in pictures for s in re.findall(r'src="([^"]+\.png)"', w)}

@@ -57,7 +57,8 @@ class Line:
 
 @dataclass(frozen=True)
 class Gang:
-    """Parts laid side by side, ends A flush, one side up, and the lines squared over that side of all of them."""
+    """Parts laid side by side, ends A flush, one side up, and the lines squared over that side of all of them; of round
+    parts the lines run round and any side is up."""
 
     parts: tuple[str, ...]
     pieces: int
@@ -157,6 +158,10 @@ class _Part:
             return self.member.is_round and figure.tier == "position"
         return feature.stage in _BENCH
 
+    def side(self, figure: Figure) -> MemberView:
+        """On which side a line is; on a round part all round, which is told as the face."""
+        return "face" if self.member.is_round else figure.view
+
     def kind(self, figure: Figure) -> str:
         feature = self.features.get(figure.feature or "")
         if feature is None:
@@ -234,7 +239,7 @@ def _gangs(parts: Sequence[_Part]) -> Iterator[Gang]:
     """Parts made more than once, and unlike parts that share two lines or more on one side."""
     views: tuple[MemberView, ...] = ("face", "edge", "back edge", "back")
     for up in views:
-        found = {p.mark: [(f, t) for f, t in p.lines("length") if f.view == up] for p in parts}
+        found = {p.mark: [(f, t) for f, t in p.lines("length") if p.side(f) == up] for p in parts}
         printed = {
             m: {
                 words

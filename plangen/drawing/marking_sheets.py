@@ -16,7 +16,7 @@ from plangen.drawing.member_views import view_words
 from plangen.drawing.ruled_table import Column, Table
 from plangen.drawing.ruler_marks import ruler_marks
 from plangen.drawing.story_stick import stick_block
-from plangen.drawing.table_flow import MARGIN, flow
+from plangen.drawing.table_flow import MARGIN, Passage, flow
 from plangen.drawing.text_block import heading, note_width, paragraph
 from plangen.drawing.wording import capital, has_other_hand, joined
 from plangen.facts import PlanFacts
@@ -54,14 +54,8 @@ def marking_drafts(facts: PlanFacts, style: SheetStyle) -> tuple[Draft, ...]:
         return ()
     field = free_field(f"{style.small} portrait")
     blocks = [_notes(), *_sticks(facts, members, field[2] - field[0] - 2 * MARGIN)]
-    return flow(
-        "marking out",
-        "Marking out",
-        "Marked together, gauged once, from one stick",
-        tables,
-        style,
-        blocks,
-    )
+    purpose = "Marked together, gauged once, from one stick"
+    return flow(Passage("marking out", "Marking out", purpose, tables, blocks), style)
 
 
 def _table(title: str, columns: tuple[Column, ...], rows: Sequence[tuple[str, ...]]) -> list[Table]:
@@ -80,7 +74,8 @@ _GANG_COLUMNS = (Column("Parts", wraps=True), Column("Side up"), Column("Lines a
 
 def _gang_row(gang: Gang, members: dict[str, Member]) -> tuple[str, ...]:
     parts = joined([_pieces(members[mark]) for mark in gang.parts])
-    return (parts, view_words(gang.up, members[gang.parts[0]]), "; ".join(_cuts(gang)))
+    first = members[gang.parts[0]]
+    return (parts, "any" if first.is_round else view_words(gang.up, first), "; ".join(_cuts(gang)))
 
 
 def _pieces(member: Member) -> str:

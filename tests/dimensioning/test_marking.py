@@ -38,6 +38,7 @@ def test_every_line_is_a_figure_of_each_part_it_is_squared_over(path: Path) -> N
     facts = facts_of(path)
     figures = stated(facts)
     quantity = {m.mark: m.quantity for m in facts.bench.members}
+    turned = {m.mark for m in facts.bench.members if m.is_round}
     for gang in facts.marking.gangs:
         assert gang.pieces == sum(quantity[mark] for mark in gang.parts) > 1
         assert {mark for line in gang.lines for mark in line.parts} == set(gang.parts)
@@ -45,7 +46,8 @@ def test_every_line_is_a_figure_of_each_part_it_is_squared_over(path: Path) -> N
         for line in gang.lines:
             for key in line.figures:
                 f = figures[key]
-                assert (bare(f.printed), f.view) == (line.printed, gang.up)
+                assert bare(f.printed) == line.printed
+                assert f.view == gang.up or key[0] in turned
                 assert abs(abs(f.points[1][0] - f.points[0][0]) - f.value) < 1e-6
         for mark in gang.parts:
             begins = {
