@@ -46,6 +46,7 @@ def _file(file: TemplateFile, cut: CutFiles) -> dict[str, Any]:
         "quantity": template.quantity,
         "face_up": "face",
         "follow": template.follow,
+        "beveled": template.beveled,
         "shift": [plain(v) for v in file.ready.shift],
         "area": plain(math.fsum(Loop(c.curves).area for c in through)),
         "cut_length": plain(cut_length(template)),

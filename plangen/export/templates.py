@@ -27,11 +27,12 @@ from plangen.tables.cut_files import DEFAULT, CutFiles
 
 FOLLOWED = {
     "both sides": "face side and back alike",
-    "face side": "face side; the back is smaller: cut square, then bevel to the back outline",
-    "back": "back; the face side is smaller: cut square, then bevel to the face outline",
-    "outside of both": "outside of face side and back: cut square, then bevel to both outlines",
+    "face side": "face side; the back is smaller",
+    "back": "back; the face side is smaller",
+    "outside of both": "outside of face side and back",
 }
 """Which outline is cut, in words."""
+_BEVEL_TO = {"face side": "the back outline", "back": "the face outline", "outside of both": "both outlines"}
 _OFF = 0.1
 """Millimetres by which a measured sheet may differ from the drawn one before its joints are spoken of."""
 
@@ -153,7 +154,7 @@ def _remarks(template: Template, uses: dict[str, LayerUse], cut: CutFiles) -> by
         f"{member.mark} {member.name}, quantity {template.quantity}",
         *([f"{template.hand} hand"] if template.hand else []),
         "face side up",
-        f"outline cut: {FOLLOWED[template.follow]}",
+        f"outline cut: {followed(template)}",
         f"contours: {nominal}",
         f"unit: {cut.unit}",
         *_fitted(member, cut),
@@ -161,6 +162,16 @@ def _remarks(template: Template, uses: dict[str, LayerUse], cut: CutFiles) -> by
     ]
     text = "".join(f"999\n{line.encode('ascii', 'replace').decode()}\n" for line in lines)
     return text.encode("ascii")
+
+
+def followed(template: Template) -> str:
+    """Which outline is cut, and what leads from it to the others."""
+    words = FOLLOWED[template.follow]
+    if template.follow == "both sides":
+        return words
+    if template.beveled:
+        return f"{words}: cut square, then bevel to {_BEVEL_TO[template.follow]}"
+    return f"{words} by what is sunk into it: no edge is beveled"
 
 
 def _fitted(member: Member, cut: CutFiles) -> Iterator[str]:

@@ -86,6 +86,8 @@ class Template:
     hand: Hand | None = None
     """The hand that is drawn; None: not handed."""
     follow: Follow = "both sides"
+    beveled: bool = False
+    """Sides lean. Where none does and the outlines differ all the same, it is by what is sunk into the back."""
 
     @property
     def outline(self) -> Contour:
@@ -171,7 +173,7 @@ def make_template(member: Member) -> Template | None:
             for loop in sorted(cut, key=_inner_first)
         ),
     ]
-    return labelled(Template(member, tuple(contours), member.drawn, _follow(*keys)))
+    return labelled(Template(member, tuple(contours), member.drawn, _follow(*keys), square != base))
 
 
 def _follow(cut: set[_Key], face: set[_Key], back: set[_Key]) -> Follow:

@@ -17,12 +17,14 @@ import pytest
 import shapely
 from brep_kernel import kernel_face_area, kernel_solid
 from dxf_reading import area, contour_of, distance, opened
+from kernel_slices import Slice
 from pyogrio.raw import read
 from second_reader import read_as_drawn
 
 from plangen.export.template_layers import layer_name
 from plangen.export.templates import TemplateFile, TemplateSet, template_set
 from plangen.geometry.biarcs import ARC_TOLERANCE
+from plangen.geometry.contour_faults import curve_length
 from plangen.geometry.curves import Arc, Curve, Line, mirrored
 from plangen.geometry.outline_boxes import curve_box
 from plangen.geometry.surfaces import Form
@@ -31,6 +33,10 @@ from plangen.machining.cut_contours import arcs_only
 from plangen.machining.template import SHAPINGS, Contour, Template
 from plangen.tables.cut_files import DEFAULT
 
+DEPTH = 1e-3
+"""Millimetres under a face at which it is sliced."""
+STEEPEST = 6.0
+"""Tangent of the most that a side leans here."""
 LAYER = re.compile(
     r"CUT_THROUGH_(OUT|IN)SIDE|POCKET_D\d+|DRILL_D\d+_DIA\d+|MARK_(BACK|FACE)|ENGRAVE(_SCORE)?"
 )
@@ -172,6 +178,26 @@ def test_the_cut_outline_holds_the_wood_of_both_sides_and_no_more_than_their_box
         whole = all(f.kind in SHAPINGS for f in member.features)
         for axis in (0, 1) if whole else ():
             assert outer.bounds[axis + 2] - outer.bounds[axis] < member.finished[axis] + 1e-3
+
+
+def test_both_outlines_of_a_bevel_are_slices_of_the_exact_solid_at_both_faces(design_model: Model) -> None:
+    """Just under each face the rim has moved by no more than the lean takes it, and is as long to that; drawn out to
+    the face from two depths, it is as long to a millionth."""
+    plain = {"mark", "through outside", "face outline", "back outline"}
+    for member, template in drawn_hand(design_model):
+        if not template.beveled or {c.operation for c in template.contours} - plain:
+            continue
+        known: dict[str, Form] = dict(member.blank.planes())
+        known |= {s.id: s.form for f in member.features for s in f.surfaces}
+        kept = [f for f in member.features if not (f.hole and f.stage == "on the work")]
+        shape = kernel_solid(member.blank, [[known[i] for i in c] for f in kept for c in f.cutters])
+        for name, level, inward in (("face outline", member.finished[2], -1.0), ("back outline", 0.0, 1.0)):
+            drawn = [c for c in template.contours if c.operation == name] or [template.outline]
+            points = [curve.at(s) for c in drawn for curve in c.curves for s in (0.0, 0.3, 0.7)]
+            near, far = (Slice(shape, level + inward * depth) for depth in (DEPTH, 2 * DEPTH))
+            assert near.farthest(points) < STEEPEST * DEPTH
+            true = math.fsum(curve_length(curve) for c in drawn for curve in c.curves)
+            assert 2 * near.length - far.length == pytest.approx(true, rel=1e-6)
 
 
 def test_arcs_for_free_curves_take_no_more_than_their_tolerance_off_either_side(design_model: Model) -> None:

@@ -13,7 +13,7 @@ import shapely
 from dxf_reading import area
 
 from plangen.export.template_layers import layer_name, template_name
-from plangen.export.templates import template_dxf, template_files
+from plangen.export.templates import followed, template_dxf, template_files
 from plangen.findings import Place
 from plangen.geometry.curves import Arc, Bezier, Curve, Line, Vec2
 from plangen.geometry.frames import WORLD
@@ -101,6 +101,19 @@ def test_a_groove_in_the_back_is_marked_and_never_cut_from_the_face() -> None:
     drawn = layers(panel(("groove", back, None)))
     assert not any(name.startswith("POCKET") for name in drawn)
     assert sorted(area(c) for c in drawn["MARK_BACK"]) == pytest.approx([400 * 20.0, 400 * 168.0])
+
+
+def test_what_is_sunk_into_the_back_makes_no_bevel_and_the_file_says_so() -> None:
+    rebate = [[plane((0, 1, 0), 180.0), plane((0, 0, -1), -9.0)]]
+    sunk = make_template(panel(("rebate", rebate, None)))
+    s = math.sqrt(0.5)
+    leaning = make_template(panel(("bevel", [[plane((s, 0.0, -s), s * 400.0 - s * T)]], None)))
+    assert sunk is not None
+    assert leaning is not None
+    assert (sunk.follow, sunk.beveled) == ("face side", False)
+    assert (leaning.follow, leaning.beveled) == ("face side", True)
+    assert "no edge is beveled" in followed(sunk)
+    assert "then bevel to the back outline" in followed(leaning)
 
 
 def test_a_bevel_shows_both_outlines() -> None:
