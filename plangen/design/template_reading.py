@@ -36,6 +36,9 @@ _HELD = re.compile(r"\{([^{}]*)\}")
 _FIGURES = 6
 """Characters that a depth or diameter takes at most in a layer's name."""
 _LEAST_STRETCH, _MOST_STRETCH = 0.95, 1.05
+_ROLL, _OVERLAP, _BLANK_EDGE = (250.0, 1650.0), (4.0, 40.0), (0.0, 25.0)
+"""Millimetres: rolls from the narrowest that cards have room on to 64 in; crosses have room in the overlap; a small
+sheet still takes rulers each way."""
 
 
 @dataclass(frozen=True)
@@ -160,9 +163,17 @@ def _wrong_name(name: str, operation: Operation) -> str:
 
 def _wrong_paper(said: t.Templates, lookup: Lookup) -> Iterator[Finding]:
     paper = said.on_paper
-    if paper is None or paper.stretch is None:
+    if paper is None:
         return
-    for figure in paper.stretch:
+    for name, said_length, least, most in (
+        ("roll", paper.roll, *_ROLL),
+        ("overlap", paper.overlap, *_OVERLAP),
+        ("blank edge", paper.blank_edge, *_BLANK_EDGE),
+    ):
+        if said_length is not None and not least <= (mm := _length(said_length, lookup) or 0.0) <= most:
+            text = f'"{name}" is "{said_length}", {mm:g} mm; {least:g} to {most:g} mm is expected'
+            yield error(said_length.place, "templates", text)
+    for figure in paper.stretch or ():
         if not _LEAST_STRETCH <= float(figure.number(lookup).value) <= _MOST_STRETCH:
             text = (
                 f'"stretch" is "{figure}"; a printer that is {_LEAST_STRETCH} to {_MOST_STRETCH} of true size'

@@ -172,11 +172,12 @@ def _first_page(page: Page, contents: Sequence[str], under: Sequence[str]) -> Sh
     )
     left, foot = x0 + 8.0, y0 + 8.0
     right = x1 - 8.0
+    long = (150, 6) if right - left > 175.0 else (100, 4)
     marks = [
         *furniture(page, number, "Print this page first and measure it", under, ""),
         _in_field(page, words),
-        *ruler((left, foot), False, 150, 6),
-        *ruler((right, foot), True, 150, 6),
+        *ruler((left, foot), False, *long),
+        *ruler((right, foot), True, *long),
         *square((left + 5.0, foot + 15.0), 50.0, "50 mm"),
         *square((left + 65.0, foot + 15.0), 50.8, "2 in"),
     ]
