@@ -5,6 +5,8 @@ from __future__ import annotations
 import itertools
 import math
 
+import pytest
+import shapely
 from dxf_reading import distance
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
@@ -71,3 +73,65 @@ def test_the_area_of_a_loop_of_free_curves_is_exact() -> None:
     points = [c.at(i / 20000) for c in curves for i in range(20000)]
     chords = math.fsum(p[0] * q[1] - q[0] * p[1] for p, q in itertools.pairwise([*points, points[0]])) / 2
     assert abs(Loop(curves).area - chords) < 1e-4
+
+
+FREE = {
+    "ellipse": EllipseArc((5.0, 6.0), (50.0, 0.0), (0.0, 20.0), 0.0, 2 * math.pi),
+    "compound cut": EllipseArc((0.0, 0.0), (900.0, 300.0), (-30.0, 90.0), 0.2, 1.9),
+    "crest": Bezier(((0.0, 0.0), (120.0, 90.0), (300.0, -60.0), (420.0, 40.0))),
+    "hook": Bezier(((0.0, 0.0), (200.0, 10.0), (210.0, 120.0), (60.0, 110.0), (50.0, 60.0))),
+}
+
+
+def lies_off(p: Vec2, piece: Line | Arc) -> float:
+    """Millimetres from a point to a piece, its ends counted."""
+    if isinstance(piece, Line):
+        return distance(p, piece)
+    low, high = sorted((piece.first, piece.last))
+    turn = math.atan2(p[1] - piece.centre[1], p[0] - piece.centre[0])
+    on = (turn - low) % (2 * math.pi) <= high - low
+    return distance(p, piece) if on else min(math.dist(p, piece.start), math.dist(p, piece.end))
+
+
+def chords_for(points: list[Vec2], tolerance: float) -> int:
+    """The least number of chords between the samples that keep to the tolerance, each as long as it may be."""
+    count, i = 0, 0
+    while i < len(points) - 1:
+        step = 1
+        while i + 2 * step < len(points) and _keeps(points[i : i + 2 * step + 1], tolerance):
+            step *= 2
+        high = min(2 * step, len(points) - 1 - i)
+        while step < high:
+            middle = (step + high + 1) // 2
+            step, high = (
+                (middle, high) if _keeps(points[i : i + middle + 1], tolerance) else (step, middle - 1)
+            )
+        i, count = i + step, count + 1
+    return count
+
+
+def _keeps(points: list[Vec2], tolerance: float) -> bool:
+    return all(distance(p, Line(points[0], points[-1])) <= tolerance for p in points[1:-1])
+
+
+@pytest.mark.parametrize("tolerance", [0.1, 0.01])
+@pytest.mark.parametrize("name", FREE)
+def test_arcs_keep_to_the_tolerance_and_are_fewer_than_half_the_chords(name: str, tolerance: float) -> None:
+    """Both ways: no point of the curve is farther from the arcs, nor of the arcs from the curve. An arc errs with the
+    third power of its length, a chord with the second, so that the finer, the more arcs save."""
+    curve = FREE[name]
+    points = [curve.at(i / 4000) for i in range(4001)]
+    pieces = to_arcs(curve, tolerance)
+    # each sample against the piece it belongs to and those beside it: pieces follow the curve in order
+    at, worst = 0, 0.0
+    for p in points:
+        near = range(max(0, at - 1), min(len(pieces), at + 3))
+        off, at = min((lies_off(p, pieces[k]), k) for k in near)
+        worst = max(worst, off)
+    assert worst <= tolerance
+    fine = shapely.LineString(points)
+    assert all(
+        fine.distance(shapely.Point(q.at(s / 8))) <= tolerance * 1.01 for q in pieces for s in range(9)
+    )
+    assert all(math.dist(p.end, q.start) < 1e-9 for p, q in itertools.pairwise(pieces))
+    assert len(pieces) < chords_for(points, tolerance) * (0.5 if tolerance < 0.05 else 1.0)
