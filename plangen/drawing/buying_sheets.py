@@ -10,7 +10,7 @@ from fractions import Fraction
 from plangen.drawing.block import Block, balanced, spaced
 from plangen.drawing.draft import Draft, SheetStyle, free_field
 from plangen.drawing.ruled_table import Column, Table
-from plangen.drawing.table_flow import MARGIN, flow
+from plangen.drawing.table_flow import MARGIN, Passage, flow_on
 from plangen.drawing.text_block import note_width, paragraph
 from plangen.drawing.wording import capital, joined, mass_text
 from plangen.facts import PlanFacts
@@ -43,15 +43,12 @@ def buying_sheets(facts: PlanFacts, style: SheetStyle) -> tuple[Draft, ...]:
         tables.append(hardware_table(facts))
     if facts.coating:
         tables.append(_coating_table(facts))
-    bought = (
-        flow(
-            "materials", "What to buy", "For the timber yard and the hardware counter", tables, style,
-            _side_by_side(_buying_notes(facts), style), upright=False,
-        )
-        if tables
-        else ()
+    bought = Passage(
+        "materials", "What to buy", "For the timber yard and the hardware counter", tables,
+        _side_by_side(_buying_notes(facts), style) if tables else (),
     )  # fmt: skip
-    return (*bought, *_weight_sheets(facts, style))
+    passages = [p for p in (bought, _weight(facts, style)) if p.tables]
+    return flow_on(passages, style) if passages else ()
 
 
 def _side_by_side(texts: Iterable[str], style: SheetStyle) -> list[Block]:
@@ -260,17 +257,13 @@ def _tin(litres: float, units: LengthUnit) -> str:
 # --- weight and movement ----------------------------------------------------------------------------------
 
 
-def _weight_sheets(facts: PlanFacts, style: SheetStyle) -> tuple[Draft, ...]:
+def _weight(facts: PlanFacts, style: SheetStyle) -> Passage:
     tables = [_weight_table(facts)] if facts.balance is not None else []
     if facts.moving:
         tables.append(_movement_table(facts))
-    if not tables:
-        return ()
     notes = _side_by_side([*_balance_notes(facts), *_movement_notes(facts)], style)
-    return flow(
-        "weight", "Weight and movement", "For whoever lifts it, and for the joints through the year", tables,
-        style, notes, upright=False,
-    )  # fmt: skip
+    purpose = "For whoever lifts it, and for the joints through the year"
+    return Passage("weight", "Weight and movement", purpose, tables, notes)
 
 
 def _weight_table(facts: PlanFacts) -> Table:

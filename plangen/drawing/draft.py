@@ -16,7 +16,7 @@ from plangen.tables.paper import DEFAULT_SHEETS
 from plangen.units import LengthUnit
 
 SheetKind: TypeAlias = Literal[
-    "cover", "elevations", "part", "assembly", "parts table", "set-ups", "lists", "notes"
+    "cover", "elevations", "details", "part", "assembly", "parts table", "set-ups", "lists", "notes"
 ]
 
 
@@ -38,6 +38,8 @@ class Draft:
     scale: str = "none"
     """For the title block."""
     alt: str = ""
+    also: tuple[tuple[str, str], ...] = ()
+    """Keys and titles of other topics that begin or go on on the sheet."""
 
 
 @dataclass(frozen=True)

@@ -8,7 +8,7 @@ from plangen.drawing.block import Block
 from plangen.drawing.buying_sheets import buying_sheets
 from plangen.drawing.draft import Draft, Numbers, SheetStyle
 from plangen.drawing.ruled_table import Column, Table
-from plangen.drawing.table_flow import flow
+from plangen.drawing.table_flow import Passage, flow
 from plangen.drawing.text_block import note_width, paragraph
 from plangen.drawing.wording import ORIGIN_SHORT, SIZE_ORDER, capital, plain_words
 from plangen.facts import PlanFacts
@@ -39,11 +39,11 @@ def _cutting_sheets(facts: PlanFacts, style: SheetStyle, numbers: Numbers) -> tu
     together = _with_plain_parts(facts, style, numbers)
     if together is not None:
         return (together,)
-    return flow(
-        "cutting list", "Cutting list", "What to cut, by stock",
-        [cutting_table(facts.cutting, facts.style, numbers)], style, [_cutting_note(facts)],
-        tuple(row.mark for row in facts.cutting),
-    )  # fmt: skip
+    table = cutting_table(facts.cutting, facts.style, numbers)
+    passage = Passage(
+        "cutting list", "Cutting list", "What to cut, by stock", [table], [_cutting_note(facts)]
+    )
+    return flow(passage, style, tuple(row.mark for row in facts.cutting))
 
 
 def _with_plain_parts(facts: PlanFacts, style: SheetStyle, numbers: Numbers) -> Draft | None:
@@ -51,11 +51,11 @@ def _with_plain_parts(facts: PlanFacts, style: SheetStyle, numbers: Numbers) -> 
     plain = _plain_table(_plain_members(facts), facts)
     if plain is None:
         return None
-    drafts = flow(
+    passage = Passage(
         "cutting list", "Cutting list and plain parts", "What to cut, by stock",
-        [cutting_table(facts.cutting, facts.style, numbers), plain], style,
-        [_plain_note(), _cutting_note(facts)], tuple(m.mark for m in _plain_members(facts)), "parts table",
+        [cutting_table(facts.cutting, facts.style, numbers), plain], [_plain_note(), _cutting_note(facts)],
     )  # fmt: skip
+    drafts = flow(passage, style, tuple(m.mark for m in _plain_members(facts)), "parts table")
     return drafts[0] if len(drafts) == 1 else None
 
 
@@ -104,14 +104,16 @@ def _blanks(rows: Sequence[CuttingRow], style: UnitStyle) -> str:
 
 
 def cutting_table(rows: Sequence[CuttingRow], style: UnitStyle, numbers: Numbers) -> Table:
+    """The column of lengths says where each comes from, unless all are cut to the figure."""
     order = SIZE_ORDER[style.length]
     letters = "LWT"
+    told = any(row.origin != "worked" for row in rows)
     columns = (
         Column("Mark"), Column("Part", wraps=True), Column("Qty", "right"), Column("L/R", "middle"),
         Column("Stock", wraps=True),
         *(Column(f"{letters[i]}", "right") for i in order),
         *(Column(f"Rough {letters[i]}", "right") for i in order),
-        Column("Length", wraps=True), Column("Sheet"),
+        *([Column("Length", wraps=True)] if told else []), Column("Sheet"),
     )  # fmt: skip
     cells = []
     links = []
@@ -127,7 +129,7 @@ def cutting_table(rows: Sequence[CuttingRow], style: UnitStyle, numbers: Numbers
                 row.stock.name,
                 *(length_text(row.finished[i], style) for i in order),
                 *(length_text(row.rough[i], style) for i in order),
-                ORIGIN_SHORT[row.origin],
+                *([ORIGIN_SHORT[row.origin]] if told else []),
                 sheet or "",
             )
         )
@@ -172,7 +174,6 @@ def plain_parts(members: Sequence[Member], facts: PlanFacts, style: SheetStyle) 
     table = _plain_table(members, facts)
     if table is None:
         return ()
-    return flow(
-        "plain parts", "Plain parts", "Parts that are cut to size and nothing more", [table], style,
-        [_plain_note()], tuple(r[0] for r in table.rows), "parts table",
-    )  # fmt: skip
+    purpose = "Parts that are cut to size and nothing more"
+    passage = Passage("plain parts", "Plain parts", purpose, [table], [_plain_note()])
+    return flow(passage, style, tuple(r[0] for r in table.rows), "parts table")

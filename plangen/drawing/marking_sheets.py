@@ -28,12 +28,13 @@ _CUT_WORDS = {
     "end": "sloping end", "turned place": "turning",
 }  # fmt: skip
 _NEAR = {"end A": "near end A", "middle": "in the middle", "end B": "near end B", "along": "all along"}
-_NOTES = (
-    "Sizes are those of the part sheets. Where a sheet calls a part symmetric, mark the same from the other end.",
-    "Knife the lines that will show as a shoulder, pencil the others; hatch the waste before the pieces are parted.",
-    "Of two hands laid together square the lines over both; what slopes runs the opposite way on the other hand.",
-    "An angle that stands twice is not quite the same twice: its marks on the rule are the nearer.",
-    "Write a joint's letter on both parts where they meet, before the dry fit, and keep it until the glue is dry.",
+_SIZES = "Sizes are those of the part sheets. Where a sheet calls a part symmetric, mark the same from the other end."
+_KNIFE = "Knife lines that will show as a shoulder, pencil the others; hatch the waste before the pieces are parted."
+_ONWARD = "12 + 45: a line at 12, the next 45 farther on."
+_HANDS = "Of two hands laid together square the lines over both; what slopes runs the opposite way on the other hand."
+_TWICE = "An angle that stands twice is not quite the same twice: its marks on the rule are the nearer."
+_LETTERS = (
+    "Write a joint's letter on both parts where they meet, before the dry fit; keep it until the glue is dry."
 )
 
 
@@ -53,7 +54,7 @@ def marking_drafts(facts: PlanFacts, style: SheetStyle) -> tuple[Draft, ...]:
     if not tables and not out.sticks:
         return ()
     field = free_field(f"{style.small} portrait")
-    blocks = [_notes(), *_sticks(facts, members, field[2] - field[0] - 2 * MARGIN)]
+    blocks = [_notes(facts, members), *_sticks(facts, members, field[2] - field[0] - 2 * MARGIN)]
     purpose = "Marked together, gauged once, from one stick"
     return flow(Passage("marking out", "Marking out", purpose, tables, blocks), style)
 
@@ -62,8 +63,20 @@ def _table(title: str, columns: tuple[Column, ...], rows: Sequence[tuple[str, ..
     return [Table(title, columns, tuple(rows))] if rows else []
 
 
-def _notes() -> Block:
-    rows = [paragraph(t, note_width(), hanging="•") for t in _NOTES]
+def _notes(facts: PlanFacts, members: dict[str, Member]) -> Block:
+    """What holds for the tables that are there."""
+    out = facts.marking
+    lines = [*(line for g in out.gangs for line in g.lines), *(line for s in out.sticks for line in s.lines)]
+    printed = [p for b in out.bevels for p in b.printed]
+    said = {
+        _SIZES: True,
+        _KNIFE: True,
+        _ONWARD: any(line.then for line in lines),
+        _HANDS: any(has_other_hand(members[mark]) for g in out.gangs for mark in g.parts),
+        _TWICE: len(set(printed)) < len(printed),
+        _LETTERS: bool(facts.joint_marks),
+    }
+    rows = [paragraph(text, note_width(), hanging="•") for text, holds in said.items() if holds]
     return stacked("how to mark out", [heading("How to mark out"), *rows], 1.5)
 
 
@@ -94,12 +107,8 @@ def _cuts(gang: Gang) -> Iterator[str]:
 
 
 def line_words(line: Line) -> str:
-    """``28 and 36 on``: the line, and what is measured on from it."""
-    return " ".join((line.printed, *(f"and {_on(t)}" for t in line.then)))
-
-
-def _on(printed: str) -> str:
-    return printed.lower() if any(c.isalpha() for c in printed) else f"{printed} on"
+    """``28 + 36``: the line, and what is measured on from it."""
+    return " + ".join((line.printed, *(t.lower() for t in line.then)))
 
 
 def cut_words(kind: str) -> str:
@@ -116,10 +125,10 @@ _FEW_BEVELS = 5
 
 
 def _gauge_row(setting: GaugeSetting) -> tuple[str, ...]:
-    """A second line too far off for a pin is gauged by itself: it stands with what it is for."""
+    """A second line too far off for a pin stands behind the first."""
     pins = setting.apart if setting.tool == "mortise gauge" else None
-    then = f", and {setting.apart} on" if setting.apart and pins is None else ""
-    return (capital(setting.tool), setting.printed, pins or "", f"{'; '.join(_served(setting.serves))}{then}")
+    on = f" + {setting.apart}" if setting.apart and pins is None else ""
+    return (capital(setting.tool), f"{setting.printed}{on}", pins or "", "; ".join(_served(setting.serves)))
 
 
 def _served(serves: Sequence[Served]) -> Iterator[str]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass, field
 
 from plangen.drawing.block import Block
 from plangen.drawing.draft import Draft, SheetKind, SheetStyle, free_field
@@ -15,72 +16,126 @@ MARGIN = 6.0
 _GAP = 8.0
 
 
+@dataclass(frozen=True)
+class Passage:
+    """Tables of one topic, and the notes after them."""
+
+    key: str
+    title: str
+    purpose: str
+    tables: Sequence[Table]
+    notes: Sequence[Block] = ()
+
+
+@dataclass
+class _Page:
+    """What stands on one sheet, and of which passages."""
+
+    marks: list[Mark] = field(default_factory=list)
+    passages: list[int] = field(default_factory=list)
+
+
 def flow(
-    key: str,
-    title: str,
-    purpose: str,
-    tables: Sequence[Table],
-    style: SheetStyle,
-    notes: Sequence[Block],
-    members: tuple[str, ...] = (),
-    kind: SheetKind = "lists",
-    upright: bool = True,
+    passage: Passage, style: SheetStyle, members: tuple[str, ...] = (), kind: SheetKind = "lists"
 ) -> tuple[Draft, ...]:
-    """Tables one after another, then the notes, down as many sheets as they take; on upright paper where that takes
-    fewer and no word need be broken, unless that is not wanted (``upright``)."""
+    """One topic on as many sheets as it takes; on upright paper where that takes fewer and no word need be broken."""
     paper = f"{style.small} landscape"
-    pages = _filled(paper, tables, notes)
+    pages = _filled(paper, [passage])
     portrait = f"{style.small} portrait"
     room = _room(portrait)
-    if upright and len(pages) > 1 and all(least_width(t) <= room[2] - room[0] for t in tables):
-        others = _filled(portrait, tables, notes)
+    if len(pages) > 1 and all(least_width(t) <= room[2] - room[0] for t in passage.tables):
+        others = _filled(portrait, [passage])
         if len(others) < len(pages):
             paper, pages = portrait, others
-    many = len(pages) > 1
-    return tuple(
-        Draft(
-            key=key if i == 0 else f"{key} {i + 1}",
-            title=f"{title} ({i + 1} of {len(pages)})" if many else title,
-            purpose=purpose,
-            document_type=capital(title.lower()),
-            kind=kind,
-            paper=paper,
-            marks=tuple(page),
-            members=members if i == 0 else (),
-            alt=title,
+    return _drafts([passage], pages, paper, members, kind)
+
+
+def flow_on(passages: Sequence[Passage], style: SheetStyle) -> tuple[Draft, ...]:
+    """Topics one after another, each on sheets of its own, or going on where the one before it ends if that takes
+    fewer."""
+    paper = f"{style.small} landscape"
+    together = _filled(paper, passages)
+    apart = [(p, _filled(paper, [p])) for p in passages]
+    if len(together) < sum(len(pages) for _, pages in apart):
+        return _drafts(passages, together, paper, (), "lists")
+    return tuple(d for p, pages in apart for d in _drafts([p], pages, paper, (), "lists"))
+
+
+def _drafts(
+    passages: Sequence[Passage], pages: Sequence[_Page], paper: str, members: tuple[str, ...], kind: SheetKind
+) -> tuple[Draft, ...]:
+    where = [[n for n, page in enumerate(pages) if i in page.passages] for i in range(len(passages))]
+
+    def key(i: int, page: int) -> str:
+        own = where[i].index(page)
+        return f"{passages[i].key} {own + 1}" if own else passages[i].key
+
+    def title(i: int, page: int) -> str:
+        count = len(where[i])
+        return (
+            f"{passages[i].title} ({where[i].index(page) + 1} of {count})" if count > 1 else passages[i].title
         )
-        for i, page in enumerate(pages)
-    )
+
+    found = []
+    for n, page in enumerate(pages):
+        first, *others = page.passages
+        titles = [title(first, n), *(_within(title(i, n)) for i in others)]
+        found.append(
+            Draft(
+                key=key(first, n),
+                title="; ".join(titles),
+                purpose=passages[first].purpose,
+                document_type=capital(passages[first].title.lower()),
+                kind=kind,
+                paper=paper,
+                marks=tuple(page.marks),
+                members=members if n == 0 else (),
+                alt="; ".join(passages[i].title for i in page.passages),
+                also=tuple((key(i, n), passages[i].title) for i in others),
+            )
+        )
+    return tuple(found)
+
+
+def _within(title: str) -> str:
+    """A title that goes on after another."""
+    return title[0].lower() + title[1:]
 
 
 def _room(paper: str) -> Box2:
-    field = free_field(paper)
-    return (field[0] + MARGIN, field[1] + MARGIN, field[2] - MARGIN, field[3] - MARGIN)
+    whole = free_field(paper)
+    return (whole[0] + MARGIN, whole[1] + MARGIN, whole[2] - MARGIN, whole[3] - MARGIN)
 
 
-def _filled(paper: str, tables: Sequence[Table], notes: Sequence[Block]) -> list[list[Mark]]:
-    """The marks of each sheet."""
+def _filled(paper: str, passages: Sequence[Passage]) -> list[_Page]:
     room = _room(paper)
-    pages: list[list[Mark]] = [[]]
+    full = room[3] - room[1]
+    pages = [_Page()]
     top = room[3]
 
-    def place(block: Block) -> None:
+    def place(block: Block, passage: int) -> None:
         nonlocal top
-        pages[-1].append(block.placed(room[0], top))
+        page = pages[-1]
+        page.marks.append(block.placed(room[0], top))
+        if passage not in page.passages:
+            page.passages.append(passage)
         top -= block.height + _GAP
 
-    full = room[3] - room[1]
-    for table in tables:
-        pieces = table_blocks(table, room[2] - room[0], (max(0.0, top - room[1]), full))
-        for i, piece in enumerate(pieces):
-            if i:
-                pages.append([])
-                top = room[3]
-            if piece.marks:
-                place(piece)
-    for note in notes:
-        if note.height > top - room[1]:
-            pages.append([])
-            top = room[3]
-        place(note)
+    def turn() -> None:
+        nonlocal top
+        pages.append(_Page())
+        top = room[3]
+
+    for i, passage in enumerate(passages):
+        for table in passage.tables:
+            pieces = table_blocks(table, room[2] - room[0], (max(0.0, top - room[1]), full))
+            for k, piece in enumerate(pieces):
+                if k:
+                    turn()
+                if piece.marks:
+                    place(piece, i)
+        for note in passage.notes:
+            if note.height > top - room[1]:
+                turn()
+            place(note, i)
     return pages
