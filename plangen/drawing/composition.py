@@ -91,13 +91,14 @@ def _index(drafts: Sequence[Draft], members: Sequence[Member]) -> tuple[IndexLin
     lines: list[IndexLine] = []
     names = {m.mark: m for m in members}
     for topic, group in itertools.groupby(enumerate(drafts), key=lambda item: _topic(item[1])):
-        place, head = next(group)
-        first = number_of(place)
-        if head.kind != "part":
+        sheets = [(number_of(i), draft) for i, draft in group]
+        first, head = sheets[0]
+        if head.kind != "part" and all(line.title != topic for line in lines):
             lines.append(IndexLine(first, topic))
         if head.kind in ("part", "parts table"):
             parts = [names[mark] for mark in head.members]
             lines += [IndexLine(first, capital(m.name), m.mark, m.quantity) for m in parts]
+        lines += [IndexLine(number, title) for number, draft in sheets for _, title in draft.also]
     return tuple(lines)
 
 
@@ -159,7 +160,9 @@ def _renumbered(mark: Mark, number: str) -> Mark:
 def _numbering(drafts: tuple[Draft, ...]) -> Numbers:
     """Looks up the number of a sheet by its key; a plain part is found on the sheet of plain parts, the cuts of a part
     on the first of the set-up sheets that has any."""
-    by_key: Mapping[str, str] = {d.key: number_of(i) for i, d in enumerate(drafts)}
+    by_key: Mapping[str, str] = {
+        key: number_of(i) for i, d in enumerate(drafts) for key in (d.key, *(k for k, _ in d.also))
+    }
     by_member = {
         f"part {mark}": number_of(i)
         for i, d in enumerate(drafts)
