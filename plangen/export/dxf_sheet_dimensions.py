@@ -15,7 +15,7 @@ from plangen.drawing.dimension_marks import figure_base
 from plangen.drawing.linework import PRACTICE
 from plangen.drawing.marks import AngularDimension, LinearDimension
 from plangen.export.dxf_pen import TEXT_STYLE
-from plangen.export.dxf_text import ascii_words
+from plangen.export.dxf_text import sheet_words
 from plangen.geometry.curves import Vec2
 from plangen.units import MM_PER_INCH, LengthUnit
 
@@ -61,7 +61,7 @@ def linear_dimension(
             "dimtype": _ROTATED | _OWN_BLOCK | _OWN_PLACE, "angle": round(angle, 9),
             "defpoint": _point((mark.line_at[0] + u[0] * reach, mark.line_at[1] + u[1] * reach)),
             "defpoint2": _point(first), "defpoint3": _point(second), "text_midpoint": _point(_text_middle(mark)),
-            "text": ascii_words(mark.text), "attachment_point": 5,
+            "text": sheet_words(mark.text), "attachment_point": 5,
             "actual_measurement": round(mark.value / _unit(unit), _FLOATING),
         },
     )  # fmt: skip
@@ -90,7 +90,7 @@ def angular_dimension(layout: Paperspace, mark: AngularDimension, block: str, sc
             "layer": LAYER, "dimstyle": style_name(scale), "geometry": block,
             "dimtype": _TWO_LINES | _OWN_BLOCK | _OWN_PLACE,
             "defpoint2": _point(mark.apex), "defpoint3": _point(first), "defpoint4": _point(mark.apex),
-            "defpoint": _point(last), "defpoint5": _point(arc), "text": ascii_words(mark.text),
+            "defpoint": _point(last), "defpoint5": _point(arc), "text": sheet_words(mark.text),
             "text_midpoint": _point(mark.text_at or arc), "attachment_point": 5,
             "actual_measurement": round(math.radians(mark.value), _FLOATING),
         },

@@ -45,7 +45,7 @@ from plangen.export.dxf import draw_views, line_type, open_document, views_gap
 from plangen.export.dxf_file import document_bytes, fixed_metadata, set_extents
 from plangen.export.dxf_pen import TEXT_STYLE, Pen
 from plangen.export.dxf_sheet_dimensions import angular_dimension, linear_dimension, set_sheet_styles
-from plangen.export.dxf_text import ascii_words
+from plangen.export.dxf_text import ascii_words, sheet_words
 from plangen.facts import PlanFacts
 from plangen.geometry.contour_faults import facets
 from plangen.geometry.curves import Vec2
@@ -239,7 +239,7 @@ def _loops(mark: Fill) -> list[list[Vec2]]:
 def _letter(mark: Lettering, space: BaseLayout, layer: str) -> None:
     """One line of plain words, fitted to the length that it has on the sheet whatever typeface a reader takes."""
     line = set_text(mark)
-    words = ascii_words(mark.text)
+    words = sheet_words(mark.text)
     if not line.pieces or not words.strip():
         return
     left = line.pieces[0].x

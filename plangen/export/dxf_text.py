@@ -24,6 +24,11 @@ def ascii_words(text: str) -> str:
     return "".join(c if " " <= c <= "~" else " " if c.isspace() else "?" for c in kept)
 
 
+def sheet_words(text: str) -> str:
+    """Words and figures of a sheet, unit marks as there: ``Ø 26`` becomes ``DIA 26``."""
+    return ascii_words(re.sub(r"[Ø⌀]\s*(?=\d)", "DIA ", text))
+
+
 def ascii_figure(printed: str, angular: bool, unit: LengthUnit) -> str:
     """A printed figure for a DIMENSION, its unit mark added to inches."""
     text = printed.strip()

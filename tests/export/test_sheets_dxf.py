@@ -18,7 +18,7 @@ from plangen.drawing.marks import AngularDimension, Group, LinearDimension, Mark
 from plangen.drawing.scene_views import elevation_views
 from plangen.export.dxf import views_dxf_bytes
 from plangen.export.dxf_sheets import layout_name, sheet_layer, sheets_dxf_bytes
-from plangen.export.dxf_text import ascii_words
+from plangen.export.dxf_text import sheet_words
 
 _WRITTEN: dict[Path, bytes] = {}
 
@@ -84,7 +84,7 @@ def test_a_dimension_in_paper_space_measures_the_work(path: Path, document: Draw
                 assert measured == pytest.approx(mark.value, abs=1e-6)
             block = entity.get_geometry_block()
             assert block is not None
-            assert [e.dxf.text for e in block.query("TEXT")] == [entity.dxf.text] == [ascii_words(mark.text)]
+            assert [e.dxf.text for e in block.query("TEXT")] == [entity.dxf.text] == [sheet_words(mark.text)]
 
 
 @given("splayed-trestle", "tool-tote")
@@ -178,3 +178,8 @@ def test_a_layout_s_name_has_no_sign_that_a_name_may_not_have() -> None:
     sheet = Sheet("S-07", 'Sub-assembly: "base" 1/2 <a|b>; Türe', "assembly", 297, 210, "A4 landscape", ())
     assert layout_name(sheet) == "S-07 Sub-assembly base 1 2 a b Ture"
     assert ezdxf.new().layouts.new(layout_name(sheet)) is not None
+
+
+def test_a_diameter_is_said_in_words() -> None:
+    assert sheet_words("(4 x Ø 3/8 THRU)") == "(4 x DIA 3/8 THRU)"
+    assert sheet_words("Ørsted, 30°") == "Orsted, 30 deg"
