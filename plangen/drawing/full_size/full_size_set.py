@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
 from plangen import __version__
-from plangen.drawing.block import Block, balanced, flowed, spaced, stacked
+from plangen.drawing.block import Block, flowed, spaced, stacked
 from plangen.drawing.composition import sheet_style
 from plangen.drawing.full_size.card_pages import card_block, card_sheets, in_rows, room_for_cards
 from plangen.drawing.full_size.cards import bend_cards, bevel_cards, sight_cards, story_sticks
@@ -20,14 +19,12 @@ from plangen.drawing.full_size.tile_sheets import Tiled, map_block, sheet_number
 from plangen.drawing.full_size.wraps import wraps
 from plangen.drawing.marks import Mark, Sheet
 from plangen.drawing.setup_names import Names
-from plangen.drawing.text_block import heading, paragraph
+from plangen.drawing.text_block import VIEW_TITLE, paragraph
 from plangen.facts import PlanFacts
 from plangen.machining.template import Template
 from plangen.units import UnitStyle
 
 _GAP = 4.0
-_LONG = 14
-"""So many lines of contents are set in two columns."""
 _MAP = 60.0
 """Most height of a map, mm."""
 _CARDS_PAGE = 420.0
@@ -51,28 +48,37 @@ def full_size_sheets(facts: PlanFacts, templates: Sequence[Template]) -> tuple[S
     large += [] if sticks is None else [sticks]
     card_pages = in_rows(cards, room)
     labels = in_rows(label_blocks(facts.bench, facts.joint_marks), room)
-    bare = [tile(drawing, paper) for drawing in large]
-    # how many pages the maps take does not hang on the numbers in them
-    tiled = _numbered(bare, 2 + len(_maps(bare, page, facts.style)))
-    maps = _maps(tiled, page, facts.style)
-    behind = 2 + len(maps) + sum(len(t.tiling.kept) for t in tiled)
     rest = [("Cards for hand work", card_pages), ("Part labels", labels)]
+    tiled, guide = _guided([tile(drawing, paper) for drawing in large], rest, page, facts.style)
     under = _under(facts, paper)
-    sheets = [_first_page(page, [*_contents(tiled), *_rest_contents(rest, behind)], under)]
-    for i, block in enumerate(maps):
-        number = sheet_number(2 + i)
-        marks = [
-            *furniture(page, number, "Maps of the tiles", under, ""),
-            *_foot_squares(page),
-            _in_field(page, block),
-        ]
-        sheets.append(page_sheet(page, number, "Maps of the tiles", marks, (), "How the tiles lie together"))
+    sheets = [_first_page(page, under), *_guide_sheets(guide, page, under)]
     for one in tiled:
         sheets += tile_sheets(one, paper, under, facts.style)
     for title, pages in rest:
-        sheets += card_sheets(title, pages, page, behind, under, ())
-        behind += len(pages)
+        sheets += card_sheets(title, pages, page, len(sheets) + 1, under, ())
     return tuple(sheets)
+
+
+def _guided(
+    bare: Sequence[Tiled], rest: Sequence[tuple[str, Sequence[Block]]], page: Page, style: UnitStyle
+) -> tuple[list[Tiled], tuple[Block, ...]]:
+    """The tiles numbered behind the pages that list and map them, and those pages."""
+    pages = 1
+    while True:
+        tiled = _numbered(bare, 2 + pages)
+        behind = 2 + pages + sum(len(t.tiling.kept) for t in tiled)
+        guide = _guide([*_contents(tiled), *_rest_contents(rest, behind)], tiled, page, style)
+        if len(guide) <= pages:
+            return tiled, guide
+        pages = len(guide)
+
+
+def _guide_sheets(guide: Sequence[Block], page: Page, under: Sequence[str]) -> Iterator[Sheet]:
+    title = "What follows, and maps of the tiles"
+    for i, block in enumerate(guide):
+        number = sheet_number(2 + i)
+        marks = [*furniture(page, number, title, under, ""), *_foot_squares(page), _in_field(page, block)]
+        yield page_sheet(page, number, title, marks, (), "What each sheet is, how the tiles lie together")
 
 
 def hand_papers(facts: PlanFacts) -> Iterator[FullSize]:
@@ -125,16 +131,6 @@ def _in_field(page: Page, block: Block) -> Mark:
     return block.placed(x0 + _GAP, y1 - _GAP)
 
 
-def _columns(lines: Sequence[str], width: float) -> Block:
-    """In two columns where one would be long."""
-    columns = 1 if len(lines) < _LONG else 2
-    own = (width - 8.0 * (columns - 1)) / columns
-    blocks = [spaced(paragraph(t, own), 1.0) for t in lines]
-    shown = balanced("contents", blocks, columns, math.fsum(b.height for b in blocks)) or ()
-    marks = tuple(c.placed(i * (own + 8.0), 0.0) for i, c in enumerate(shown))
-    return Block("contents", marks, width, max((c.height for c in shown), default=0.0))
-
-
 def _foot_squares(page: Page) -> Iterator[Mark]:
     x, y, *_ = page.field
     for side, name in SQUARES:
@@ -142,14 +138,21 @@ def _foot_squares(page: Page) -> Iterator[Mark]:
         x += side + _GAP
 
 
-def _maps(tiled: Sequence[Tiled], page: Page, style: UnitStyle) -> tuple[Block, ...]:
-    width = room_for_cards(page)[0]
-    blocks = [map_block(t, width, _MAP, style) for t in tiled if len(t.tiling.kept) > 1 or t.drawing.says]
-    return flowed("maps", blocks, (room_for_cards(page)[1],), 8.0) if blocks else ()
+def _guide(
+    contents: Sequence[str], tiled: Sequence[Tiled], page: Page, style: UnitStyle
+) -> tuple[Block, ...]:
+    width, height = room_for_cards(page)
+    blocks = [
+        spaced(map_block(t, width, _MAP, style), 5.0)
+        for t in tiled
+        if len(t.tiling.kept) > 1 or t.drawing.says
+    ]
+    blocks[:0] = [paragraph("What follows", width, VIEW_TITLE), *(paragraph(t, width) for t in contents)]
+    return flowed("guide", blocks, (height,), 1.5)
 
 
-def _first_page(page: Page, contents: Sequence[str], under: Sequence[str]) -> Sheet:
-    """To be printed alone and measured, with what the rest is."""
+def _first_page(page: Page, under: Sequence[str]) -> Sheet:
+    """To be printed alone and measured."""
     x0, y0, x1, _ = page.field
     width = x1 - x0 - 2 * _GAP
     number = sheet_number(1)
@@ -163,10 +166,8 @@ def _first_page(page: Page, contents: Sequence[str], under: Sequence[str]) -> Sh
     words = stacked(
         "words",
         [
-            heading("Print this page only, measure, then print the rest"),
+            paragraph("Print this page only, measure, then print the rest", width, VIEW_TITLE),
             *(paragraph(t, width, hanging=f"{i}.") for i, t in enumerate(steps, 1)),
-            heading("What follows"),
-            _columns(contents, width),
         ],
         2.0,
     )

@@ -21,7 +21,7 @@ from plangen.drawing.full_size.tiling import MARGIN, Tiling, choose_tiling
 from plangen.drawing.lettering import Box2, text_width
 from plangen.drawing.mark_geometry import extent, moved, polyline, rectangle
 from plangen.drawing.marks import Lettering, Link, Mark, Sheet, Stroke
-from plangen.drawing.text_block import heading, paragraph
+from plangen.drawing.text_block import VIEW_TITLE, paragraph
 from plangen.geometry.curve_windows import length_at_most, turned_curve
 from plangen.geometry.curves import Arc, Curve, Line, Vec2
 from plangen.geometry.outline_boxes import curve_box
@@ -308,7 +308,7 @@ def map_block(tiled: Tiled, width: float, most: float, style: UnitStyle) -> Bloc
             f"Taped together, crosses P and Q are {length_text_with_unit(math.dist(*far), style)} apart; measure it."
         )
     picture = Block("map", tuple(marks), (x1 - x0) * scale, (y1 - y0) * scale)
-    words = [heading(f"{tiled.drawing.mark}  {tiled.drawing.title}".strip())]
+    words = [paragraph(f"{tiled.drawing.mark}  {tiled.drawing.title}".strip(), width, VIEW_TITLE)]
     words += [paragraph(t, width) for t in (*tiled.drawing.says, *told)]
     return stacked("map", [words[0], picture, *words[1:]], 2.0)
 
