@@ -232,8 +232,10 @@ def nest_faults(
         room = shapely.box(m, m, ground.length - m, ground.width - m)
         found += [f"a part leaves its sheet at {a.centroid}" for a in areas if not room.contains(a)]
         everything = np.array([*areas, *(shapely.box(*b) for b in ground.spoilt)], dtype=object)
+        # each a little less, so that with no gap at all parts may touch
+        everything = shapely.buffer(everything, -NEAR / 2, join_style="mitre")
         tree = shapely.STRtree(everything)
-        for i, j in sorted(zip(*tree.query(everything, "dwithin", gap - NEAR).tolist(), strict=True)):
+        for i, j in sorted(zip(*tree.query(everything, "dwithin", gap).tolist(), strict=True)):
             if i < j < len(areas) or i < len(areas) <= j:
                 found.append(f"two parts lie too near at {everything[i].centroid}")
     for i, part in enumerate(parts):
