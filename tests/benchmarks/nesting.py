@@ -1,6 +1,6 @@
-"""Nesting by outline on published irregular instances: length against bounding boxes, the area bound and the best known.
+"""Nesting by outline on published irregular instances: length against boxes, the area bound and the best known.
 
-``python -m tests.benchmarks.nesting [EFFORT ...]``. Each is one strip of given width, parts side by side without gap, in
+``python -m tests.benchmarks.nesting [EFFORT ...]``. Each is one strip of given width, parts laid without gap, in
 the turns that its source allows; lengths in the source's units. Coordinates and turns as collected in the repository
 OR-Datasets (2D irregular) from: `fu` Fujita, Akagji and Kirokawa 1993, `shapes0` and `blaz1` (also called shapes2)
 Oliveira, Gomes and Ferreira 2000. The best known shares of the strip that parts cover are those of Elkeran 2013 (guided
