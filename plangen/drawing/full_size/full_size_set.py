@@ -173,7 +173,7 @@ def _first_page(page: Page, under: Sequence[str]) -> Sheet:
     )
     left, foot = x0 + 8.0, y0 + 8.0
     right = x1 - 8.0
-    long = (150, 6) if right - left > 175.0 else (100, 4)
+    long = (150, 6) if right - left > 165.0 else (100, 4)
     marks = [
         *furniture(page, number, "Print this page first and measure it", under, ""),
         _in_field(page, words),
