@@ -87,13 +87,31 @@ def nest(parts: Sequence[Flat], grounds: Sequence[Ground], gap: float, effort: i
             best, order = found, first
         order = order or first
     drawn = random.Random(len(pieces))
-    while table.looked < effort and len(pieces) > 1:
+    while table.looked < effort and len(pieces) > 1 and not _is_shortest(best, parts, grounds):
         other = _altered(order, drawn)
         found = None if other == order else table.lay(other)
         if found is not None and (best is None or found.worth <= best.worth):
             best, order = found, other
         table.looked += 1
     return None if best is None else replace(best, looked=table.looked)
+
+
+def _is_shortest(found: Nest | None, parts: Sequence[Flat], grounds: Sequence[Ground]) -> bool:
+    """One sheet, of the cheapest, used no farther along than its longest part takes, or all parts by their area."""
+    if found is None:
+        return False
+    used = {item.ground for item in found.laid}
+    ground = grounds[min(used)]
+    if len(used) > 1 or ground.price > min(g.price for g in grounds):
+        return False
+    longest = max(min(_along(part.area, k) for k in part.turns) for part in parts)
+    by_area = sum(part.area.area * part.count for part in parts) / (ground.width - 2 * ground.margin)
+    return found.reach <= ground.margin + max(longest, by_area) + NEAR
+
+
+def _along(area: Polygon, turn: int) -> float:
+    x0, _, x1, _ = turned(area, turn).bounds
+    return float(x1 - x0)
 
 
 def _altered(order: Sequence[int], drawn: random.Random) -> list[int]:
