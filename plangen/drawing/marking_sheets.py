@@ -8,10 +8,10 @@ from __future__ import annotations
 import itertools
 from collections.abc import Iterator, Sequence
 
-from plangen.dimensioning.assembly_marks import AssemblyMark, MarkedPart
 from plangen.dimensioning.marking import BevelSetting, Gang, GaugeSetting, Line, Served, StoryStick
 from plangen.drawing.block import Block, stacked
 from plangen.drawing.draft import Draft, SheetStyle, free_field
+from plangen.drawing.joint_letters import letter_tables
 from plangen.drawing.member_views import view_words
 from plangen.drawing.ruled_table import Column, Table
 from plangen.drawing.ruler_marks import ruler_marks
@@ -27,7 +27,6 @@ _CUT_WORDS = {
     "clearance": "clearance hole", "pilot": "pilot hole", "bolt": "bolt hole", "dowel": "dowel hole", "peg": "peg hole",
     "end": "sloping end", "turned place": "turning",
 }  # fmt: skip
-_NEAR = {"end A": "near end A", "middle": "in the middle", "end B": "near end B", "along": "all along"}
 _SIZES = "Sizes are those of the part sheets. Where a sheet calls a part symmetric, mark the same from the other end."
 _KNIFE = "Knife lines that will show as a shoulder, pencil the others; hatch the waste before the pieces are parted."
 _ONWARD = "12 + 45: a line at 12, the next 45 farther on."
@@ -49,7 +48,7 @@ def marking_drafts(facts: PlanFacts, style: SheetStyle) -> tuple[Draft, ...]:
         ),
         *_table(f"Gauges, each set once ({units})", _GAUGE_COLUMNS, [_gauge_row(g) for g in out.gauges]),
         *_bevel_tables(out.bevels, units),
-        *_table("Letters of the joints", _JOINT_COLUMNS, [_joint_row(j, members) for j in facts.joint_marks]),
+        *letter_tables(facts.joint_marks, members),
     ]
     if not tables and not out.sticks:
         return ()
@@ -160,29 +159,6 @@ def _bevel_row(setting: BevelSetting, units: LengthUnit) -> tuple[str, ...]:
     except ValueError:
         marks = ""
     return (" or ".join(setting.printed), marks, joined(setting.parts))
-
-
-# --- letters of the joints -----------------------------------------------------------------------------------
-
-_JOINT_COLUMNS = (
-    Column("Letter", "middle"), Column("Joint", wraps=True), Column("One part", wraps=True),
-    Column("The other part", wraps=True),
-)  # fmt: skip
-
-
-def _joint_row(mark: AssemblyMark, members: dict[str, Member]) -> tuple[str, ...]:
-    return (mark.letter, mark.kind, *(_marked(p, members) for p in mark.parts))
-
-
-def _marked(part: MarkedPart, members: dict[str, Member]) -> str:
-    """``B leg front left: back, near end A``."""
-    member = members[part.mark]
-    side = view_words(part.side, member)
-    if member.is_round and part.side not in ("end A", "end B"):
-        side = _NEAR[part.near]
-    elif part.side not in ("end A", "end B"):
-        side += f", {_NEAR[part.near]}"
-    return f"{part.mark} {part.instance}: {side}"
 
 
 # --- sticks --------------------------------------------------------------------------------------------------

@@ -23,7 +23,8 @@ FEWEST_ROWS = 4
 """A table is parted only so that at least so many rows stand together on either side."""
 PAD = 2.0
 """Clear at both sides of a cell, mm."""
-_TITLE = 5.0
+TITLE = 5.0
+"""Height of the title over a table, mm."""
 _TITLE_GAP = 3.0
 _EMPTY = "—"
 _MIXED = re.compile(r"(\(?-?\d*) ?(\d+/\d+\)?)")
@@ -72,7 +73,7 @@ class _Layout:
 
     @property
     def title_height(self) -> float:
-        return _TITLE + _TITLE_GAP if self.table.title else 0.0
+        return TITLE + _TITLE_GAP if self.table.title else 0.0
 
     def row_height(self, row: int) -> float:
         return _band(self.lines[row], self.table.height)
@@ -243,7 +244,7 @@ def _piece(layout: _Layout, first: int, last: int, continued: bool) -> Block:
     down = 0.0
     if table.title:
         title = f"{table.title} (continued)" if continued else table.title
-        marks.append(Lettering(title, (0.0, -_TITLE), _TITLE))
+        marks.append(Lettering(title, (0.0, -TITLE), TITLE))
         down = layout.title_height
     top = -down
     marks += _row_marks(layout, layout.header, -down, "bold")
