@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections import Counter
+from collections.abc import Sequence
 from dataclasses import replace
 from functools import lru_cache
 from itertools import pairwise
@@ -12,12 +13,18 @@ from pathlib import Path
 import numpy as np
 import pypdfium2
 import pytest
+from brep_kernel import kernel_solid
 from hypothesis import given as examples
 from hypothesis import settings
 from hypothesis import strategies as st
+from OCP.BRep import BRep_Tool
+from OCP.TopAbs import TopAbs_VERTEX
+from OCP.TopExp import TopExp_Explorer
+from OCP.TopoDS import TopoDS, TopoDS_Shape
 from taped_paper import PER_MM, fitted_errors, page_picture, ruler_ticks, square_sides, tape
 from worked_out import facts_of, given
 
+from plangen.drawing.full_size.cards import story_sticks
 from plangen.drawing.full_size.drawing import FullSize
 from plangen.drawing.full_size.full_size_set import full_size_sheets, hand_papers
 from plangen.drawing.full_size.page import Paper, chosen_paper, field_sizes, page_of
@@ -368,6 +375,19 @@ def test_each_setting_of_the_bevel_gauge_is_drawn_at_its_angle(path: Path) -> No
         assert angle == pytest.approx(min(bevel.value, 180 - bevel.value), abs=1e-9)
 
 
+@given("tool-tote")
+def test_a_story_stick_has_each_line_of_its_run_where_it_stands_on_the_part(path: Path) -> None:
+    sticks = facts_of(path).marking.sticks
+    drawing = story_sticks(sticks)
+    assert drawing is not None
+    lines = [c for c in outlines(drawing, "outline") if abs(c.start[0] - c.end[0]) < 1e-9]
+    heights = sorted({round(c.start[1], 6) for c in lines}, reverse=True)
+    assert len(heights) == len(sticks) >= 1
+    for height, stick in zip(heights, sticks, strict=True):
+        places = [c.start[0] for c in lines if round(c.start[1], 6) == height]
+        assert places == pytest.approx([0.0, *(line.value for line in stick.lines)])
+
+
 @given("splayed-trestle")
 def test_every_piece_has_a_label_with_the_letters_of_its_joints(path: Path) -> None:
     facts = facts_of(path)
@@ -395,3 +415,41 @@ def test_a_dovetail_block_has_each_tail_square_over_the_end_and_on_the_block(nam
             assert folds[1] - folds[0] == pytest.approx(
                 member.finished[2], abs=0.05
             )  # the end leans a little
+
+
+@given("potting-bench")
+def test_the_corners_on_a_strip_stand_as_the_exact_kernel_has_them(path: Path) -> None:
+    """Of the rail's half laps on its face side: the corners of the wood in that plane, made from its cutters."""
+    facts = facts_of(path)
+    rail = next(m for m in facts.bench.members if m.name == "rail")
+    forms = {s.id: s.form for f in rail.features for s in f.surfaces} | rail.blank.planes()
+    cutters = [[forms[i] for i in cutter] for f in rail.features for cutter in f.cutters]
+    corners = vertices_in_plane(kernel_solid(rail.blank, cutters), rail.finished[2])
+    strips = [d for d in hand_papers(facts) if d.mark == rail.mark and "to wrap round" in d.title]
+    assert len(strips) == 4
+    for strip in strips:
+        (left, right) = sorted(c.start[0] for c in outlines(strip, "phantom"))
+        ends = {
+            (round(p[0], 4), round(p[1], 4))
+            for c in outlines(strip, "outline")
+            for p in (c.start, c.end)
+            if left - 1e-6 <= p[0] <= right + 1e-6
+        }
+        reach = [p[1] for p in ends]
+        theirs = [p for p in corners if min(reach) - 1e-3 <= p[0] <= max(reach) + 1e-3]
+        assert len(theirs) == len(ends)
+        assert distances(sorted(ends)) == pytest.approx(distances(theirs), abs=1e-3)
+
+
+def vertices_in_plane(shape: TopoDS_Shape, level: float) -> list[Vec2]:
+    explorer, found = TopExp_Explorer(shape, TopAbs_VERTEX), set()
+    while explorer.More():
+        point = BRep_Tool.Pnt_s(TopoDS.Vertex(explorer.Current()))
+        if abs(point.Z() - level) < 1e-6:
+            found.add((round(point.X(), 6), round(point.Y(), 6)))
+        explorer.Next()
+    return sorted(found)
+
+
+def distances(points: Sequence[Vec2]) -> list[float]:
+    return sorted(math.dist(p, q) for i, p in enumerate(points) for q in points[:i])

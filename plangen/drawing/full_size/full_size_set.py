@@ -178,7 +178,7 @@ def _first_page(page: Page, under: Sequence[str]) -> Sheet:
         *furniture(page, number, "Print this page first and measure it", under, ""),
         _in_field(page, words),
         *ruler((left, foot), False, *long),
-        *ruler((right, foot), True, *long),
+        *ruler((right, foot + 10.0), True, *long),
         *square((left + 5.0, foot + 15.0), 50.0, "50 mm"),
         *square((left + 65.0, foot + 15.0), 50.8, "2 in"),
     ]
