@@ -37,10 +37,12 @@ def new_document(unit: LengthUnit, setup: list[str] | None = None, version: str 
     """An empty document; ``$INSUNITS`` and ``$MEASUREMENT`` both say the unit, as readers look at either. R12 has
     neither."""
     insunits, measurement = _UNITS[unit]
+    if version == "R12":
+        # asked for a unit, the library speaks of it on the error stream
+        return Drawing.new(version)
     document = ezdxf.new(version, setup=setup or False, units=insunits)
-    if version != "R12":
-        document.header["$INSUNITS"] = insunits
-        document.header["$MEASUREMENT"] = measurement
+    document.header["$INSUNITS"] = insunits
+    document.header["$MEASUREMENT"] = measurement
     return document
 
 
