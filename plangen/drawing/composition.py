@@ -12,6 +12,7 @@ from plangen.drawing.assembly_sheet import assembly_drafts
 from plangen.drawing.both_units import in_both_units
 from plangen.drawing.breaking_down import breakdown_drafts
 from plangen.drawing.cover import IndexLine, cover_drafts
+from plangen.drawing.detail_sheets import detail_drafts, details_of
 from plangen.drawing.draft import (
     Draft,
     Numbers,
@@ -46,12 +47,13 @@ _DEFAULT_METHOD: dict[str, Method] = {"in": "third", "mm": "first"}
 
 
 def compose_sheets(facts: PlanFacts) -> tuple[Sheet, ...]:
-    """Every sheet of the set in reading order: cover and notes, elevations, what to buy, what to cut, the
+    """Every sheet of the set in reading order: cover and notes, elevations, joints, what to buy, what to cut, the
     parts in the order of the cutting list, plain parts, marking out, set-ups, assemblies, stages, order of work."""
     facts = in_both_units(facts)
     style = sheet_style(facts)
     whole = project_whole(facts.model, side_of(facts.elevation_figures, style.method))
     elevations = elevation_drafts(facts, style, whole)
+    details = detail_drafts(facts, style, details_of(facts))
     parts = _part_drafts(facts, style)
     plain = plain_drafts(facts, style)
     marking = marking_drafts(facts, style)
@@ -66,6 +68,7 @@ def compose_sheets(facts: PlanFacts) -> tuple[Sheet, ...]:
         return (
             *front,
             *elevations,
+            *details,
             *apart,
             *list_drafts(facts, style, numbers),
             *broken_down,

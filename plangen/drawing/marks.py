@@ -151,6 +151,7 @@ class Sheet:
     kind: Literal[
         "cover",
         "elevations",
+        "details",
         "part",
         "assembly",
         "parts table",
