@@ -186,3 +186,58 @@ def test_relieved_rows_of_fingers_never_cross_themselves(
         assert contour_faults([made]) == ()
         bites = sum(a.radius**2 * (math.pi / 2 - (1 if bite == "both" else 0)) for a in reliefs.values())
         assert ring(pieces).area - ring(made).area == pytest.approx(bites, rel=2e-3, abs=0.05)
+
+
+def panel(seed: int) -> tuple[list[Piece], list[list[Piece]]]:
+    """An outline of 3 to 14 lines and arcs with up to five openings in it, star shaped, round or slots."""
+    rng = random.Random(seed)
+    outer = [moved_piece(p, (0.0, 0.0), 3.0) for p in star(seed)]
+    openings: list[list[Piece]] = []
+    for k in range(rng.randint(1, 5)):
+        at = (rng.uniform(-120, 120), rng.uniform(-120, 120))
+        if rng.random() < 0.3:
+            openings.append([Arc(at, rng.uniform(2, 25), 2 * math.pi, 0.0)])
+        else:
+            scale = rng.uniform(0.1, 0.4)
+            inner = [moved_piece(p, at, scale) for p in star(seed * 7 + k)]
+            openings.append([p.reversed() for p in reversed(inner)])
+    return outer, openings
+
+
+def moved_piece(piece: Piece, at: Vec2, scale: float) -> Piece:
+    def to(p: Vec2) -> Vec2:
+        return (p[0] * scale + at[0], p[1] * scale + at[1])
+
+    if isinstance(piece, Line):
+        return Line(to(piece.start), to(piece.end))
+    return Arc(to(piece.centre), piece.radius * scale, piece.first, piece.last)
+
+
+@settings(max_examples=20, deadline=None)
+@given(st.integers(0, 100_000), st.floats(1.0, 10.0))
+def test_round_a_panel_with_openings_no_way_is_lost_that_the_cutter_fits_and_none_crosses(
+    seed: int, radius: float
+) -> None:
+    """The way of the cutter's middle is the border of all that lies within its radius of the wood."""
+    outer, openings = panel(seed)
+    area = ring(outer)
+    assume(area.is_valid and area.exterior.is_ccw and not contour_faults([outer]) and sharpest(outer) > 1.0)
+    kept = []
+    for opening in openings:
+        hole = ring(opening)
+        sound = hole.is_valid and not hole.exterior.is_ccw and not contour_faults([opening])
+        if sound and (len(opening) == 1 or sharpest(opening) > 1.0) and area.buffer(-1).contains(hole):
+            area, kept = area.difference(hole), [*kept, opening]
+        assume(area.geom_type == "Polygon")
+    assume(kept)
+    # two openings that run together are one no longer drawn as two
+    assume(len(area.interiors) == len(kept))
+    loops = [*offset_contour(outer, radius), *(loop for o in kept for loop in offset_contour(o, radius))]
+    for loop in loops:
+        assert contour_faults([loop]) == ()
+    rings = [ring(loop) for loop in loops]
+    assert all(r.is_valid for r in rings)
+    made = shapely.union_all([r for r in rings if r.exterior.is_ccw])
+    made = made.difference(shapely.union_all([r for r in rings if not r.exterior.is_ccw]))
+    true = area.buffer(radius, quad_segs=200)
+    assert made.symmetric_difference(true).area < 2e-3 * (true.length + made.length) + 0.02
