@@ -176,6 +176,7 @@ BESIDE_EXAMPLES: dict[type[Entry], str] = {
         thickness: 3/16
         glued: 1/8
         turning: 1/4
+        scrap: 12
         ends: 2
         kerf: 1/8
         spare: 5

@@ -212,7 +212,7 @@ RULES: dict[type[Entry], Rules] = {
     y.Roughing: Rules(
         "roughing",
         positive=("kerf",),
-        not_negative=("length", "width", "thickness", "glued", "turning", "ends", "over"),
+        not_negative=("length", "width", "thickness", "glued", "turning", "scrap", "ends", "over"),
         counts=("spare",),
     ),
     y.Coat: Rules("a coat", positive=("covers",), counts=("coats",)),

@@ -95,6 +95,12 @@ class Roughing(Record):
     turning: Expression | None = keyed(
         "on the side of a square blank to be turned; default: 1/4 in or 6 mm", default=None, kind="length"
     )
+    scrap: Expression | None = keyed(
+        "length kept of each stock that is machined, to try settings on: an offcut, or bought where none is long "
+        "enough; default: 12 in or 300 mm, 0 for none",
+        default=None,
+        kind="length",
+    )
     ends: Expression | None = keyed(
         "cut off each end of a board before parts are cut; default: nothing, parts have their own allowance",
         default=None,

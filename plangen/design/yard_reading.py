@@ -168,7 +168,7 @@ def _allowances(design: Design, lookup: Lookup) -> Allowances:
         return usual
     lengths: dict[str, Any] = {
         name: _mm(value, lookup)
-        for name in ("length", "width", "thickness", "glued", "turning", "ends", "kerf")
+        for name in ("length", "width", "thickness", "glued", "turning", "scrap", "ends", "kerf")
         if (value := getattr(said, name)) is not None
     }
     found = replace(usual, **lengths)

@@ -95,7 +95,7 @@ def _cut_line(cut: NumberedCut) -> CutLine:
 
 
 def board_breakdown(layout: LengthLayout, index: int, width: float, style: UnitStyle) -> Breakdown:
-    """One board of a layout, ``width`` wide."""
+    """One board of a layout, ``width`` wide; its grain runs along it and needs no arrow."""
     bar = layout.bars[index]
     stock = layout.stock[bar.stock]
     areas = [
@@ -108,7 +108,7 @@ def board_breakdown(layout: LengthLayout, index: int, width: float, style: UnitS
     areas += [Area(a, 0.0, b - a, width, "spoilt", ()) for a, b in stock.keep_outs]
     mine = [c for c in layout.cuts if c.bar == index]
     cuts = tuple(CutLine(n, True, (c.at, 0.0), (c.at, width)) for n, c in enumerate(mine, 1))
-    return Breakdown(stock.length, width, layout.kerf, tuple(areas), cuts, 0.0)
+    return Breakdown(stock.length, width, layout.kerf, tuple(areas), cuts, None)
 
 
 def settings_table(layout: SheetLayout, index: int, style: UnitStyle) -> Table:

@@ -56,7 +56,8 @@ def breakdown_drafts(facts: PlanFacts, style: SheetStyle) -> tuple[Draft, ...]:
 
 _GENERAL = (
     "Rough sizes, a kerf between neighbours; cuts are numbered in order. Square the end of a board first, within the "
-    "allowance. Look the wood over before it is cut: a knot in a part is what the spare is for. Offcuts are hatched."
+    "allowance. Look the wood over before it is cut: a knot in a part is what the spare is for, or enter the knots of "
+    "boards in hand in the yard list and cut round them. Offcuts are hatched."
 )
 
 
@@ -79,7 +80,7 @@ def _boards(
         count += " from the shop," if layout.stock[pattern[0]].shop else ""
         words = [heading(capital(found.stock.name))] if n == 0 else []
         words.append(
-            paragraph(f"{count} {length} long.{_said(row, found) if n == 0 else ''}", width, LETTERS)
+            paragraph(f"{count} {length} long.{_said(row, found, style) if n == 0 else ''}", width, LETTERS)
         )
         picture = breakdown_block("board", board_breakdown(layout, index, across, style), width, _BOARD)
         stops = [c for c in layout.cuts if c.bar == index and c.stop is not None]
@@ -91,8 +92,8 @@ def _boards(
         yield stacked("board", [*words, picture, paragraph(told, width, LETTERS)], _WITHIN)
 
 
-def _said(row: MaterialRow, found: Breakdown) -> str:
-    """The spare, and how parts are ripped or glued up."""
+def _said(row: MaterialRow, found: Breakdown, style: UnitStyle) -> str:
+    """The spare, and how parts are ripped, glued up or left together."""
     text = ""
     if row.spare:
         needed = int(row.quantity) - row.spare
@@ -100,6 +101,8 @@ def _said(row: MaterialRow, found: Breakdown) -> str:
     for mark, ripped, beside in found.ripped:
         text += f" {ripped} of {mark} side by side, ripped." if ripped > 1 else ""
         text += f" {beside} side by side make one {mark}." if beside > 1 else ""
+    for gang in found.gangs:
+        text += f" {', '.join(gang.marks)}: one length of {length_text(gang.length, style)} until they are machined."
     return text
 
 

@@ -18,6 +18,7 @@ from plangen.stock.coating import CoatingRow
 from plangen.stock.lengths import Purchase
 from plangen.stock.materials_list import MaterialRow
 from plangen.stock.movement import MovingPart, swing_of
+from plangen.stock.real_wood import is_machined
 from plangen.tables.finishes import LITRES_A_GALLON
 from plangen.units import MM_PER_FOOT, MM_PER_INCH, LengthUnit, UnitStyle, length_text_with_unit, mixed_text
 
@@ -124,12 +125,32 @@ def _buying_notes(facts: PlanFacts) -> Iterator[str]:
     if facts.materials:
         yield (
             "Offcuts: what becomes no part, sawdust among it, of what is cut up. The allowance for faults in the wood "
-            "comes on top."
+            f"comes on top: {_faults(facts)}."
         )
+    yield from _scrap_note(facts)
     if facts.coating:
         yield (
             "Finish and glue: by the surface of the parts; bare, open wood takes more in the first coat. The maker's "
             "label governs."
+        )
+
+
+def _faults(facts: PlanFacts) -> str:
+    """The stated allowance, for what is bought by the board and by area."""
+    allowed = facts.supply.allowances
+    by_area = any(row.over for row in facts.materials)
+    return f"one spare board in {allowed.spare}" + (
+        f", {float(100 * allowed.over):.0f} % over of boards of any width" if by_area else ""
+    )
+
+
+def _scrap_note(facts: PlanFacts) -> Iterator[str]:
+    allowed = facts.supply.allowances
+    machined = [row for m in facts.materials if m.breakdown for row in m.breakdown.rows if is_machined(row)]
+    if machined and allowed.scrap > 0:
+        yield (
+            f"Settings are tried on scrap of the work's own section: keep {_length(allowed.scrap, facts.style)} of "
+            "each stock that is machined. It is in the list where no offcut and no spare is long enough."
         )
 
 
@@ -230,11 +251,20 @@ def _coating_table(facts: PlanFacts) -> Table:
             str(row.coats),
             _liquid(row, units),
             _tin(row.tin, units),
-            row.source,
+            _coverage(row, units),
         )
         for row in facts.coating
     )
     return Table("Finish and glue", columns, cells)
+
+
+def _coverage(row: CoatingRow, units: LengthUnit) -> str:
+    """Its source; where that tells gallons in a metric design, the metric figure too."""
+    if units == "in" or "gallon" not in row.source or not row.least:
+        return row.source
+    most, least = (row.area * row.coats / litres for litres in (row.least, row.most))
+    figure = f"{least:.1f}" if round(most - least, 6) == 0 else f"{least:.1f} to {most:.1f}"
+    return f"{figure} m² a litre: {row.source}"
 
 
 def _liquid(row: CoatingRow, units: LengthUnit) -> str:

@@ -86,6 +86,8 @@ def _layout(found: Breakdown) -> dict[str, Any]:
         "bound": plain(layout.bound),
         "proven": layout.proven,
         "ripped": [{"member": m, "side_by_side": r, "glued": g} for m, r, g in found.ripped],
+        "ganged": [{"members": list(g.marks), "length": plain(g.length)} for g in found.gangs],
+        "scrap": plain(found.scrap),
         "pieces": [_piece(p) for p in laid_stock(found)],
     }
 
@@ -98,7 +100,7 @@ def _piece(piece: LaidStock) -> dict[str, Any]:
         "areas": [
             {
                 "use": a.use,
-                "member": a.name or None,
+                "member": a.name if a.use == "part" and a.name else None,
                 "at": [plain(a.x), plain(a.y)],
                 "size": [plain(a.length), plain(a.width)],
                 "turned": a.turned,

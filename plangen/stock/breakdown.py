@@ -9,6 +9,7 @@ from dataclasses import dataclass, replace
 from plangen.stock.cutting_list import CuttingRow
 from plangen.stock.lengths_layout import LengthLayout, LengthPart, LengthStock
 from plangen.stock.lengths_solve import cut_lengths
+from plangen.stock.real_wood import SCRAP, Gang, gang_lengths, ganged, gangs_of, has_scrap, is_machined
 from plangen.stock.sheets.layout import (
     KeepOut,
     NoLayout,
@@ -19,7 +20,7 @@ from plangen.stock.sheets.layout import (
     SheetStock,
 )
 from plangen.stock.sheets.solve import cut_sheets
-from plangen.tables.allowances import ALLOWANCES, BAR_LENGTHS, ROUND_LENGTHS, Allowances
+from plangen.tables.allowances import ALLOWANCES, BAR_LENGTHS, ROUND_LENGTHS, SHORTEST_MACHINED, Allowances
 from plangen.tables.softwood import STANDARD_LENGTHS_FEET, STANDARD_LENGTHS_METRIC
 from plangen.tables.stock import Stock
 from plangen.tables.yard import NO_LIST, Sold, Yard
@@ -45,6 +46,10 @@ class Breakdown:
     """What is bought has a price; else its cost in the layout is its size."""
     short: bool = False
     """There are fewer in the yard than the parts take."""
+    gangs: tuple[Gang, ...] = ()
+    """Of boards: short parts that stay one length until they are machined."""
+    scrap: float = 0.0
+    """Millimetres of a board kept to try settings on, where no offcut is long enough."""
 
 
 def break_down(
@@ -108,7 +113,7 @@ def _lengths(
     stock: Stock, rows: Sequence[CuttingRow], units: LengthUnit, allowed: Allowances, yard: Yard
 ) -> Breakdown:
     counted = [strips(row, stock.width, allowed.kerf) for row in rows]
-    parts = [LengthPart(r.mark, r.rough[0], n[0]) for r, n in zip(rows, counted, strict=True)]
+    parts = tuple(LengthPart(r.mark, r.rough[0], n[0]) for r, n in zip(rows, counted, strict=True))
     special = float(MM_PER_FOOT) if units == "in" else 100.0
     longest = max(p.length for p in parts)
     boards, priced = boards_sold(stock, yard.sells(stock.name), units, allowed.ends, longest, special)
@@ -117,9 +122,60 @@ def _lengths(
         for piece in yard.has(stock.name)
         if piece.width is None
     ]
-    layout, short = laid([*lying, *boards], parts, allowed, LENGTHS_EFFORT)
+    supply = (*lying, *boards)
+    layout, short = laid(supply, parts, allowed, LENGTHS_EFFORT)
+    layout, gangs = _with_gangs(layout, rows, allowed, SHORTEST_MACHINED[units])
+    layout = _with_short_boards(layout, priced, allowed)
+    scrap = _scrap_missing(layout, rows, allowed)
+    if scrap:
+        layout = _with_short_boards(_with_scrap(layout, scrap, allowed), priced, allowed)
     ripped = tuple((r.mark, n[1], n[2]) for r, n in zip(rows, counted, strict=True) if n[1:] != (1, 1))
-    return Breakdown(stock, tuple(rows), layout, ripped, priced, short)
+    return Breakdown(stock, tuple(rows), layout, ripped, priced, short, gangs, scrap)
+
+
+def _with_gangs(
+    layout: LengthLayout, rows: Sequence[CuttingRow], allowed: Allowances, shortest: float
+) -> tuple[LengthLayout, tuple[Gang, ...]]:
+    """Short parts of one section side by side, where no more has to be bought for that."""
+    sections = [(round(r.rough[1], 6), round(r.rough[2], 6)) if is_machined(r) else None for r in rows]
+    alike = [None if s is None else sections.index(s) for s in sections]
+    found = gangs_of(layout.parts, alike, shortest, allowed.kerf)
+    if not found:
+        return layout, ()
+    try:
+        parts = ganged(layout.parts, found)
+        together = cut_lengths(layout.stock, parts, allowed.kerf, allowed.ends, LENGTHS_EFFORT)
+    except NoLayout:
+        return layout, ()
+    if together.cost > layout.cost + _SAME:
+        return layout, ()
+    return together, gang_lengths(layout.parts, found, allowed.kerf)
+
+
+def _scrap_missing(layout: LengthLayout, rows: Sequence[CuttingRow], allowed: Allowances) -> float:
+    """The length of scrap to buy: where something is machined, and neither an offcut nor a spare board will do."""
+    bought = sum(not layout.stock[bar.stock].shop for bar in layout.bars)
+    machined = any(is_machined(row) and row.role == "work" for row in rows)
+    wanted = machined and bought < allowed.spare and not has_scrap(layout, allowed.scrap)
+    return allowed.scrap if wanted else 0.0
+
+
+def _with_scrap(layout: LengthLayout, length: float, allowed: Allowances) -> LengthLayout:
+    """With a length more; where the yard has too little of it, as if it had enough."""
+    return laid(layout.stock, (*layout.parts, LengthPart(SCRAP, length)), allowed, LENGTHS_EFFORT)[0]
+
+
+def _with_short_boards(layout: LengthLayout, priced: bool, allowed: Allowances) -> LengthLayout:
+    """Of layouts that buy as much, one of shorter boards, which are easier to carry and to find straight: searched
+    for where longer ones cost a trifle more, and taken if it buys no more than what is known to be least."""
+    if priced or len({s.length for s in layout.stock if not s.shop}) < 2 or not layout.proven:
+        return layout
+    dearer = [s if s.shop else replace(s, price=s.length * (1.0 + s.length * 1e-9)) for s in layout.stock]
+    other = cut_lengths(dearer, layout.parts, allowed.kerf, allowed.ends, LENGTHS_EFFORT)
+    bought = math.fsum(s.length for s in (layout.stock[b.stock] for b in other.bars) if not s.shop)
+    if bought > layout.cost + _SAME:
+        return layout
+    return replace(layout, bars=other.bars, cuts=other.cuts, work=layout.work + other.work)
 
 
 def boards_sold(
@@ -141,10 +197,7 @@ def boards_sold(
         found.append((needed, price, None))
     priced = all(price is not None for _, price, _ in found)
     return [
-        LengthStock(
-            stock.name, length, price if priced and price is not None else _rather_short(length), count
-        )
-        for length, price, count in found
+        LengthStock(stock.name, length, price if priced else None, count) for length, price, count in found
     ], priced
 
 
@@ -157,11 +210,6 @@ def laid(
     except NoLayout:
         enough = [board if board.shop else replace(board, count=None) for board in boards]
         return cut_lengths(enough, parts, allowed.kerf, allowed.ends, effort), True
-
-
-def _rather_short(length: float) -> float:
-    """What a board counts for: its length, and so little more for a long one that only ties are settled by it."""
-    return length * (1.0 + length * 1e-9)
 
 
 # --- sheets -----------------------------------------------------------------------------------------------

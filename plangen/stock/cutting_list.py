@@ -50,6 +50,9 @@ class CuttingRow:
     """Rough width of a blank that holds two of them head to foot, where that is narrower than two blanks."""
     panel: Panel | None = None
     """How it is glued up; None: from one board."""
+    worked: bool = False
+    """Something is cut into it beside its size, so that machines are set for it."""
+    is_round: bool = False
 
     @property
     def area(self) -> float:
@@ -103,6 +106,8 @@ def row_of(
         member.mass,
         None if panel else _pair(member, rough, allowed),
         panel,
+        bool(member.features),
+        member.is_round,
     )
 
 

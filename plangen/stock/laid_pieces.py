@@ -10,6 +10,7 @@ from typing import Literal
 
 from plangen.stock.breakdown import Breakdown
 from plangen.stock.lengths_layout import LengthLayout
+from plangen.stock.real_wood import SCRAP
 from plangen.stock.sheets.cuts import numbered_cuts
 from plangen.stock.sheets.layout import SheetLayout
 
@@ -80,11 +81,17 @@ def _sheet(layout: SheetLayout, index: int) -> LaidStock:
     return LaidStock("SHEET", stock.length, stock.width, stock.shop, tuple(areas), cuts)
 
 
+def _board_area(name: str, at: float, length: float, width: float) -> LaidArea:
+    """Scrap that is kept to try settings on is an offcut."""
+    use: Literal["part", "offcut"] = "offcut" if name == SCRAP else "part"
+    return LaidArea(at, 0.0, length, width, use, name)
+
+
 def _board(layout: LengthLayout, index: int, width: float) -> LaidStock:
     bar = layout.bars[index]
     stock = layout.stock[bar.stock]
     areas = (
-        *(LaidArea(p.at, 0.0, p.length, width, "part", layout.parts[p.part].name) for p in bar.parts),
+        *(_board_area(layout.parts[p.part].name, p.at, p.length, width) for p in bar.parts),
         *(LaidArea(o.at, 0.0, o.length, width, "offcut") for o in bar.offcuts),
         *(LaidArea(a, 0.0, b - a, width, "spoilt") for a, b in stock.keep_outs),
     )

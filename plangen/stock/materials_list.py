@@ -16,6 +16,7 @@ from plangen.stock.breakdown import Breakdown, break_down, section_of
 from plangen.stock.cutting_list import CuttingRow, cutting_list
 from plangen.stock.lengths import Purchase
 from plangen.stock.lengths_layout import LengthLayout
+from plangen.stock.real_wood import SCRAP
 from plangen.stock.sheets.layout import SheetLayout
 from plangen.tables.allowances import ALLOWANCES, SHEET_SPARE, Allowances
 from plangen.tables.hardwood import rough_inches
@@ -142,6 +143,8 @@ def _notes(stock: Stock, rows: Sequence[CuttingRow], found: Breakdown | None) ->
         said.append(f"{', '.join(pairs)}: two from one blank, head to foot.")
     if panels:
         said.append(f"{', '.join(panels)}: glued up from boards.")
+    if found is not None and found.scrap:
+        said.append("A length of it is kept as set-up scrap.")
     if found is not None and found.short:
         said.append("The yard's list has too few of them.")
     return tuple(said)
@@ -308,7 +311,13 @@ def _lengths(
         lengths[spare_length] += spare
     pieces = tuple(Purchase(length, n) for length, n in sorted(lengths.items(), reverse=True))
     amount = math.fsum(purchase.length * purchase.count for purchase in pieces)
-    cut = [p.length for bar in layout.bars if not layout.stock[bar.stock].shop for p in bar.parts]
+    cut = [
+        p.length
+        for bar in layout.bars
+        if not layout.stock[bar.stock].shop
+        for p in bar.parts
+        if layout.parts[p.part].name != SCRAP
+    ]
     shop = Counter(board.length for board in boards if board.shop)
     cost = None
     if found.priced:

@@ -32,6 +32,8 @@ class Allowances:
     """Added to the thickness of a part from sawn boards, both faces together."""
     glued: float
     """Added to the width of each board of a panel, both edges together, for jointing it to the next."""
+    scrap: float
+    """Kept of each stock that is machined, to try settings on."""
     ends: float = 0.0
     """Cut off each end of a board first, where parts do not already have their own allowance."""
     spare: int = 5
@@ -42,9 +44,14 @@ class Allowances:
 
 
 ALLOWANCES: dict[LengthUnit, Allowances] = {
-    "in": Allowances(1 * _INCH, 0.25 * _INCH, 0.125 * _INCH, 0.25 * _INCH, 0.1875 * _INCH, 0.125 * _INCH),
-    "mm": Allowances(25.0, 6.0, 3.0, 6.0, 5.0, 3.0),
-}
+    "in": Allowances(1 * _INCH, 0.25 * _INCH, 0.125 * _INCH, 0.25 * _INCH, 0.1875 * _INCH, 0.125 * _INCH,
+                     12 * _INCH),
+    "mm": Allowances(25.0, 6.0, 3.0, 6.0, 5.0, 3.0, 300.0),
+}  # fmt: skip
+
+SHORTEST_MACHINED: dict[LengthUnit, float] = {"in": 12 * _INCH, "mm": 300.0}
+"""Nothing shorter goes over a planer or through a moulder: short parts stay in one length until they are machined.
+Scrap to try settings on is as long (``common practice``)."""
 
 FASTENERS_A_SPARE = 10
 """One spare small fastener for each so many begun, from that number up (``common practice``)."""

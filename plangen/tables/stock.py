@@ -116,6 +116,11 @@ def resolve_stock(text: str, units: LengthUnit) -> Stock:
     return _pair_stock(words) if len(words.sizes) == 2 else _single_stock(words)
 
 
+def is_metal(stock: Stock) -> bool:
+    """Bar, rod or tube: sawn to length, and as it comes otherwise."""
+    return stock.species in _METALS
+
+
 def stock_notes(stock: Stock) -> tuple[str, ...]:
     """What the buyer should know about this stock, one sentence each."""
     if stock.kind == "sheet":

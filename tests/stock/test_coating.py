@@ -14,7 +14,7 @@ GALLON = 3.785411784
 
 def test_500_square_feet_a_gallon_are_12_27_square_metres_a_litre() -> None:
     # A maker's page for brushed film finishes (read) gives 500 sq ft a gallon; the metric figure is arithmetic.
-    assert 500 * SQUARE_FEET_A_GALLON == pytest.approx(12.27, abs=0.005)
+    assert pytest.approx(12.27, abs=0.005) == 500 * SQUARE_FEET_A_GALLON
 
 
 @pytest.mark.parametrize(
