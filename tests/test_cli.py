@@ -79,7 +79,10 @@ def test_sheets_are_written_as_svg_where_that_is_asked_for(here: Path) -> None:
     facts = json.loads((folder / "plan.json").read_bytes())
     listed = {f["path"] for f in facts["files"] if f["role"] == "sheet"}
     assert listed == {f"sheets/{p.name}" for p in (folder / "sheets").iterdir()}
-    assert {f"sheets/{s['number']}.svg" for s in facts["sheets"]} == {p for p in listed if p.endswith(".svg")}
+    drawn = {p for p in listed if p.endswith(".svg")}
+    full_size = {p for p in drawn if p.startswith("sheets/T-")}
+    assert {f"sheets/{s['number']}.svg" for s in facts["sheets"]} == drawn - full_size
+    assert bool(full_size) == (folder / "templates.pdf").is_file()
 
 
 def test_nothing_is_written_but_the_set(here: Path) -> None:

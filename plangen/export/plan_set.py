@@ -30,7 +30,6 @@ from plangen.export.template_json import template_facts
 from plangen.export.templates import template_set
 from plangen.facts import PlanFacts
 from plangen.findings import Finding, in_order
-from plangen.machining.template import Template
 
 PLAN_FACTS = "plan.json"
 
@@ -53,6 +52,8 @@ def plan_set(facts: PlanFacts, sheets: Sequence[Sheet], svg: bool = False) -> Pl
     nested = nested_files(facts, templates)
     findings = (*templates.findings, *nested.findings)
     views = elevation_views(facts)
+    full_size = full_size_sheets(facts, templates.nominal)
+    drawn = svg_sheets((*sheets, *full_size)) if svg else {}
     files = {
         "plan.pdf": SetFile("plan", pdf_bytes(sheets, _document_info(facts))),
         "views.dxf": SetFile("views", views_dxf_bytes(facts, views)),
@@ -66,12 +67,8 @@ def plan_set(facts: PlanFacts, sheets: Sequence[Sheet], svg: bool = False) -> Pl
         },
         **{file.path: SetFile("template", file.data) for file in templates.files},
         **{path: SetFile("nested sheet", data) for path, data in nested.files.items()},
-        **_full_size(facts, templates.nominal),
-        **(
-            {f"sheets/{name}": SetFile("sheet", data) for name, data in svg_sheets(sheets).items()}
-            if svg
-            else {}
-        ),
+        **_full_size(facts, full_size),
+        **{f"sheets/{name}": SetFile("sheet", data) for name, data in drawn.items()},
     }
     told = replace(facts, findings=in_order((*facts.findings, *findings)))
     files[PLAN_FACTS] = SetFile(
@@ -80,9 +77,8 @@ def plan_set(facts: PlanFacts, sheets: Sequence[Sheet], svg: bool = False) -> Pl
     return PlanSet(files, findings)
 
 
-def _full_size(facts: PlanFacts, templates: Sequence[Template]) -> dict[str, SetFile]:
+def _full_size(facts: PlanFacts, sheets: Sequence[Sheet]) -> dict[str, SetFile]:
     """``templates.pdf``, where there is something to print at full size."""
-    sheets = full_size_sheets(facts, templates)
     info = replace(_document_info(facts), title=f"{facts.design.title}: full-size templates")
     return {"templates.pdf": SetFile("full-size paper", pdf_bytes(sheets, info))} if sheets else {}
 
