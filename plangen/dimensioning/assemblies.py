@@ -25,6 +25,7 @@ from plangen.dimensioning.figures import (
 )
 from plangen.dimensioning.members import dimension_member
 from plangen.dimensioning.ownership import Stretch, sizes_by_part, stretch
+from plangen.dimensioning.rounding import exact_style
 from plangen.geometry.surfaces import Plane
 from plangen.geometry.vectors import Point, Vec, along, angle_between, cross, dot, neg, scale, sub, unit
 from plangen.joinery.model import Assembly, AssemblyFeature, Instance, Member, Model
@@ -264,7 +265,8 @@ class _Sheet:
                     continue
                 what = f"{feature.kind} on"
                 if feature.hole is not None:
-                    what = f"bore Ø {length_text(feature.hole.diameter, self.style)} in place, in"
+                    size = feature.hole.diameter
+                    what = f"bore Ø {length_text(size, exact_style(size, self.style))} in place, in"
                 names = lines.setdefault((feature.stage, what), [])
                 names += [i.name for i in places if i.name not in names]
         for (stage, what), names in lines.items():

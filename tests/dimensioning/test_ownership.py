@@ -2,9 +2,14 @@
 
 from __future__ import annotations
 
+import re
+
 import numpy as np
 import pytest
 from worked_out import DESIGNS, facts_of
+
+from plangen.dimensioning.rounding import exact_style
+from plangen.units import length_text
 
 
 def stretch(points, way):
@@ -75,3 +80,73 @@ def test_no_length_of_a_part_stands_on_its_own_sheet_and_on_the_assemblys(facts)
         for figure in assembly.figures:
             if figure.direction is not None and not figure.reference:
                 assert stretch(figure.points, figure.direction) not in lengths, figure.id
+
+
+def of_one_size(sheet):
+    """Surfaces that a sheet says to be alike or mirror images: what is figured of one holds of all."""
+    alike = {}
+    for c in sheet.conventions:
+        group = (
+            {*c.surfaces} if c.kind == "same as" else {*c.surfaces[:2]} if c.kind == "symmetric" else set()
+        )
+        group = group.union(*(alike.get(s, set()) for s in group))
+        alike.update(dict.fromkeys(group, group))
+    return alike
+
+
+FOR_FASTENERS = ("clearance", "pilot", "bolt", "counterbore", "countersink", "spot-face")
+
+
+def bored_as(size, style):
+    """A drill's size as it is sold, never rounded to the step of the sheet."""
+    return length_text(size, exact_style(size, style))
+
+
+def test_the_drill_for_each_fastener_stands_on_the_sheet_of_the_work_it_is_used_on_and_on_no_other(facts):
+    """Clearance, pilot, counterbore and countersink alike: on the part's sheet where the hole is bored at the bench or
+    through its mate, on the assembly's where it is bored once that is together."""
+    sheets = {f.mark: f for f in facts.figures}
+    assemblies = [(a, f) for a in facts.assembly_figures for f in a.figures if f.kind == "diameter"]
+    for member in facts.model.members:
+        sheet = sheets.get(member.mark)
+        alike = {} if sheet is None else of_one_size(sheet)
+        for feature in member.features if sheet is not None else ():
+            if feature.hole is None or feature.hole.purpose not in FOR_FASTENERS:
+                continue
+            walls = set().union(*(alike.get(s.id, {s.id}) for s in feature.surfaces))
+            there = [
+                f
+                for f in sheet.figures
+                if f.kind == "diameter" and not f.reference and walls & {i for on in f.on for i in on}
+            ]
+            text = f"Ø {bored_as(feature.hole.diameter, facts.style)}"
+            if feature.stage in ("glued", "assembled"):
+                assert not there, (member.name, feature.id)
+                assert any(text in f.printed for _, f in assemblies), (member.name, feature.id)
+                noted = [n for a in facts.assembly_figures for n in a.notes if "bore" in n]
+                assert any(f"bore {text} in place" in n for n in noted), (member.name, noted)
+            else:
+                assert any(text in f.printed for f in there), (member.name, feature.id, text)
+                own = [f.id for a, f in assemblies if f" {feature.id} " in f.id and member.name in f.id]
+                assert not own, (member.name, own)
+
+
+def test_a_note_counts_as_many_holes_as_are_bored_alike(facts):
+    """``4 x Ø 7/64``: the holes of one view that the sheet calls alike; the mirrored half of a symmetric part is not
+    counted again."""
+    for member in facts.bench.members:
+        sheet = next((f for f in facts.figures if f.mark == member.mark), None)
+        for figure in () if sheet is None else sheet.figures:
+            if figure.kind != "diameter" or figure.said_by or figure.feature is None:
+                continue
+            hole = next((f for f in member.features if f.id == figure.feature and f.hole), None)
+            if hole is None or hole.kind not in ("hole", "peg hole", "dowel hole"):
+                continue
+            count = re.match(r"\(?(\d+) x ", figure.printed)
+            same = [
+                c.surfaces
+                for c in sheet.conventions
+                if c.kind == "same as" and hole.surfaces[0].id in c.surfaces
+            ]
+            expected = max((len(s) for s in same if len(set(s)) == len(s)), default=1)
+            assert int(count[1] if count else 1) == expected, (member.name, figure.printed, same)
