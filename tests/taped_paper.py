@@ -199,8 +199,8 @@ def ruler_ticks(picture: np.ndarray, upright: bool) -> tuple[np.ndarray, np.ndar
     # the last long line is the ruler's, below the frame
     line = max(i for i, row in enumerate(dark > 0.5) if row.sum() > 80 * PER_MM)
     run = np.flatnonzero(dark[line] > 0.5)
-    gaps = np.flatnonzero(np.diff(run) > 3)
-    low, high = run[0] - 3, (run[gaps[0]] if len(gaps) else run[-1]) + 4
+    longest = max(np.split(run, np.flatnonzero(np.diff(run) > 3) + 1), key=len)
+    low, high = longest[0] - 3, longest[-1] + 4
     above, below = (_ticks(dark[line + round(s * 0.7 * PER_MM), low:high]) for s in (-1, 1))
     return (below, above) if upright else (above, below)
 
