@@ -14,7 +14,7 @@ from pathlib import PurePath
 
 from plangen.assembling.steps import Assembling, plan_assembling
 from plangen.checks.model import check_model
-from plangen.checks.moving import check_moving
+from plangen.checks.moving import check_moving, check_panels
 from plangen.checks.removing import leaving_groups
 from plangen.checks.supply import check_supply
 from plangen.design.design import Design
@@ -48,6 +48,7 @@ from plangen.stock.cutting_list import CuttingRow, cutting_list
 from plangen.stock.hardware_list import HardwareRow, hardware_list
 from plangen.stock.materials_list import MaterialRow, listed
 from plangen.stock.movement import MovingPart, forced_parts, moving_parts, swing_of
+from plangen.stock.panel_room import tight_panels
 from plangen.units import STYLES, Quantity, UnitStyle, as_angle, as_length
 
 
@@ -190,6 +191,7 @@ def _planned(given: _Given, model: Model, bench: Model) -> _Planned:
     findings = (
         *check_supply(design, model, supply.yard),
         *check_moving(forced, swing_of(supply.air), design.units),
+        *check_panels(tight_panels(model, design.units, supply.air), swing_of(supply.air), design.units),
         *sheet_findings(bench, figures),
         *rounding_findings(bench, figures, style),
         *_beyond_the_shop(machining, model),

@@ -6,6 +6,7 @@ from collections.abc import Iterable, Iterator
 
 from plangen.findings import Finding, warning
 from plangen.stock.movement import WIDEST_GLUED_MM, Forced, Swing
+from plangen.stock.panel_room import TightPanel
 from plangen.units import MM_PER_INCH, LengthUnit
 
 
@@ -29,6 +30,17 @@ def check_moving(forced: Iterable[Forced], swing: Swing, units: LengthUnit) -> I
                 f"than {_said(WIDEST_GLUED_MM, units)} in the middle, and leave the rest dry or in a slot"
             )
             yield warning(held.joint.joint.place, "movement", text, *names)
+
+
+def check_panels(tight: Iterable[TightPanel], swing: Swing, units: LengthUnit) -> Iterator[Finding]:
+    """At the line of the joint: the gap that would let the panel move."""
+    for held in tight:
+        text = (
+            f'groove: "{held.panel.name}" moves {_said(held.change, units)} across its grain '
+            f"({swing.dry:.1f} to {swing.damp:.1f} % moisture) and its grooves leave it {_said(held.room, units)}: it "
+            f"will push them apart. Leave a gap of {_said(held.each, units)} on each side, and no glue"
+        )
+        yield warning(held.joint.place, "movement", text, held.panel.name)
 
 
 def _said(mm: float, units: LengthUnit) -> str:
