@@ -150,7 +150,7 @@ def tile_sheets(tiled: Tiled, paper: Paper, under: Sequence[str], style: UnitSty
         head = "  ·  ".join(t for t in (f"{drawing.mark}  {drawing.title}".strip(), drawing.face, where) if t)
         says = "Cut along seams marked CUT, lay cross on cross, tape."
         if len(tiling.kept) == 1:
-            says = "Use: see the maps of the tiles." if drawing.says else ""
+            says = "Use: see behind the list of sheets." if drawing.says else ""
         placed = [moved(m, by) for m in (*marks, *squares)]
         yield page_sheet(
             page,
@@ -280,8 +280,12 @@ class _Taken:
 
 
 def map_block(tiled: Tiled, width: float, most: float, style: UnitStyle) -> Block:
-    """The whole drawing small, its tiles with the numbers of their sheets, tiles left out crossed."""
+    """The whole drawing small, its tiles with the numbers of their sheets, tiles left out crossed; of one that stands
+    whole on its sheet only how it is used."""
     tiling = tiled.tiling
+    title = paragraph(f"{tiled.drawing.mark}  {tiled.drawing.title}".strip(), width, VIEW_TITLE)
+    if len(tiling.kept) == 1:
+        return stacked("use", [title, *(paragraph(t, width) for t in tiled.drawing.says)], 2.0)
     fields = [tiling.field((r, c)) for r in range(tiling.rows) for c in range(tiling.columns)]
     x0, y0 = min(f[0] for f in fields), min(f[1] for f in fields)
     x1, y1 = max(f[2] for f in fields), max(f[3] for f in fields)
@@ -308,9 +312,8 @@ def map_block(tiled: Tiled, width: float, most: float, style: UnitStyle) -> Bloc
             f"Taped together, crosses P and Q are {length_text_with_unit(math.dist(*far), style)} apart; measure it."
         )
     picture = Block("map", tuple(marks), (x1 - x0) * scale, (y1 - y0) * scale)
-    words = [paragraph(f"{tiled.drawing.mark}  {tiled.drawing.title}".strip(), width, VIEW_TITLE)]
-    words += [paragraph(t, width) for t in (*tiled.drawing.says, *told)]
-    return stacked("map", [words[0], picture, *words[1:]], 2.0)
+    words = [paragraph(t, width) for t in (*tiled.drawing.says, *told)]
+    return stacked("map", [title, picture, *words], 2.0)
 
 
 def _cell(tiled: Tiled, tile: tuple[int, int], small: Callable[[Vec2], Vec2], half: float) -> Iterator[Mark]:
