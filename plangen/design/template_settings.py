@@ -73,7 +73,9 @@ class Nesting(Record):
         kind="length",
     )
     margin: Expression | None = keyed(
-        "from the sheet's edge; default: as between parts", default=None, kind="length"
+        "from the sheet's edge; default: as between parts, and none where that would cost a sheet",
+        default=None,
+        kind="length",
     )
 
 

@@ -111,7 +111,11 @@ def _contour_faults(
     if whole:
         faults += [f"through {fault}" for fault in contour_faults(through)]
         sheet = closed_on("sheet")
-        nested = nesting_faults(through) if not sheet else crossing_faults(through, sheet[0])
+        nested = (
+            crossing_faults(closed_on("through outside"), closed_on("through inside"), sheet[0])
+            if sheet
+            else nesting_faults(through)
+        )
         faults += [f"through {fault}" for fault in nested]
         bounds = [*through, *closed_on("face outline", "back outline")]
         faults += placing_faults(closed_on("pocket", "bore"), bounds, spare)

@@ -43,7 +43,8 @@ def nested_files(facts: PlanFacts, templates: TemplateSet) -> NestedFiles:
     findings: list[Finding] = []
     parts = [(f.path, f.nominal, f.ready) for f in templates.files]
     for row in facts.materials if cut.nested is not None else ():
-        if row.breakdown is None or row.stock.kind != "sheet":
+        of_stock = any(nominal.member.stock.name == row.stock.name for _, nominal, _ in parts)
+        if row.breakdown is None or row.stock.kind != "sheet" or not of_stock:
             continue
         found = nested_stock(row.breakdown, parts, cut, facts.bench)
         if found is None:

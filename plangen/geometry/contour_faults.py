@@ -70,18 +70,27 @@ def nesting_faults(outlines: Sequence[Contour]) -> tuple[str, ...]:
     return tuple(found)
 
 
-def crossing_faults(outlines: Sequence[Contour], sheet: Contour) -> tuple[str, ...]:
-    """Faults of what is cut through on a sheet of many parts: none runs into another or off the sheet."""
-    rings = np.array([contour_polygon(c).exterior for c in outlines], dtype=object)
+def crossing_faults(outer: Sequence[Contour], openings: Sequence[Contour], sheet: Contour) -> tuple[str, ...]:
+    """Faults of what is cut through on a sheet of many parts: none runs into another or off the sheet, no part lies
+    in another's wood and no opening outside of a part."""
+    outlines = [*outer, *openings]
+    areas = np.array([contour_polygon(c) for c in outlines], dtype=object)
+    rings = shapely.get_exterior_ring(areas)
     room = contour_polygon(sheet).buffer(_TOUCHING)
     found = [
-        f"off the sheet {_at(c[0].start)}"
-        for c, r in zip(outlines, rings, strict=True)
-        if not room.contains(r)
+        f"off the sheet {_at(outlines[i][0].start)}" for i, r in enumerate(rings) if not room.contains(r)
     ]
     for i, j in sorted(zip(*shapely.STRtree(rings).query(rings, "crosses").tolist(), strict=True)):
         if i < j:
             found.append(f"runs into another {_at(outlines[j][0].start)}")
+    depths = [0] * len(outlines)
+    for i, j in zip(*shapely.STRtree(areas).query(areas, "within").tolist(), strict=True):
+        if i != j:
+            depths[i] += 1 if j < len(outer) else -1
+    for i, contour in enumerate(outlines):
+        if depths[i] != (0 if i < len(outer) else 1):
+            where = "in the wood of another part" if i < len(outer) else "no opening of one part"
+            found.append(f"{where} {_at(contour[0].start)}")
     return tuple(found)
 
 

@@ -26,6 +26,7 @@ from plangen.stock.sheets.layout import SheetLayout, SheetPart, SheetStock
 from plangen.tables.cut_files import CutFiles, Nesting, Operation
 from plangen.tables.stock import Stock
 
+_SAME = 1e-6
 EFFORT = 1500
 """Places looked at for one stock: a second or less."""
 _BEFORE_CUTTING: tuple[Operation, ...] = (
@@ -93,21 +94,20 @@ def nested_stock(
     mine = [f for f in files if f[1].member.stock.name == found.stock.name and f[1].member.mark in asked]
     if not mine:
         return None
-    spacing, margin = spacing_of(cut, layout.kerf)
-    # what is written as the way of the cutter's middle lies half a cutter outside the part
-    beside = cut.cutter if cut.compensated and cut.cutter else 0.0
-    gap, edge = max(0.0, spacing - beside), max(0.0, margin - beside / 2)
+    spacing = spacing_of(cut, layout.kerf)
     kinds = [
         _kind(path, nominal, ready, (asked[nominal.member.mark], layout.stock[0]), cut, model)
         for path, nominal, ready in mine
     ]
     order = _sheets_in_order(layout)
-    grounds = [_ground(layout.stock[k], edge) for k in order]
-    flats = [kind.flat for kind in kinds]
-    best = _best(flats, grounds, gap, _as_rectangles(layout, kinds, order))
-    if best is None or nest_faults(flats, grounds, best.laid, gap):
+    laid = [(_best(kinds, layout, order, spacing, margin, cut), margin) for margin in _margins(cut, spacing)]
+    best, margin = laid[0]
+    if len(laid) > 1 and (best is None or best.cost > layout.cost + _SAME):
+        # the sheet's own edge is a part's rather than that a sheet more is bought
+        best, margin = min(laid, key=lambda n: (n[0] is None, n[0].worth if n[0] else (), -n[1]))
+    if best is None:
         return None
-    last = layout.sheets[-1]
+    last, flats = layout.sheets[-1], [kind.flat for kind in kinds]
     return NestedStock(
         found.stock,
         spacing,
@@ -116,16 +116,22 @@ def nested_stock(
         best.cost,
         best.reach,
         (len(layout.sheets), layout.cost, max(p.x + p.length for p in last.placed)),
-        math.fsum(f.area.area * f.count for f in flats) / max(g.length * g.width for g in grounds),
+        math.fsum(f.area.area * f.count for f in flats)
+        / max(s.length * s.width for s in (layout.stock[k] for k in order)),
         layout.stock[0].grain,
     )
 
 
-def spacing_of(cut: CutFiles, kerf: float) -> tuple[float, float]:
-    """Between parts, and from them to the sheet's edge: as said, else the cutter's width, else the saw's kerf."""
+def spacing_of(cut: CutFiles, kerf: float) -> float:
+    """Between parts: as said, else the cutter's width, else the saw's kerf."""
     asked = cut.nested or Nesting()
-    spacing = asked.spacing if asked.spacing is not None else cut.cutter or kerf
-    return spacing, spacing if asked.margin is None else asked.margin
+    return asked.spacing if asked.spacing is not None else cut.cutter or kerf
+
+
+def _margins(cut: CutFiles, spacing: float) -> tuple[float, ...]:
+    """From parts to the sheet's edge: as said, else as between parts, and where that costs a sheet none."""
+    said = cut.nested.margin if cut.nested is not None else None
+    return (spacing, 0.0) if said is None else (said,)
 
 
 # --- what is laid -----------------------------------------------------------------------------------------
@@ -168,10 +174,10 @@ def _turns(part: SheetPart, sheet: SheetStock) -> tuple[int, ...]:
 def _sheets_in_order(layout: SheetLayout) -> list[int]:
     """The stocks of the sheets of the layout, what lies in the shop first, and one more of the last that is sold."""
     order = sorted((s.stock for s in layout.sheets), key=lambda k: not layout.stock[k].shop)
-    more = [k for k in order if not layout.stock[k].shop] or [
-        k for k, s in enumerate(layout.stock) if not s.shop and s.count is None
+    sold = [
+        k for k, s in enumerate(layout.stock) if not s.shop and (s.count is None or order.count(k) < s.count)
     ]
-    return [*order, *more[-1:]]
+    return [*order, *([k for k in order if k in sold] or sold)[-1:]]
 
 
 def _ground(sheet: SheetStock, margin: float) -> Ground:
@@ -181,8 +187,20 @@ def _ground(sheet: SheetStock, margin: float) -> Ground:
 
 
 def _best(
-    flats: Sequence[Flat], grounds: Sequence[Ground], gap: float, rectangles: Sequence[Laid]
+    kinds: Sequence[_Kind],
+    layout: SheetLayout,
+    order: Sequence[int],
+    spacing: float,
+    margin: float,
+    cut: CutFiles,
 ) -> Nest | None:
+    """The best sound layout found, that of the rectangles among those tried."""
+    # what is written as the way of the cutter's middle lies half a cutter outside the part
+    beside = cut.cutter if cut.compensated and cut.cutter else 0.0
+    gap, edge = max(0.0, spacing - beside), max(0.0, margin - beside / 2)
+    flats = [kind.flat for kind in kinds]
+    grounds = [_ground(layout.stock[k], edge) for k in order]
+    rectangles = _as_rectangles(layout, kinds, order)
     tried = [nest(flats, grounds, gap, EFFORT)]
     if rectangles and not nest_faults(flats, grounds, rectangles, gap):
         used = sorted({item.ground for item in rectangles})
@@ -192,7 +210,8 @@ def _best(
             if item.ground == used[-1]
         )
         tried.append(Nest(tuple(rectangles), sum(grounds[k].price for k in used), reach))
-    return min((n for n in tried if n is not None), key=lambda n: n.worth, default=None)
+    sound = [n for n in tried if n is not None and not nest_faults(flats, grounds, n.laid, gap)]
+    return min(sound, key=lambda n: n.worth, default=None)
 
 
 def _as_rectangles(layout: SheetLayout, kinds: Sequence[_Kind], order: Sequence[int]) -> list[Laid]:

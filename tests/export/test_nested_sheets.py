@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 from collections import Counter
+from collections.abc import Callable
 from dataclasses import replace
 from functools import lru_cache
 from pathlib import Path
@@ -16,14 +17,20 @@ from typing import Any
 import pytest
 import shapely
 from dxf_reading import contour_of, opened
+from ezdxf.document import Drawing
+from ezdxf.entities import DXFEntity
 from pyogrio.raw import read
 from second_reader import read_again, read_as_drawn
 from shapely import Polygon, affinity
 
+from plangen.export.cut_dxf import cut_document
+from plangen.export.cut_lint import document_faults
 from plangen.export.nested_files import NestedFiles, nested_files
+from plangen.export.template_layers import layers_of
 from plangen.export.templates import TemplateSet, template_set
 from plangen.facts import PlanFacts, plan_facts
 from plangen.geometry.contour_faults import facets
+from plangen.nesting.nested_sheets import nested_stock
 from plangen.tables.cut_files import DEFAULT, CutFiles, HoldDown, Nesting, Tabs
 
 SIGN = """
@@ -199,6 +206,67 @@ def test_screws_of_the_sheet_keep_clear_of_all_parts(tmp_path: Path) -> None:
         assert 12.0 - 1e-6 <= screw.x <= told["length"] - 12.0 + 1e-6
         assert all(point.distance(s) >= 12.0 + 6.0 - 2e-3 for s in outer)
     assert Counter(e.dxf.layer for e in entities)["KEEP_OUT"] == len(screws)
+
+
+def test_a_part_as_long_as_the_sheet_takes_the_sheets_own_edge() -> None:
+    long = SIGN.replace("width: 160\n    length: 300", "width: 160\n    length: 2440")
+    facts, findings = plan_facts(long.encode(), "sign.yaml")
+    assert facts is not None, findings
+    found = nested_files(facts, template_set(facts.bench, DEFAULT))
+    assert found.findings == ()
+    assert (found.told[0]["margin"], len(found.told[0]["sheets"])) == (0.0, 1)
+
+
+def shape_of(entity: DXFEntity) -> Polygon:
+    return Polygon(facets(contour_of(entity)))
+
+
+def on_layer(document: Drawing, layer: str) -> list[DXFEntity]:
+    """The largest first."""
+    return sorted((e for e in document.modelspace() if e.dxf.layer == layer), key=lambda e: -shape_of(e).area)
+
+
+def run_into(document: Drawing) -> None:
+    """The middle of a bracket on the sign's corner."""
+    sign, bracket, *_ = on_layer(document, OUT)
+    to, at = shape_of(sign).bounds, shape_of(bracket).centroid
+    bracket.translate(to[0] - at.x, to[1] - at.y, 0)
+
+
+def off_the_sheet(document: Drawing) -> None:
+    on_layer(document, OUT)[1].translate(0, -1000, 0)
+
+
+def no_window(document: Drawing) -> None:
+    document.modelspace().delete_entity(on_layer(document, IN)[0])
+
+
+def window_away(document: Drawing) -> None:
+    on_layer(document, IN)[0].translate(1200, 0, 0)
+
+
+@pytest.mark.parametrize(
+    ("mutation", "word"),
+    [
+        (run_into, "runs into another"),
+        (off_the_sheet, "off the sheet"),
+        (no_window, "in the wood of another part"),
+        (window_away, "no opening of one part"),
+    ],
+    ids=lambda v: getattr(v, "__name__", ""),
+)
+def test_the_lint_lets_no_sheet_out_whose_parts_do_not_lie_clear(
+    mutation: Callable[[Drawing], None], word: str
+) -> None:
+    cut, templates, _ = made("plain")
+    parts = [(f.path, f.nominal, f.ready) for f in templates.files]
+    breakdown = next(row.breakdown for row in sign().materials if row.breakdown is not None)
+    laid = nested_stock(breakdown, parts, cut, sign().bench)
+    assert laid is not None
+    document, layers = cut_document(laid.sheets[0], cut), layers_of(laid.sheets[0], cut)
+    assert document_faults(document, layers, cut) == ()
+    mutation(document)
+    assert word in " | ".join(document_faults(document, layers, cut))
 
 
 def test_without_wishing_for_them_there_are_none() -> None:
