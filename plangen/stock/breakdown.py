@@ -22,7 +22,7 @@ from plangen.stock.sheets.layout import (
 from plangen.stock.sheets.solve import cut_sheets
 from plangen.tables.allowances import ALLOWANCES, BAR_LENGTHS, ROUND_LENGTHS, SHORTEST_MACHINED, Allowances
 from plangen.tables.softwood import STANDARD_LENGTHS_FEET, STANDARD_LENGTHS_METRIC
-from plangen.tables.stock import Stock
+from plangen.tables.stock import Stock, is_metal
 from plangen.tables.yard import NO_LIST, Sold, Yard
 from plangen.units import MM_PER_FOOT, LengthUnit
 
@@ -87,10 +87,10 @@ def strips(row: CuttingRow, stock_width: float | None, kerf: float) -> tuple[int
 
 def standard_lengths(stock: Stock, units: LengthUnit) -> tuple[float, ...]:
     """Millimetres, as the stock is sold in the design's unit."""
+    if is_metal(stock):
+        return BAR_LENGTHS[units]
     if stock.kind == "round":
         return ROUND_LENGTHS[units]
-    if stock.kind == "bought":
-        return BAR_LENGTHS[units]
     if units == "in":
         return tuple(float(feet * MM_PER_FOOT) for feet in STANDARD_LENGTHS_FEET)
     return tuple(map(float, STANDARD_LENGTHS_METRIC))

@@ -10,7 +10,7 @@ from plangen.joinery.model import Member, Model, Origin
 from plangen.stock.nesting import pair_width
 from plangen.tables.allowances import ALLOWANCES, MOST_OF_A_BOARD, WIDEST_BOARD, Allowances
 from plangen.tables.hardwood import rough_inches
-from plangen.tables.stock import Stock, sawn_thickness
+from plangen.tables.stock import Stock, is_metal, sawn_thickness
 from plangen.tables.yard import NO_LIST, Yard
 from plangen.units import MM_PER_INCH, LengthUnit
 
@@ -121,7 +121,7 @@ def rough_size(member: Member, allowances: Allowances) -> Vec:
     stock = member.stock
     length = max(member.blank.size[0], member.finished[0] + sum(member.allowance))
     width, thickness = member.blank.size[1], member.blank.size[2]
-    if stock.kind in {"sheet", "bought"}:
+    if stock.kind in {"sheet", "bought"} or is_metal(stock):
         return (length, width, thickness)
     if any(feature.kind == "turned" for feature in member.features):
         width, thickness = (size or width + allowances.turning for size in (stock.width, stock.thickness))

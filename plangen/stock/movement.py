@@ -16,6 +16,7 @@ from plangen.geometry.vectors import Point, Vec, add, dot, length, scale, sub
 from plangen.joinery.model import Driven, Instance, Member, Model
 from plangen.stock.contacts import JointContact
 from plangen.tables.moisture import MOVEMENT, Air, Movement, equilibrium_moisture
+from plangen.tables.stock import is_metal
 from plangen.tables.woods import find_wood
 from plangen.units import LengthUnit
 
@@ -148,7 +149,7 @@ def _strain(part: Placed, units: LengthUnit, change: float) -> Callable[[Vec], V
     member, instance = part
     movement = movement_of(member, units)
     if movement is None:
-        steady = member.role == "bought" or member.stock.kind in ("sheet", "bought")
+        steady = member.role == "bought" or member.stock.kind in ("sheet", "bought") or is_metal(member.stock)
         return (lambda v: (0.0, 0.0, 0.0)) if steady else None
     wide, thick = (
         (movement.radial, movement.tangential)

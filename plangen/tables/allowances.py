@@ -75,4 +75,4 @@ BAR_LENGTHS: dict[LengthUnit, tuple[float, ...]] = {
     "in": (36 * _INCH, 48 * _INCH, 72 * _INCH),
     "mm": (1000.0, 2000.0, 3000.0),
 }
-"""Lengths of flat bar as sold. ``common practice``"""
+"""Lengths of flat bar, rod and tube as sold. ``common practice``"""

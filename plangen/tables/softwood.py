@@ -78,6 +78,20 @@ TIMBER_OFF = (
 """Timbers: least nominal size 5 in; (from, to, what dressing takes off) for thickness and width alike. The
 last row's end is ours: the standard says 16 in and over."""
 
+GREEN_TIMBER_OFF = Fraction(1, 2)
+"""What dressing takes off a green timber, of any size."""
+
+
+def _green_thickness(nominal: Fraction) -> Fraction:
+    """What is left on the thickness of green lumber over the dry one."""
+    return Fraction(1, 32) if nominal < 2 and nominal != Fraction(3, 4) else Fraction(1, 16)
+
+
+def _green_width(nominal: Fraction) -> Fraction:
+    """What is left on the width of green lumber over the dry one: it shrinks to that."""
+    return Fraction(1, 16) if nominal <= 4 else Fraction(1, 8) if nominal <= 7 else Fraction(1, 4)
+
+
 STANDARD_LENGTHS_FEET = (8, 10, 12, 14, 16)
 """Lengths a yard keeps. ``common practice``"""
 
@@ -85,16 +99,35 @@ STANDARD_LENGTHS_METRIC = tuple(range(1800, 6301, 300))
 """Millimetres, in steps of 300. EN 1313-1 preferred lengths, from memory."""
 
 
-def dressed_size(thickness: Fraction, width: Fraction) -> tuple[Fraction, Fraction] | None:
-    """Dressed dry thickness and width, inches, of a nominal size in inches; None if the standard has none."""
+SAWN_METRIC = (50, 63, 75, 100, 125, 150, 175, 200, 225, 250, 300)
+PLANED_METRIC = (47, 60, 72, 97, 120, 145, 170, 195, 220, 245, 295)
+"""Customary sawn sizes of structural softwood and the planed size of each, millimetres (a British timber page of
+EN 336 target sizes, read)."""
+
+
+def planed_size(thickness: Fraction, width: Fraction) -> tuple[int, int] | None:
+    """Planed thickness and width, mm, of a customary sawn section in mm; None of one that is not."""
+    planed = dict(zip(SAWN_METRIC, PLANED_METRIC, strict=True))
+    if thickness not in planed or width not in planed:
+        return None
+    return planed[int(thickness)], planed[int(width)]
+
+
+def dressed_size(
+    thickness: Fraction, width: Fraction, green: bool = False
+) -> tuple[Fraction, Fraction] | None:
+    """Dressed thickness and width, inches, of a nominal size in inches, dry or ``green``; None if the standard has
+    none."""
     if thickness in BOARD_THICKNESS and width in BOARD_WIDTH:
-        return BOARD_THICKNESS[thickness], BOARD_WIDTH[width]
+        dry = BOARD_THICKNESS[thickness], BOARD_WIDTH[width]
+        return (dry[0] + _green_thickness(thickness), dry[1] + _green_width(width)) if green else dry
     if thickness in DIMENSION_THICKNESS and width in DIMENSION_WIDTH:
-        return DIMENSION_THICKNESS[thickness], DIMENSION_WIDTH[width]
+        dry = DIMENSION_THICKNESS[thickness], DIMENSION_WIDTH[width]
+        return (dry[0] + _green_thickness(thickness), dry[1] + _green_width(width)) if green else dry
     if thickness < 5 or thickness.denominator != 1 or width.denominator != 1:
         return None
     dressed = [
-        side - taken
+        side - (GREEN_TIMBER_OFF if green else taken)
         for side in (thickness, width)
         for least, most, taken in TIMBER_OFF
         if least <= side <= most

@@ -10,7 +10,7 @@ from typing import Literal, TypeAlias
 from plangen.findings import did_you_mean
 from plangen.tables.hardwood import SURFACED_TWO_SIDES
 from plangen.tables.panels import PANELS, PS1_LIMITS, SHEET_INCH, SHEET_METRIC, Panel
-from plangen.tables.softwood import dressed_size
+from plangen.tables.softwood import SAWN_METRIC, dressed_size, planed_size
 from plangen.tables.woods import SPELLINGS, Wood, find_wood
 from plangen.units import MM_PER_INCH, LengthUnit, as_length, inches, mixed_text, read_quantity
 
@@ -44,6 +44,9 @@ _SHEET = re.compile(rf"\bsheet {_SIDE} ?x ?{_SIDE} ?(ft|feet)?$", re.ASCII)
 _QUARTER = re.compile(r"\d+/4", re.ASCII)
 _ROUND_WORDS = ("dowel", "dowels", "round", "rounds", "pole")
 _BAR_WORDS = ("flat bar", "bar")
+_ROD_WORDS = ("round bar", "rod", "rods")
+_TUBE_WORDS = ("tube", "tubes", "pipe")
+_GREEN, _SAWN = "green", "sawn"
 _METALS = {"steel": 7850.0, "galvanized steel": 7850.0, "stainless steel": 8000.0, "aluminium": 2700.0,
            "aluminum": 2700.0, "brass": 8500.0}  # fmt: skip
 """Kilograms a cubic metre. ``common practice``"""
@@ -54,6 +57,8 @@ _QUALIFYING_WORDS = (
 )
 _QUALIFIERS = frozenset(_QUALIFYING_WORDS.split())
 _EXAMPLES = "2x4 douglas fir, 8/4 white oak, 1/2 plywood exterior, 45 x 95 mm larch or 1 dowel birch"
+_EX = "ex "
+"""The trade's word for the sawn section that a planed one was."""
 _LARGEST_NOMINAL = 16
 _THICKEST_METRIC_NOMINAL = 4
 _THICKEST = Fraction(600)
@@ -92,6 +97,9 @@ def resolve_stock(text: str, units: LengthUnit) -> Stock:
       0.469 to 0.531 in, so ``stock_notes`` says *measure the sheet first* and gives those limits. A sheet is
       96 x 48 in or 2440 x 1220 mm unless the text ends in ``sheet 2500 x 1250``.
     - ``1 dowel birch`` and ``25 mm dowel`` are round; ``1/8 x 1 flat bar steel`` is bought metal.
+    - ``2x4 green douglas fir`` has the green size of PS 20, which dries to the dry one. ``12 mm rod steel`` and
+      ``25 x 2 mm tube steel`` are metal by the length; a tube is named by its outside and its wall.
+    - ``ex 50 x 100 larch`` is planed from that sawn section: 47 x 97 mm. ``50 x 100 sawn larch`` is worked as sawn.
     - One thickness and a wood is a planed board of any width; with ``sawn`` it is a rough board whose planed
       thickness the design must give.
 
@@ -101,6 +109,8 @@ def resolve_stock(text: str, units: LengthUnit) -> Stock:
         text.translate({ord("×"): "x", ord(","): " ", ord("″"): '"', ord("”"): '"'}).lower().split()
     )
     sheet, plain = _sheet_size(text, plain, units)
+    if plain.startswith(_EX):
+        return _planed_from(_taken_apart(text, plain.removeprefix(_EX), units))
     words = _taken_apart(text, plain, units)
     panel = _panel(words)
     if panel:
@@ -108,6 +118,8 @@ def resolve_stock(text: str, units: LengthUnit) -> Stock:
     if sheet:
         raise ValueError(f'"{text}" gives the size of a sheet but names no plywood or other sheet goods')
     for found, builder in (
+        (_found(words, _TUBE_WORDS), _tube_stock),
+        (_found(words, _ROD_WORDS), _rod_stock),
         (_found(words, _ROUND_WORDS), _round_stock),
         (_found(words, _BAR_WORDS), _bar_stock),
     ):
@@ -131,6 +143,16 @@ def stock_notes(stock: Stock) -> tuple[str, ...]:
                 f"{limits[1].rstrip('0')} in thick (PS 1).",
             )
         return ("Measure the sheet first: its thickness varies from its name.",)
+    if _GREEN in stock.name.split() and stock.nominal and stock.kind in ("dimension", "board"):
+        return (
+            "Green: it dries about 2.35 % thinner and 2.8 % narrower (PS 20-70, to 15 %). Let it dry first.",
+        )
+    if stock.nominal.startswith(_EX) and stock.thickness and stock.width:
+        return (f"Planed from the sawn section to {stock.thickness:g} x {stock.width:g} mm.",)
+    if stock.width and _SAWN in stock.name.split():
+        return ("Sawn: may be 1 mm under to 3 mm over, a side over 100 mm 2 under to 4 over (EN 336).",)
+    if stock.kind == "round" and stock.name.endswith(" tube"):
+        return ("A tube: drawn solid, weighed hollow.",)
     if stock.kind == "quarter":
         return (f"{stock.nominal} is the rough thickness; worked here to the surfaced thickness.",)
     return ()
@@ -210,8 +232,11 @@ def _without(rest: str, spelling: str) -> str:
 
 def _species(words: _Words, rest: str) -> tuple[str, Wood | None, str]:
     """The wood named in ``rest``, as printed and as known, and the qualifying words beside it."""
-    qualifiers = " ".join(word for word in rest.split() if word in _QUALIFIERS)
-    named = " ".join(word for word in rest.split() if word not in _QUALIFIERS)
+    plain = " ".join(word for word in rest.split() if word not in _QUALIFIERS)
+    # green is how wet it is, but for a wood that is called so
+    called = _QUALIFIERS if find_wood(plain, words.units) else _QUALIFIERS | {_GREEN}
+    qualifiers = " ".join(word for word in rest.split() if word in called)
+    named = " ".join(word for word in rest.split() if word not in called)
     if not named or named.startswith("other "):
         return named.removeprefix("other "), None, qualifiers
     found = find_wood(named, words.units)
@@ -276,21 +301,56 @@ def _round_stock(words: _Words, spelling: str) -> Stock:
     return Stock(name, "round", species, diameter, diameter, _size_name(words), _density(wood))
 
 
-def _bar_stock(words: _Words, spelling: str) -> Stock:
+def _metal(words: _Words, spelling: str, sizes: int, example: str) -> str:
+    """The metal that is named beside ``spelling``; steel where none is."""
     metal = _without(words.rest, spelling) or "steel"
     metal = {"galvanized": "galvanized steel", "stainless": "stainless steel"}.get(metal, metal)
-    if metal not in _METALS or len(words.sizes) != 2:
+    if metal not in _METALS or len(words.sizes) != sizes:
+        kind = "flat bar" if spelling in _BAR_WORDS else spelling
         raise ValueError(
-            f'the stock "{words.text}" is no flat bar; expected such as 1/8 x 1 flat bar steel'
+            f'the stock "{words.text}" is no {kind}; expected such as {example}'
             f"{did_you_mean(metal, _METALS) if metal not in _METALS else ''}"
         )
+    return metal
+
+
+def _rod_stock(words: _Words, spelling: str) -> Stock:
+    metal = _metal(words, spelling, 1, "1/2 rod steel")
+    diameter = float(words.millimetres[0])
+    size = _size_name(words)
+    return Stock(_named(size, metal, "rod"), "round", metal, diameter, diameter, size, _METALS[metal])
+
+
+def _tube_stock(words: _Words, spelling: str) -> Stock:
+    """By its outside and its wall. It is a round bar here, as heavy as what is left of one that is bored out."""
+    metal = _metal(words, spelling, 2, "1 x 1/8 tube steel")
+    wall, diameter = sorted(words.millimetres)
+    if 2 * wall >= diameter:
+        raise ValueError(f'the stock "{words.text}" is a tube without a bore: its walls meet')
+    thin, unit = _size_name(words).split(" x ")[0], " in" if words.unit == "in" else " mm"
+    size = f"{_size_name(words).split(' x ')[1].removesuffix(unit)} x {thin}{unit}"
+    share = float(1 - ((diameter - 2 * wall) / diameter) ** 2)
+    return Stock(
+        _named(size, metal, "tube"),
+        "round",
+        metal,
+        float(diameter),
+        float(diameter),
+        size,
+        _METALS[metal] * share,
+    )
+
+
+def _bar_stock(words: _Words, spelling: str) -> Stock:
+    metal = _metal(words, spelling, 2, "1/8 x 1 flat bar steel")
     thickness, width = sorted(words.millimetres)
     name = _named(_size_name(words), metal, "flat bar")
     return Stock(name, "bought", metal, float(thickness), float(width), _size_name(words), _METALS[metal])
 
 
 def _pair_stock(words: _Words) -> Stock:
-    species, wood, qualifiers = _species(words, words.rest)
+    sawn = _SAWN in words.rest.split()
+    species, wood, qualifiers = _species(words, _without(words.rest, _SAWN))
     thickness, width = sorted(words.sizes)
     quarter = _QUARTER.fullmatch(words.first)
     if quarter and words.sizes[0] >= 1 and wood and wood.hard:
@@ -299,7 +359,8 @@ def _pair_stock(words: _Words) -> Stock:
             f"write {words.first} {species} and give the member its width"
         )
     nominal = words.units == "in" or (thickness <= _THICKEST_METRIC_NOMINAL and width <= _LARGEST_NOMINAL)
-    dressed = dressed_size(thickness, width) if not words.marked and nominal else None
+    green = _GREEN in qualifiers.split()
+    dressed = dressed_size(thickness, width, green) if not words.marked and nominal else None
     if dressed:
         figure = (
             f"{words.first} x {mixed_text(width)}"
@@ -310,12 +371,33 @@ def _pair_stock(words: _Words) -> Stock:
         t, w = (float(side * MM_PER_INCH) for side in dressed)
         return Stock(_named(figure, species, qualifiers), kind, species, t, w, figure, _density(wood))
     t, w = sorted(map(float, words.millimetres))
-    return Stock(_named(_size_name(words), species, qualifiers), "planed", species, t, w, "", _density(wood))
+    return Stock(
+        _named(_size_name(words), _SAWN if sawn else "", species, qualifiers),
+        "planed",
+        species,
+        t,
+        w,
+        "",
+        _density(wood),
+    )
+
+
+def _planed_from(words: _Words) -> Stock:
+    species, wood, qualifiers = _species(words, words.rest)
+    planed = planed_size(*sorted(words.millimetres)) if len(words.sizes) == 2 else None
+    if planed is None or words.unit == "in":
+        known = ", ".join(map(str, SAWN_METRIC))
+        raise ValueError(
+            f'the stock "{words.text}" names no customary sawn section; its sides in mm are two of {known}'
+        )
+    size = f"{_EX}{_size_name(words)}"
+    t, w = map(float, planed)
+    return Stock(_named(size, species, qualifiers), "planed", species, t, w, size, _density(wood))
 
 
 def _single_stock(words: _Words) -> Stock:
-    sawn = "sawn" in words.rest.split()
-    species, wood, qualifiers = _species(words, _without(words.rest, "sawn"))
+    sawn = _SAWN in words.rest.split()
+    species, wood, qualifiers = _species(words, _without(words.rest, _SAWN))
     if not words.marked and _QUARTER.fullmatch(words.first) and words.sizes[0] >= 1:
         if words.first not in SURFACED_TWO_SIDES:
             raise ValueError(
@@ -331,7 +413,7 @@ def _single_stock(words: _Words) -> Stock:
         )
     size = _size_name(words)
     if sawn:
-        name = _named(size, "sawn", species, qualifiers)
+        name = _named(size, _SAWN, species, qualifiers)
         return Stock(name, "board", species, None, None, size, _density(wood))
     thickness = float(words.millimetres[0])
     return Stock(_named(size, species, qualifiers), "planed", species, thickness, None, "", _density(wood))

@@ -65,6 +65,51 @@ def test_dressing_takes_more_off_wide_lumber_than_off_narrow() -> None:
             assert nominal - dressed == (Fraction(3, 4) if nominal >= turn else Fraction(1, 2))
 
 
+@pytest.mark.parametrize(
+    ("nominal", "green"),
+    # PS 20 minimum dressed sizes, green (engineeringtoolbox.com, softwood lumber standard, read).
+    [
+        ("3/8 2", "11/32 1-9/16"),
+        ("1/2 3", "15/32 2-9/16"),
+        ("3/4 4", "11/16 3-9/16"),
+        ("1 5", "25/32 4-5/8"),
+        ("1-1/4 6", "1-1/32 5-5/8"),
+        ("1-1/2 7", "1-9/32 6-5/8"),
+        ("1 8", "25/32 7-1/2"),
+        ("1 12", "25/32 11-1/2"),
+        ("2 4", "1-9/16 3-9/16"),
+        ("2-1/2 5", "2-1/16 4-5/8"),
+        ("3 8", "2-9/16 7-1/2"),
+        ("4 16", "3-9/16 15-1/2"),
+        ("4-1/2 6", "4-1/16 5-5/8"),
+        ("6 6", "5-1/2 5-1/2"),
+        ("8 10", "7-1/2 9-1/2"),
+        ("16 16", "15-1/2 15-1/2"),
+    ],
+)
+def test_green_lumber_is_left_larger_by_what_it_shrinks(nominal: str, green: str) -> None:
+    thickness, width = (inches(figure) for figure in nominal.split())
+    assert softwood.dressed_size(thickness, width, green=True) == tuple(inches(f) for f in green.split())
+
+
+def test_green_sizes_dry_to_about_the_dry_ones() -> None:
+    # PS 20-70 (a research paper, read): 2.35 % in thickness and 2.80 % in width from green to 15 %.
+    for thickness, t in softwood.DIMENSION_THICKNESS.items():
+        for width, w in softwood.DIMENSION_WIDTH.items():
+            green = softwood.dressed_size(thickness, width, green=True)
+            assert green is not None
+            assert float(green[0]) * (1 - 0.0235) == pytest.approx(float(t), abs=0.035)
+            assert float(green[1]) * (1 - 0.028) == pytest.approx(float(w), abs=0.2)
+
+
+def test_planing_takes_3_mm_off_a_sawn_side_to_100_mm_and_5_mm_above() -> None:
+    # A British timber page of target sizes (read).
+    assert softwood.planed_size(Fraction(50), Fraction(225)) == (47, 220)
+    assert softwood.planed_size(Fraction(40), Fraction(100)) is None
+    for sawn, planed in zip(softwood.SAWN_METRIC, softwood.PLANED_METRIC, strict=True):
+        assert sawn - planed == (3 if sawn <= 100 else 5)
+
+
 def test_sizes_outside_the_standard_have_no_dressed_size() -> None:
     assert softwood.dressed_size(Fraction(7, 4), Fraction(4)) is None
     assert softwood.dressed_size(Fraction(2), Fraction(7)) is None

@@ -1,5 +1,7 @@
 """Stock as a maker names it at the yard, and what it turns out to be."""
 
+import math
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -40,6 +42,13 @@ IN = 25.4
         ("50 sawn elm", "mm", "board", "elm", None, None),
         ("3 x 25 flat bar galvanized", "mm", "bought", "galvanized steel", 3.0, 25.0),
         ("8/4 other zebrano", "in", "quarter", "zebrano", 1.75 * IN, None),
+        ("2x4 green doug fir", "in", "dimension", "douglas fir", 1.5625 * IN, 3.5625 * IN),
+        ("4/4 green ash", "in", "quarter", "green ash", 13 / 16 * IN, None),
+        ("12 mm rod", "mm", "round", "steel", 12.0, 12.0),
+        ("1/2 stainless rod", "in", "round", "stainless steel", 0.5 * IN, 0.5 * IN),
+        ("25 x 2 tube aluminium", "mm", "round", "aluminium", 25.0, 25.0),
+        ("ex 50 x 100 larch", "mm", "planed", "larch", 47.0, 97.0),
+        ("50 x 100 sawn larch", "mm", "planed", "larch", 50.0, 100.0),
     ],
 )
 def test_stock_resolves_to_what_the_yard_hands_over(
@@ -169,3 +178,22 @@ def test_a_sheet_may_say_its_own_size() -> None:
     assert resolve_stock("18 plywood, sheet 2500 x 1250", "mm").sheet == (2500, 1250)
     assert resolve_stock("3/4 plywood, sheet 4 x 4 ft", "in").sheet == pytest.approx((48 * IN, 48 * IN))
     assert resolve_stock("3/4 plywood sheet 30 x 60", "in").sheet == pytest.approx((60 * IN, 30 * IN))
+
+
+def test_a_tube_weighs_what_its_wall_weighs() -> None:
+    # Steel tube 25 x 2 mm: 1.13 kg a metre in makers' tables (common practice), pi (25 - 2) 2 mm2 of 7850 kg a cubic m.
+    tube = resolve_stock("25 x 2 mm tube steel", "mm")
+    assert tube.density is not None
+    assert tube.density * math.pi * 0.0125**2 == pytest.approx(1.134, abs=0.002)
+    with pytest.raises(ValueError, match="without a bore"):
+        resolve_stock("20 x 10 tube steel", "mm")
+
+
+@pytest.mark.parametrize(
+    "words", ["2x4 green larch", "ex 50 x 150 larch", "50 x 100 sawn larch", "25 x 2 tube brass"]
+)
+def test_the_buyer_is_told_what_the_size_is_worth(words: str) -> None:
+    stock = resolve_stock(words, "mm")
+    (note,) = stock_notes(stock)
+    assert note
+    assert resolve_stock(stock.name, "mm") == stock
