@@ -127,10 +127,16 @@ def read_as_drawn(data: bytes, template: Template, cut: CutFiles) -> bool:
     To the rounding of coordinates (1e-6 of the unit); of facets and splines to the tolerance along what is curved.
     """
     k = 1.0 if cut.unit == "mm" else 25.4
-    found = [c for contours in read_again(data).values() for c in contours]
+    by_layer = read_again(data)
+    found = [c for contours in by_layer.values() for c in contours]
+    # single lines to be scored may well end where others start: no contour
+    scored = [c for layer, cs in by_layer.items() if layer == "ENGRAVE_SCORE" for c in cs if c.pieces > 1]
     mine = [c for c in template.contours if math.dist(c.curves[-1].end, c.curves[0].start) < 1e-6]
     # by length where areas are alike, as of letters of a label
-    theirs = sorted((c for c in found if c.closed), key=lambda c: (round(abs(c.area) * k * k), c.length))
+    theirs = sorted(
+        (c for c in found if c.closed and c not in scored),
+        key=lambda c: (round(abs(c.area) * k * k), c.length),
+    )
     mine.sort(key=lambda c: (round(abs(area(c.curves))), math.fsum(map(curve_length, c.curves))))
     if len(mine) != len(theirs):
         return False
