@@ -16,7 +16,7 @@ from plangen.assembling.steps import Assembling, plan_assembling
 from plangen.checks.model import check_model
 from plangen.checks.moving import check_moving, check_panels
 from plangen.checks.removing import leaving_groups
-from plangen.checks.supply import check_supply
+from plangen.checks.supply import check_planing, check_supply
 from plangen.design.design import Design
 from plangen.design.files_beside import Beside, nothing_beside
 from plangen.design.reading import read_design_bytes
@@ -190,6 +190,7 @@ def _planned(given: _Given, model: Model, bench: Model) -> _Planned:
     figures = dimension_members(bench, style)
     findings = (
         *check_supply(design, model, supply.yard),
+        *check_planing(design, bench, supply.allowances),
         *check_moving(forced, swing_of(supply.air), design.units),
         *check_panels(tight_panels(model, design.units, supply.air), swing_of(supply.air), design.units),
         *sheet_findings(bench, figures),

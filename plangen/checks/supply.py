@@ -1,4 +1,5 @@
-"""What the yard's list does not fit: stock that it has not, and sheets that measure otherwise than the design says."""
+"""What the yard's list does not fit: stock that it has not, and sheets that measure otherwise than the design says; and
+sawn boards too thin to be planed."""
 
 from __future__ import annotations
 
@@ -7,6 +8,9 @@ from collections.abc import Iterator
 from plangen.design import design as d
 from plangen.findings import Finding, Place, note, warning
 from plangen.joinery.model import Member, Model
+from plangen.stock.cutting_list import planed_too_thin
+from plangen.tables.allowances import Allowances
+from plangen.tables.stock import sawn_thickness
 from plangen.tables.yard import Yard
 from plangen.units import STYLES, length_text_with_unit
 
@@ -36,6 +40,26 @@ def check_supply(design: d.Design, model: Model, yard: Yard) -> Iterator[Finding
                     f"{length_text_with_unit(worked, style)}: give the stock the thickness that was measured"
                 )
                 yield warning(place, "yard", text, member.name)
+
+
+def check_planing(design: d.Design, bench: Model, allowances: Allowances) -> Iterator[Finding]:
+    """Sawn boards that leave less to be planed off than is allowed for both faces: they seldom come out flat."""
+    for member in bench.members:
+        sawn = sawn_thickness(member.stock)
+        if sawn is None or member.role == "bought" or not planed_too_thin(member, allowances):
+            continue
+        left = sawn - member.finished[2]
+        style = STYLES[design.units]
+        if left < 0:
+            finished = length_text_with_unit(member.finished[2], style)
+            text = f'"{member.stock.name}" is thinner than the {finished} it is to be'
+        else:
+            text = (
+                f'"{member.stock.name}" leaves {length_text_with_unit(left, style)} to plane off both faces, where '
+                f"{length_text_with_unit(allowances.thickness, style)} is allowed: take thicker boards, or say under "
+                "roughing what you plane off"
+            )
+        yield warning(_stock_place(design, member), "roughing", text, member.name)
 
 
 def _unlisted(member: Member, yard: Yard, place: Place) -> Finding:

@@ -167,8 +167,8 @@ def nominal_sides(stock: Stock) -> tuple[Fraction, Fraction] | None:
 
 
 def sawn_thickness(stock: Stock) -> float | None:
-    """Millimetres of a board that is sold sawn; None of other stock."""
-    if stock.kind != "board" or stock.thickness is not None or not stock.nominal:
+    """Millimetres of a board that is sold sawn, whatever it is planed to; None of other stock."""
+    if stock.kind != "board" or _SAWN not in stock.name.split() or not stock.nominal:
         return None
     return float(as_length(read_quantity(stock.nominal, "mm"), "mm"))
 
