@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import itertools
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
 from plangen.dimensioning.figures import ElevationFigure
+from plangen.dimensioning.joint_details import JointDetail
 from plangen.drawing.balloons import Anchor, Rows, place_balloons
 from plangen.drawing.block import Block
 from plangen.drawing.draft import Draft, SheetStyle, free_field
@@ -20,6 +22,7 @@ from plangen.drawing.parts_located import inside, located_draft
 from plangen.drawing.placed_panel import PlacedPanel, share
 from plangen.drawing.placing_rule import Method, side_view_offset
 from plangen.drawing.scale_bar import scale_bar
+from plangen.drawing.section_marks import RINGED, WAYS, Way, section_marks
 from plangen.drawing.view_on_paper import PaperView, lay_view
 from plangen.drawing.whole_piece import Elevation, WholeViews
 from plangen.facts import PlanFacts
@@ -41,9 +44,12 @@ _LEAST_CLEARANCE = 1.2
 """Millimetres on paper about the dot of an item reference."""
 
 
-def elevation_drafts(facts: PlanFacts, style: SheetStyle, whole: WholeViews) -> tuple[Draft, ...]:
+def elevation_drafts(
+    facts: PlanFacts, style: SheetStyle, whole: WholeViews, details: Sequence[JointDetail] = ()
+) -> tuple[Draft, ...]:
     """One sheet of three views, landscape or portrait, at the largest standard scale at which all fits. Where
-    their item references would cost more than one step of scale they have a sheet of their own.
+    their item references would cost more than one step of scale they have a sheet of their own. ``details``: the
+    sections whose places are marked, by lines where these have room, else by rings.
 
     Raises ValueError for a piece that is too large for every scale.
     """
@@ -51,13 +57,18 @@ def elevation_drafts(facts: PlanFacts, style: SheetStyle, whole: WholeViews) -> 
     for scale in SCALES[style.units]:
         if scale.ratio > 1 or whole.views["front"].width * float(scale.ratio) > _WIDEST:
             continue
-        without = _drawn(facts, style, whole, scale, None)
+        without = None
+        for rows, ways in itertools.product((None, *BALLOON_ROWS), (WAYS, RINGED)):
+            if rows is not None and without is None:
+                break
+            if rows is None and without is not None:
+                continue
+            draft = _drawn(facts, style, whole, _Sections(details, ways), scale, rows)
+            if draft is not None and rows is not None:
+                return (draft,)
+            without = without or draft
         if without is None:
             continue
-        for rows in BALLOON_ROWS:
-            draft = _drawn(facts, style, whole, scale, rows)
-            if draft is not None:
-                return (draft,)
         if bare is not None:
             return (bare, located_draft(whole, style))
         bare = without
@@ -66,11 +77,24 @@ def elevation_drafts(facts: PlanFacts, style: SheetStyle, whole: WholeViews) -> 
     raise ValueError("the piece does not fit on the sheet at any standard scale")
 
 
+@dataclass(frozen=True)
+class _Sections:
+    """What is marked on the views, and in which ways it may be."""
+
+    details: Sequence[JointDetail]
+    ways: Sequence[Way]
+
+
 def _drawn(
-    facts: PlanFacts, style: SheetStyle, whole: WholeViews, scale: Scale, rows: Rows | None
+    facts: PlanFacts,
+    style: SheetStyle,
+    whole: WholeViews,
+    sections: _Sections,
+    scale: Scale,
+    rows: Rows | None,
 ) -> Draft | None:
     """The sheet at a scale, titles under the views rather than beside them; None where it does not fit."""
-    drawn = _drawings(facts, whole, scale, rows)
+    drawn = _drawings(facts, whole, sections, style.method, scale, rows)
     if drawn is None:
         return None
     bar = scale_bar(float(scale.ratio))
@@ -140,16 +164,22 @@ class _Drawing:
 
 
 def _drawings(
-    facts: PlanFacts, whole: WholeViews, scale: Scale, rows: Rows | None
+    facts: PlanFacts,
+    whole: WholeViews,
+    sections: _Sections,
+    method: Method,
+    scale: Scale,
+    rows: Rows | None,
 ) -> dict[Elevation, _Drawing] | None:
     """The three views at a scale; None where one has no room for its item references."""
     hidden = facts.design.drawing.hidden_lines
     papers = {n: lay_view(v, scale, hidden) for n, v in whole.views.items()}
     anchors = _anchors(whole, papers)
     drawn: dict[Elevation, _Drawing] = {}
-    for name, paper in papers.items():
-        figures = [f for f in facts.elevation_figures if f.view == name]
-        drawing = _drawing(name, paper, figures, anchors[name], rows)
+    open_views = {n: _figured(n, p, facts.elevation_figures) for n, p in papers.items()}
+    _mark_sections(sections, open_views, method)
+    for name, view in open_views.items():
+        drawing = _drawing(view, anchors[name], rows)
         if drawing is None:
             return None
         drawn[name] = drawing
@@ -174,14 +204,22 @@ def _anchors(whole: WholeViews, papers: dict[Elevation, PaperView]) -> dict[Elev
     return anchors
 
 
-def _drawing(
-    name: Elevation,
-    paper: PaperView,
-    figures: Sequence[ElevationFigure],
-    anchors: Sequence[Anchor],
-    rows: Rows | None,
-) -> _Drawing | None:
-    """The view with its figures and, in ``rows``, its item references; None where these have no room."""
+@dataclass
+class _Open:
+    """A view with its figures, on which more is to be placed."""
+
+    name: Elevation
+    paper: PaperView
+    marks: list[Mark]
+    occupied: Occupied
+    crowded: int
+
+    def add(self, marks: Sequence[Mark]) -> None:
+        self.occupied.add(marks)
+        self.marks += marks
+
+
+def _figured(name: Elevation, paper: PaperView, figures: Sequence[ElevationFigure]) -> _Open:
     occupied = Occupied()
     occupied.add(paper.marks)
     marks: list[Mark] = list(paper.marks)
@@ -190,16 +228,30 @@ def _drawing(
         ground = Stroke(polyline((x0 - _GROUND_BEYOND, 0.0), (x1 + _GROUND_BEYOND, 0.0)), "cut outline")
         occupied.add([ground], "outline")
         marks.append(ground)
-    here = [_paper_figure(f, paper) for f in figures]
-    outline = paper.box
-    placed, crowded = lay_figures(here, outline, LETTERS, occupied)
-    marks += placed
+    here = [_paper_figure(f, paper) for f in figures if f.view == name]
+    placed, crowded = lay_figures(here, paper.box, LETTERS, occupied)
+    return _Open(name, paper, [*marks, *placed], occupied, crowded)
+
+
+def _mark_sections(sections: _Sections, views: dict[Elevation, _Open], method: Method) -> None:
+    """Each section in the first view that shows its plane as a line and has room, else ringed in the first that has."""
+    for detail in sections.details:
+        for way, view in itertools.product(sections.ways, views.values()):
+            marks = section_marks(detail, view.paper, method, view.occupied, way)
+            if marks is not None:
+                view.add(marks)
+                break
+
+
+def _drawing(view: _Open, anchors: Sequence[Anchor], rows: Rows | None) -> _Drawing | None:
+    """The view with its item references in ``rows``; None where these have no room."""
+    marks = list(view.marks)
     if rows is not None:
-        balloons = place_balloons(anchors, outline, occupied, rows)
+        balloons = place_balloons(anchors, view.paper.box, view.occupied, rows)
         if balloons is None:
             return None
         marks += balloons
-    return _Drawing(name, paper, tuple(marks), occupied, crowded)
+    return _Drawing(view.name, view.paper, tuple(marks), view.occupied, view.crowded)
 
 
 def _paper_figure(figure: ElevationFigure, paper: PaperView) -> PaperFigure:

@@ -44,6 +44,7 @@ LINES: dict[LineUse, LineStyle] = {
     "dimension": LineStyle(0.25),
     "hidden": LineStyle(0.25, _dashed(0.25)),
     "centre": LineStyle(0.25, _chain(0.25, 1)),
+    "cutting plane": LineStyle(0.5),
     "phantom": LineStyle(0.25, _chain(0.25, 2)),
     # 58 % black: a grey lighter than 55 % black is lost when the sheet is copied (drawing guide, 1.1)
     "context": LineStyle(0.25, grey=0.42, cap="round"),

@@ -17,6 +17,7 @@ LineUse: TypeAlias = Literal[
     "dimension",  # 0.25
     "hidden",  # 0.25 dashed
     "centre",  # 0.25 long dash, dot
+    "cutting plane",  # 0.5, the thick ends of the line that a section is cut by
     "phantom",  # 0.25 long dash, two dots
     "context",  # 0.25, grey
     "frame",  # 0.7

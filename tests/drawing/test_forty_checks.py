@@ -67,6 +67,7 @@ ELSEWHERE = {
     "test_the_part_follows_from_what_its_sheet_prints_and_nothing_stands_twice",
     35: "dimensioning/test_every_sheet.py::test_chains_of_printed_figures_close",
     36: "dimensioning/test_ownership.py",
+    37: "drawing/test_joint_details.py::test_parts_that_touch_are_hatched_unlike",
 }
 _LEAST_FILL, _LARGEST_EMPTY = 0.35, 0.25
 """Of the field, that the boxes round everything take (the guide aims at 0.55, which a short and narrow part misses
@@ -303,7 +304,7 @@ def test_each_of_the_forty_checks_is_made_by_a_test() -> None:
     for place in ELSEWHERE.values():
         file, _, name = place.partition("::")
         assert f"def {name}(" in (TESTS / file).read_text(encoding="utf-8") or not name, place
-    assert sorted({*HERE, *ELSEWHERE}) == [n for n in range(1, 41) if n != 37]
+    assert sorted({*HERE, *ELSEWHERE}) == list(range(1, 41))
 
 
 VARIED = {
