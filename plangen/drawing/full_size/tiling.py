@@ -11,7 +11,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -30,6 +30,8 @@ _TURNS = 6
 """Directions of hull edges that are tried, the longest first."""
 _CORNERS = 6
 """Corners that seams are tried beside, on each axis."""
+_PLAIN = 3
+"""Ways to share the room left over, on each axis."""
 _SAME = 1e-6
 
 
@@ -157,12 +159,18 @@ def _tilings(
     # the lines hang together, so that they run over at least as many tiles as one row has
     if best is not None and max(counts) > best[0][0]:
         return
-    for x in origins[0]:
-        for y in origins[1]:
-            bare = Tiling(turn, upright, size, overlap, (x, y), counts[0], counts[1], ())
-            yield Tiling(
-                turn, upright, size, overlap, (x, y), counts[0], counts[1], tuple(_kept(bare, points))
-            )
+    least = math.inf if best is None else best[0][0]
+    plain = [(x, y) for x in origins[0][:_PLAIN] for y in origins[1][:_PLAIN]]
+    more = [(x, y) for x in origins[0] for y in origins[1] if (x, y) not in plain]
+    fewest = math.inf
+    for i, origin in enumerate((*plain, *more)):
+        # seams beside corners are tried where room shared plainly does as well as the best so far
+        if i == len(plain) and (fewest > least or fewest == 1):
+            return
+        bare = Tiling(turn, upright, size, overlap, origin, counts[0], counts[1], ())
+        kept = tuple(_kept(bare, points))
+        fewest = min(fewest, len(kept))
+        yield replace(bare, kept=kept)
 
 
 def _origins(
