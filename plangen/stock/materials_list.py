@@ -10,7 +10,7 @@ from fractions import Fraction
 from typing import Literal, TypeAlias
 
 from plangen.joinery.model import Model
-from plangen.stock.alternatives import Alternative, alternatives_of
+from plangen.stock.alternatives import Alternative, alternatives_of, other_sheets
 from plangen.stock.board_feet import board_feet, piece_board_feet, surface_measure
 from plangen.stock.breakdown import Breakdown, break_down, section_of
 from plangen.stock.cutting_list import CuttingRow, cutting_list
@@ -114,7 +114,7 @@ def _material(
 ) -> MaterialRow:
     found = break_down(stock, rows, units, allowed, yard)
     if stock.kind == "sheet":
-        return _sheets(stock, rows, found, yard)
+        return _sheets(stock, rows, found, allowed, yard)
     if stock.kind == "quarter":
         return _quarter_boards(stock, rows, allowed, yard)
     if found is None:
@@ -218,7 +218,9 @@ def _cost_of_boards(lines: Sequence[Sold], volume: float, thickness: float) -> f
 # --- sheets and lengths -----------------------------------------------------------------------------------
 
 
-def _sheets(stock: Stock, rows: Sequence[CuttingRow], found: Breakdown | None, yard: Yard) -> MaterialRow:
+def _sheets(
+    stock: Stock, rows: Sequence[CuttingRow], found: Breakdown | None, allowed: Allowances, yard: Yard
+) -> MaterialRow:
     """Sheets of one size are counted with a tenth over; those of several, and what lies in the shop, as laid out."""
     if stock.sheet is None:
         raise ValueError(f"the sheet stock {stock.name} has no sheet size")
@@ -255,6 +257,7 @@ def _sheets(stock: Stock, rows: Sequence[CuttingRow], found: Breakdown | None, y
         spare_amount=area * (count - laid) / count if layout and count else 0.0,
         cost=cost,
         cubic_metres=area * (stock.thickness or 0.0) / _MM3_PER_M3,
+        alternatives=other_sheets(found, allowed, yard) if found is not None and layout is not None else (),
     )
 
 
