@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
+from plangen.dimensioning.figures import MemberView
 from plangen.dimensioning.offers import VIEWS, Layout, Offer, linear
 from plangen.dimensioning.references import References
 from plangen.dimensioning.surfaces import FROM, LEAST, mouths_of
@@ -18,13 +19,20 @@ _SQUARE = 1e-9
 
 
 def aslant_offers(
-    refs: References, layout: Layout, pairs: Sequence[tuple[int, int]], floors: Sequence[int]
+    refs: References,
+    layout: Layout,
+    pairs: Sequence[tuple[int, int]],
+    floors: Sequence[int],
+    opened: Sequence[MemberView],
 ) -> Iterator[Offer]:
     """Of walls that face each other, and of floors, those that no view shows on edge: how far apart the walls are and
-    how deep the floor lies, square to them, in one note; and where the mouth meets the arrises."""
+    how deep the floor lies, square to them, in one note; and where the mouth meets the arrises.
+
+    ``opened``: the views that look into the cut.
+    """
     work = refs.work
     own = [p for p in pairs if is_aslant(refs, p[0]) and _are_parallel(refs, *p)]
-    sizes = [s for near, far in own if (s := _square_size(refs, layout, near, far)) is not None]
+    sizes = [s for near, far in own if (s := _square_size(refs, layout, near, far, opened)) is not None]
     if not sizes:
         return
     largest = max(round(s.value, 6) for s in sizes)
@@ -40,7 +48,9 @@ def aslant_offers(
             continue
         for mouth in mouths_of(refs, plane, dominant_axis(plane.normal)):
             depth = (
-                _square_size(refs, layout, mouth, floor) if _are_parallel(refs, mouth, floor, 1.0) else None
+                _square_size(refs, layout, mouth, floor, opened)
+                if _are_parallel(refs, mouth, floor, 1.0)
+                else None
             )
             if depth is not None:
                 yield replace(depth, label="true depth", suffix=" DEEP", said_by=head)
@@ -58,7 +68,9 @@ def _are_parallel(refs: References, a: int, b: int, way: float = -1.0) -> bool:
     return pa is not None and pb is not None and way * dot(pa.normal, pb.normal) > 1 - 1e-12
 
 
-def _square_size(refs: References, layout: Layout, a: int, b: int) -> Offer | None:
+def _square_size(
+    refs: References, layout: Layout, a: int, b: int, opened: Sequence[MemberView]
+) -> Offer | None:
     """The distance of two parallel surfaces, square to them, at the corners that are most nearly abreast."""
     plane = refs.work.plane(a)
     assert plane is not None
@@ -70,8 +82,9 @@ def _square_size(refs: References, layout: Layout, a: int, b: int) -> Offer | No
     if not found:
         return None
     *_, p, q = min(found, key=lambda f: f[:4])
-    seen = {v: [s for s in (p, q) if layout.sees(v, s, plane.normal)] for v in VIEWS}
-    view = max(VIEWS, key=lambda v: (len(seen[v]), -VIEWS.index(v)))
+    views = [*dict.fromkeys((*opened, *VIEWS))]
+    seen = {v: [s for s in (p, q) if layout.sees(v, s, plane.normal)] for v in views}
+    view = max(views, key=lambda v: (bool(seen[v]) and v in opened, len(seen[v]), -views.index(v)))
     if seen[view] and seen[view][0] is q:
         p, q = q, p
     return Offer("true size", "depth", (p, q), plane.normal, view)

@@ -161,7 +161,8 @@ def _trench(refs: References, layout: Layout, planes: Sequence[int]) -> Iterator
     pairs = sorted(pairs, key=lambda p: way(p[0]))
     pairs = [(near, far) for near, far in (_along(refs, layout, p, way(p[0])) for p in pairs)]
     opened: tuple[MemberView, ...] = ()
-    yield from aslant_offers(refs, layout, pairs, [f for f in planes if f not in walls])
+    mouths = [v for pair in pairs for v in _open_views(refs, planes, pair)]
+    yield from aslant_offers(refs, layout, pairs, [f for f in planes if f not in walls], mouths)
     for near, far in pairs:
         views = _open_views(refs, planes, (near, far))
         opened += views

@@ -51,16 +51,18 @@ class Looks:
 
     def of_outlines(self, references: Sequence[Surface]) -> list[Any]:
         """Pieces of one outline: about one axis, tangent where they run into each other, and along the member where
-        they are drawn so."""
+        they are drawn so, but where a piece is one with an end or edge: of that the recorded conventions speak."""
         found: list[Any] = []
         pieces = [s for s in self.surfaces if "#" in s.name]
+        whole = [s for s in self.surfaces if "#" not in s.name and s.kind == "plane"]
+        told = {s.name for s in pieces if any(s.kind == "plane" and is_same(s, w) for w in whole)}
         for s in pieces:
-            for r in references:
+            for r in references if s.name not in told else ():
                 if s is not r and r.kind == "plane" and np.abs(r.way).max() > 1 - 1e-12:
                     found += self._true(s, r)
         for a, b in itertools.combinations(pieces, 2):
             if a.name.split("#")[0] == b.name.split("#")[0]:
-                found += self._true(a, b)
+                found += self._true(a, b) if not told & {a.name, b.name} else []
                 if a.kind == b.kind == "round" and a.is_axis_through(b.point):
                     found += self._of_surfaces("concentric", [a, b])
                 rows = self._tangent(a, b)
