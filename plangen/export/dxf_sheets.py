@@ -59,7 +59,7 @@ _LONGEST_NAME = 60
 _MARGIN = 1.0
 """Of a viewport round its view, mm of paper."""
 _VISIBLE: frozenset[LineUse] = frozenset({"outline", "fine outline"})
-_EDGES: frozenset[LineUse] = frozenset({"outline", "fine outline", "hidden", "narrow", "context"})
+_EDGES: frozenset[LineUse] = frozenset({"outline", "fine outline", "hidden", "context"})
 
 
 def sheets_dxf_bytes(facts: PlanFacts, views: Sequence[ProjectedView], sheets: Sequence[Sheet]) -> bytes:
@@ -141,6 +141,8 @@ class _SheetPen:
         self._line_scale = 1.0 / document.header["$LTSCALE"]
         self._pen = self._pen_on(layout)
         self._areas: list[tuple[float, float, float, float]] = []
+        self._smooth: set[tuple[tuple[float, float], ...]] = set()
+        """Ends on paper of the edges that viewports show narrow."""
 
     def _pen_on(self, space: BaseLayout) -> Pen:
         return Pen(space, "mm", 1.0, line_scale=self._line_scale)
@@ -150,7 +152,7 @@ class _SheetPen:
             for n, view in enumerate(self._sheet.views):
                 self._viewport(view, n + 2)
         for mark in self._sheet.marks:
-            if not (isinstance(mark, Stroke) and mark.use in _EDGES and self._is_shown(mark)):
+            if not (isinstance(mark, Stroke) and self._is_shown(mark)):
                 self._mark(mark, self._pen)
 
     def _viewport(self, stand: ViewOnSheet, number: int) -> None:
@@ -170,14 +172,22 @@ class _SheetPen:
         )
         viewport.dxf.id = number
         viewport.frozen_layers = list(FROZEN)
+        for edge in view.strokes:
+            if edge.kind == "smooth":
+                ends = ((px + x * k, py + y * k) for x, y in (edge.curve.start, edge.curve.end))
+                self._smooth.add(_ends(ends))
         self._areas.append(
             (centre[0] - width / 2, centre[1] - height / 2, centre[0] + width / 2, centre[1] + height / 2)
         )
 
     def _is_shown(self, stroke: Stroke) -> bool:
-        """Whether a viewport shows it already."""
+        """Whether a viewport shows it already: an edge of the piece, no circle or line drawn over it."""
+        if stroke.use == "narrow":
+            return all(_ends((c.start, c.end)) in self._smooth for c in stroke.curves)
         x0, y0, x1, y1 = curves_box(stroke.curves)
-        return any(a <= x0 and b <= y0 and x1 <= c and y1 <= d for a, b, c, d in self._areas)
+        return stroke.use in _EDGES and any(
+            a <= x0 and b <= y0 and x1 <= c and y1 <= d for a, b, c, d in self._areas
+        )
 
     def _mark(self, mark: Mark, pen: Pen) -> None:
         match mark:
@@ -215,6 +225,11 @@ class _SheetPen:
         (ax, ay), (bx, by) = mark.feet
         apart = abs((bx - ax) * mark.direction[0] + (by - ay) * mark.direction[1])
         return min(sorted({v.scale for v in self._sheet.views}), key=lambda k: abs(apart - k * mark.value))
+
+
+def _ends(points: Iterable[Vec2]) -> tuple[tuple[float, float], ...]:
+    """Rounded to be compared, in order of place."""
+    return tuple(sorted((round(x, 3) + 0.0, round(y, 3) + 0.0) for x, y in points))
 
 
 def _fill(mark: Fill, space: BaseLayout) -> None:

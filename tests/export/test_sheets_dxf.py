@@ -14,11 +14,12 @@ from pyogrio.raw import read
 from worked_out import facts_of, given, sheets_of
 
 from plangen.drawing.linework import LINES
-from plangen.drawing.marks import AngularDimension, Group, LinearDimension, Mark, Sheet
+from plangen.drawing.marks import AngularDimension, Group, LinearDimension, Mark, Sheet, Stroke
 from plangen.drawing.scene_views import elevation_views
 from plangen.export.dxf import views_dxf_bytes
 from plangen.export.dxf_sheets import layout_name, sheet_layer, sheets_dxf_bytes
 from plangen.export.dxf_text import sheet_words
+from plangen.geometry.curves import Arc
 
 _WRITTEN: dict[Path, bytes] = {}
 
@@ -112,6 +113,12 @@ def test_a_viewport_shows_a_view_where_the_sheet_has_it_at_its_scale(path: Path,
         xs = [p.x for e in seen for p in (e.dxf.start, e.dxf.end)]
         assert (max(xs) - min(xs)) * unit == pytest.approx(x1 - x0, abs=1e-3)
     assert front.scale == sheet.views[0].scale
+    narrow = [m for m in sheet.marks if isinstance(m, Stroke) and m.use == "narrow"]
+    round_ = [m for m in narrow if isinstance(m.curves[0], Arc) and m.curves[0].is_full]
+    rings = [e for e in layout.query("CIRCLE") if e.dxf.layer == sheet_layer("narrow")]
+    for mark in round_:
+        # a ring round what is drawn large elsewhere lies over the view and is not an edge of it
+        assert any(math.dist(e.dxf.center.vec2, mark.curves[0].centre) < 1e-6 for e in rings)
     edges = [e for e in layout.query("LINE") if e.dxf.layer == sheet_layer("outline")]
     assert not any(_within(e, ports) for e in edges)
 
