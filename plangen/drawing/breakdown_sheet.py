@@ -18,8 +18,9 @@ from plangen.drawing.mark_geometry import extent, polyline, rectangle
 from plangen.drawing.marks import Fill, Lettering, Mark, Stroke
 from plangen.drawing.ruled_table import Column, Table
 from plangen.geometry.curves import Line
+from plangen.stock.laid_pieces import LaidArea, LaidCut, LaidStock, laid_board, laid_sheet
 from plangen.stock.lengths_layout import LengthLayout
-from plangen.stock.sheets.cuts import NumberedCut, numbered_cuts, settings
+from plangen.stock.sheets.cuts import numbered_cuts, settings
 from plangen.stock.sheets.layout import SheetLayout
 from plangen.units import UnitStyle, length_text
 
@@ -51,16 +52,6 @@ class Area:
 
 
 @dataclass(frozen=True)
-class CutLine:
-    """A cut from edge to edge of the piece it divides; the kerf lies right of a crosscut and above a rip."""
-
-    number: int
-    upright: bool
-    start: tuple[float, float]
-    end: tuple[float, float]
-
-
-@dataclass(frozen=True)
 class Breakdown:
     """A stock piece to be drawn: sizes in mm of the work; ``grain`` in degrees from its length, None without."""
 
@@ -68,47 +59,34 @@ class Breakdown:
     width: float
     kerf: float
     areas: tuple[Area, ...]
-    cuts: tuple[CutLine, ...]
+    cuts: tuple[LaidCut, ...]
     grain: float | None
 
 
 def sheet_breakdown(layout: SheetLayout, index: int, style: UnitStyle) -> Breakdown:
     """One sheet of a layout; parts by the names they were asked for with, and their sizes along the sheet first."""
-    sheet = layout.sheets[index]
-    stock = layout.stock[sheet.stock]
-    areas = []
-    for piece in sheet.root.leaves():
-        size = f"{length_text(piece.length, style)} × {length_text(piece.width, style)}"
-        name = () if piece.part is None else (layout.parts[piece.part].name,)
-        use: Literal["part", "offcut", "spoilt"] = (
-            "part" if piece.part is not None else "spoilt" if piece.keep_out else "offcut"
-        )
-        words = () if use == "spoilt" else (*name, size)
-        areas.append(Area(piece.x, piece.y, piece.length, piece.width, use, words))
-    cuts = tuple(_cut_line(c) for c in numbered_cuts(layout, sheet))
-    grain = {"along": 0.0, "across": 90.0, "none": None}[stock.grain]
-    return Breakdown(stock.length, stock.width, layout.kerf, tuple(areas), cuts, grain)
-
-
-def _cut_line(cut: NumberedCut) -> CutLine:
-    return CutLine(cut.number, cut.cut == "crosscut", cut.start, cut.end)
+    grain = {"along": 0.0, "across": 90.0, "none": None}[layout.stock[layout.sheets[index].stock].grain]
+    return _drawn(laid_sheet(layout, index), layout.kerf, grain, style)
 
 
 def board_breakdown(layout: LengthLayout, index: int, width: float, style: UnitStyle) -> Breakdown:
     """One board of a layout, ``width`` wide; its grain runs along it and needs no arrow."""
-    bar = layout.bars[index]
-    stock = layout.stock[bar.stock]
-    areas = [
-        Area(p.at, 0.0, p.length, width, "part", (layout.parts[p.part].name, length_text(p.length, style)))
-        for p in bar.parts
-    ]
-    areas += [
-        Area(o.at, 0.0, o.length, width, "offcut", (length_text(o.length, style),)) for o in bar.offcuts
-    ]
-    areas += [Area(a, 0.0, b - a, width, "spoilt", ()) for a, b in stock.keep_outs]
-    mine = [c for c in layout.cuts if c.bar == index]
-    cuts = tuple(CutLine(n, True, (c.at, 0.0), (c.at, width)) for n, c in enumerate(mine, 1))
-    return Breakdown(stock.length, width, layout.kerf, tuple(areas), cuts, None)
+    return _drawn(laid_board(layout, index, width), layout.kerf, None, style)
+
+
+def _drawn(piece: LaidStock, kerf: float, grain: float | None, style: UnitStyle) -> Breakdown:
+    areas = tuple(Area(a.x, a.y, a.length, a.width, a.use, _words(piece, a, style)) for a in piece.areas)
+    return Breakdown(piece.length, piece.width, kerf, areas, piece.cuts, grain)
+
+
+def _words(piece: LaidStock, area: LaidArea, style: UnitStyle) -> tuple[str, ...]:
+    """Name and size: of a board its length says enough."""
+    if area.use == "spoilt":
+        return ()
+    size = length_text(area.length, style)
+    if piece.kind == "SHEET":
+        size += f" × {length_text(area.width, style)}"
+    return (area.name, size) if area.name else (size,)
 
 
 def settings_table(layout: SheetLayout, index: int, style: UnitStyle) -> Table:
@@ -241,7 +219,7 @@ def _cut_marks(
 
 
 def _number_places(
-    cut: CutLine,
+    cut: LaidCut,
     edge: tuple[float, float],
     corner: tuple[float, float],
     p: tuple[float, float],

@@ -57,12 +57,13 @@ def laid_stock(found: Breakdown) -> tuple[LaidStock, ...]:
     """Every board or sheet of a breakdown, in the order in which they are cut."""
     layout = found.layout
     if isinstance(layout, SheetLayout):
-        return tuple(_sheet(layout, i) for i in range(len(layout.sheets)))
+        return tuple(laid_sheet(layout, i) for i in range(len(layout.sheets)))
     width = found.stock.width or max(row.rough[1] for row in found.rows)
-    return tuple(_board(layout, i, width) for i in range(len(layout.bars)))
+    return tuple(laid_board(layout, i, width) for i in range(len(layout.bars)))
 
 
-def _sheet(layout: SheetLayout, index: int) -> LaidStock:
+def laid_sheet(layout: SheetLayout, index: int) -> LaidStock:
+    """One sheet of a layout."""
     sheet = layout.sheets[index]
     stock = layout.stock[sheet.stock]
     areas = []
@@ -87,7 +88,8 @@ def _board_area(name: str, at: float, length: float, width: float) -> LaidArea:
     return LaidArea(at, 0.0, length, width, use, name)
 
 
-def _board(layout: LengthLayout, index: int, width: float) -> LaidStock:
+def laid_board(layout: LengthLayout, index: int, width: float) -> LaidStock:
+    """One board of a layout, ``width`` wide."""
     bar = layout.bars[index]
     stock = layout.stock[bar.stock]
     areas = (
