@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 from worked_out import DESIGNS, facts_of
 
+from plangen.dimensioning.ownership import sizes_by_part
 from plangen.dimensioning.rounding import exact_style
 from plangen.units import length_text
 
@@ -150,3 +151,21 @@ def test_a_note_counts_as_many_holes_as_are_bored_alike(facts):
             ]
             expected = max((len(s) for s in same if len(set(s)) == len(s)), default=1)
             assert int(count[1] if count else 1) == expected, (member.name, figure.printed, same)
+
+
+def test_a_part_of_the_other_hand_owns_the_same_sizes_where_it_stands(facts):
+    """One sheet states both hands: each piece owns as many sizes, as long, and they lie mirrored."""
+    owned = sizes_by_part(facts.bench, facts.figures)
+    for member in facts.bench.members:
+        hands = {i.hand: i for i in member.instances if i.name in owned}
+        if {"left", "right"} <= set(hands):
+            sizes = {h: sorted(owned[hands[h].name].values()) for h in ("left", "right")}
+            assert sizes["left"] == sizes["right"], member.name
+            spans = {h: sorted(b - a for _, a, b in owned[hands[h].name]) for h in ("left", "right")}
+            assert spans["left"] == pytest.approx(spans["right"], abs=0.002), member.name
+            determinants = [np.linalg.det(np.array(axes_of(hands[h].frame))) for h in ("left", "right")]
+            assert determinants[0] * determinants[1] < 0, member.name
+
+
+def axes_of(frame):
+    return [frame.direction(e) for e in ((1.0, 0.0, 0.0), (0.0, 1.0, 0.0), (0.0, 0.0, 1.0))]
