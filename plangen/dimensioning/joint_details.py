@@ -87,9 +87,10 @@ class JointDetail:
 
 def _alike_contacts(model: Model, lettered: Iterable[Lettered]) -> list[list[Lettered]]:
     """The joints in which something is cut, those that touch alike together, in the model's order."""
+    cut = {f.joint for m in model.members for f in m.features}
     groups: list[list[Lettered]] = []
     for joint, touches, letter in lettered:
-        if not touches or not is_cut(model, joint):
+        if not touches or joint.name not in cut:
             continue
         for group in groups:
             first, known, _ = group[0]
@@ -99,11 +100,6 @@ def _alike_contacts(model: Model, lettered: Iterable[Lettered]) -> list[list[Let
         else:
             groups.append([(joint, touches, letter)])
     return groups
-
-
-def is_cut(model: Model, joint: Joint) -> bool:
-    """Whether a joint of its name cuts anything."""
-    return any(f.joint == joint.name for m in model.members for f in m.features)
 
 
 def _alike(a: Sequence[Touch], b: Sequence[Touch]) -> bool:
@@ -120,7 +116,8 @@ def joint_details(
     sheets = {f.mark: f for f in figures}
     found: dict[tuple[str, ...], JointDetail] = {}
     for group in _alike_contacts(model, lettered):
-        joint, touches, letter = max(group, key=lambda g: _own_features(model, g[0]))
+        drawn = (g for g in group if _own_features(model, g[0]) == 2)
+        joint, touches, letter = next(drawn, None) or max(group, key=lambda g: _own_features(model, g[0]))
         parts = _parts(model, joint)
         corners = _within_both(parts, [c for t in touches for c in t.corners])
         sizes = list(_figures_of(_parts(bench, joint), sheets, bench, joint))
