@@ -15,6 +15,7 @@ from plangen.facts import PlanFacts
 from plangen.stock.breakdown import Breakdown
 from plangen.stock.lengths_layout import LengthLayout
 from plangen.stock.materials_list import MaterialRow
+from plangen.stock.real_wood import is_machined
 from plangen.stock.sheets.layout import SheetLayout
 from plangen.units import UnitStyle, length_text, length_text_with_unit
 
@@ -37,7 +38,7 @@ def breakdown_drafts(facts: PlanFacts, style: SheetStyle) -> tuple[Draft, ...]:
     ]
     if not blocks:
         return ()
-    blocks.insert(0, paragraph(_GENERAL, width, LETTERS))
+    blocks.insert(0, paragraph(_GENERAL + _scrap(facts), width, LETTERS))
     pages = flowed("breaking down", blocks, (height,), _GAP)
     return tuple(
         Draft(
@@ -59,6 +60,15 @@ _GENERAL = (
     "allowance. Look the wood over before it is cut: a knot in a part is what the spare is for, or enter the knots of "
     "boards in hand in the yard list and cut round them. Offcuts are hatched."
 )
+
+
+def _scrap(facts: PlanFacts) -> str:
+    """How much of each stock is kept to try settings on; nothing where nothing is machined."""
+    kept = facts.supply.allowances.scrap
+    machined = any(is_machined(row) for m in facts.materials if m.breakdown for row in m.breakdown.rows)
+    if not machined or kept <= 0:
+        return ""
+    return f" Keep {length_text_with_unit(kept, facts.style)} of each machined stock as scrap to try settings on."
 
 
 def _blocks(row: MaterialRow, found: Breakdown, style: UnitStyle, width: float) -> Iterator[Block]:

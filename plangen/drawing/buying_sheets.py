@@ -18,7 +18,6 @@ from plangen.stock.coating import CoatingRow
 from plangen.stock.lengths import Purchase
 from plangen.stock.materials_list import MaterialRow
 from plangen.stock.movement import MovingPart, swing_of
-from plangen.stock.real_wood import is_machined
 from plangen.tables.finishes import LITRES_A_GALLON
 from plangen.units import MM_PER_FOOT, MM_PER_INCH, LengthUnit, UnitStyle, length_text_with_unit, mixed_text
 
@@ -124,10 +123,9 @@ def _buying_notes(facts: PlanFacts) -> Iterator[str]:
             yield f"The cost in all is without {joined(unpriced)}, which the list gives no price."
     if facts.materials:
         yield (
-            "Offcuts: what becomes no part, sawdust among it, of what is cut up. The allowance for faults in the wood "
-            f"comes on top: {_faults(facts)}."
+            "Offcuts: what becomes no part, sawdust included, of what is cut up. On top for faults in the wood: "
+            f"{_faults(facts)}."
         )
-    yield from _scrap_note(facts)
     if facts.coating:
         yield (
             "Finish and glue: by the surface of the parts; bare, open wood takes more in the first coat. The maker's "
@@ -140,18 +138,8 @@ def _faults(facts: PlanFacts) -> str:
     allowed = facts.supply.allowances
     by_area = any(row.over for row in facts.materials)
     return f"one spare board in {allowed.spare}" + (
-        f", {float(100 * allowed.over):.0f} % over of boards of any width" if by_area else ""
+        f", {float(100 * allowed.over):.0f} % over of random widths" if by_area else ""
     )
-
-
-def _scrap_note(facts: PlanFacts) -> Iterator[str]:
-    allowed = facts.supply.allowances
-    machined = [row for m in facts.materials if m.breakdown for row in m.breakdown.rows if is_machined(row)]
-    if machined and allowed.scrap > 0:
-        yield (
-            f"Settings are tried on scrap of the work's own section: keep {_length(allowed.scrap, facts.style)} of "
-            "each stock that is machined. It is in the list where no offcut and no spare is long enough."
-        )
 
 
 def _buy_text(row: MaterialRow, style: UnitStyle) -> str:
