@@ -227,10 +227,12 @@ def as_figures(
 
 
 def _is_echo(figure: Figure, figures: Sequence[Figure]) -> bool:
-    """An overall length that prints as the length does, and so tells nothing."""
+    """An overall length that prints as the length does, or that another figure states, and so tells nothing."""
     said = figure.printed.strip("()")
     return figure.id == "overall length" and any(
-        f.id == "length" and f.printed.split(" ON ")[0].split(" TO ")[0] == said for f in figures
+        (f.id == "length" and f.printed.split(" ON ")[0].split(" TO ")[0] == said)
+        or (not f.reference and f.direction == figure.direction and f.points == figure.points)
+        for f in figures
     )
 
 
