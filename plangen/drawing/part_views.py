@@ -171,9 +171,9 @@ class PartViews:
         return [v for v in self.names if v in LONG or self._has_details(v)]
 
     def _split(self, scale: Scale) -> dict[MemberView, _Split]:
-        """Details of the long views and of large ends, lettered on from view to view."""
+        """Details of the long views and of large ends, lettered on from view to view; A and B are the ends."""
         if scale not in self._splits:
-            letter, found = "A", {}
+            letter, found = "C", {}
             for name in self._detailed():
                 details, stay = find_details(
                     name, self.views.views[name], self._of(name), scale, self.scales, letter
