@@ -192,8 +192,8 @@ def _largest_rectangle(free: np.ndarray) -> int:
 
 
 def beside_each_other(edges: list[tuple[Vec2, Vec2]]) -> Iterator[tuple[float, float]]:
-    """Of each two edges that run the same way beside each other for more than 2 mm: how far apart, and for how much of
-    the shorter one."""
+    """Of each two edges that run the same way beside each other for more than 2 mm: how far apart, and how much of the
+    shorter one does not."""
     for (a, b), (c, d) in itertools.combinations([e for e in edges if math.dist(*e) > 2], 2):
         long, short = math.dist(a, b), math.dist(c, d)
         ux, uy = (b[0] - a[0]) / long, (b[1] - a[1]) / long
@@ -203,4 +203,4 @@ def beside_each_other(edges: list[tuple[Vec2, Vec2]]) -> Iterator[tuple[float, f
         shared = min(high, long) - max(low, 0.0)
         if shared > 2:
             apart = abs(ux * ((c[1] + d[1]) / 2 - a[1]) - uy * ((c[0] + d[0]) / 2 - a[0]))
-            yield apart, shared / min(long, short)
+            yield apart, min(long, short) - shared

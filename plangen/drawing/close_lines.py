@@ -19,7 +19,7 @@ LEAST_APART = 0.7
 """Between the middles of two lines, mm on paper."""
 _SAME_WAY = math.radians(1.0)
 _ALONGSIDE = 0.8
-"""Of the shorter edge, that runs beside the longer one."""
+"""Of a short edge, that runs beside the longer one."""
 _TOUCHING = 0.02
 """Millimetres; edges nearer than this are one line already."""
 
@@ -66,7 +66,8 @@ def _edges(strokes: Sequence[Stroke], box: Box2) -> Iterator[_Edge]:
 
 
 def _runs_beside(edge: _Edge, kept: _Edge) -> bool:
-    """Whether most of the edge lies along the kept one, too near it to be told from it."""
+    """Whether the edge lies along the kept one from end to end, too near it to be told from it: a corner of its own
+    would be left open without it."""
     (ux, uy), (sx, sy) = kept.way, kept.start
     if abs(ux * edge.way[1] - uy * edge.way[0]) > math.sin(_SAME_WAY):
         return False
@@ -78,4 +79,5 @@ def _runs_beside(edge: _Edge, kept: _Edge) -> bool:
     low, high = sorted(along)
     shared = min(high, kept.length) - max(low, 0.0)
     apart = sum(off) / 2
-    return shared >= _ALONGSIDE * edge.length and _TOUCHING < apart < LEAST_APART
+    beside = max(_ALONGSIDE * edge.length, edge.length - 2 * LEAST_APART)
+    return shared >= beside and _TOUCHING < apart < LEAST_APART

@@ -264,8 +264,8 @@ def edges_keep_apart(inks: Inks) -> Iterator[str]:
     # ISO 128-20, from memory
     for ink in drawings(inks):
         for uses in (SEEN, ("hidden",)):
-            for apart, share in beside_each_other(ink.straight(*uses)):
-                if 0.02 < apart < 0.7 and share > 0.8:
+            for apart, beyond in beside_each_other(ink.straight(*uses)):
+                if 0.02 < apart < 0.7 and beyond < 1.4:
                     yield f"{ink.sheet.number}: {apart:.2f} mm apart"
 
 
