@@ -76,7 +76,9 @@ CLOSED: dict[str, set[Any]] = {
     ".files[].role": set(get_args(FileRole)),
     ".assemblies[].dimensions[].view": {"face on", "upper edge", "right edge"},
     ".assemblies[].dimensions[].kind": {"linear", "angular", "radius", "diameter", "depth"},
-    ".sheets[].kind": {"cover", "elevations", "details", "part", "assembly", "parts table", "set-ups", "lists", "notes"},
+    ".sheets[].kind": {
+        "cover", "elevations", "details", "part", "assembly", "parts table", "set-ups", "lists", "notes",
+    },
 }  # fmt: skip
 
 
