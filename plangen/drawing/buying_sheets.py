@@ -248,11 +248,12 @@ def _coating_table(facts: PlanFacts) -> Table:
 
 def _coverage(row: CoatingRow, units: LengthUnit) -> str:
     """Its source; where that tells gallons in a metric design, the metric figure too."""
-    if units == "in" or "gallon" not in row.source or not row.least:
-        return row.source
+    source = row.source.removesuffix(", read")
+    if units == "in" or "gallon" not in source or not row.least:
+        return source
     most, least = (row.area * row.coats / litres for litres in (row.least, row.most))
     figure = f"{least:.1f}" if round(most - least, 6) == 0 else f"{least:.1f} to {most:.1f}"
-    return f"{figure} m² a litre: {row.source}"
+    return f"{figure} m² a litre: {source}"
 
 
 def _liquid(row: CoatingRow, units: LengthUnit) -> str:
