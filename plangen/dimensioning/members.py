@@ -231,7 +231,7 @@ def _is_echo(figure: Figure, figures: Sequence[Figure]) -> bool:
     said = figure.printed.strip("()")
     return figure.id == "overall length" and any(
         (f.id == "length" and f.printed.split(" ON ")[0].split(" TO ")[0] == said)
-        or (not f.reference and f.direction == figure.direction and f.points == figure.points)
+        or (f is not figure and not f.reference and f.points == figure.points)
         for f in figures
     )
 
