@@ -113,8 +113,9 @@ def is_laid_out(figure: dict[str, Any]) -> bool:
 
 
 def test_no_corner_of_any_part_drifts_by_more_than_three_half_steps(path):
+    # to a hundredth of a millimetre: no figure is exchanged to save less
     for part in parts_of(path):
-        assert part.facts["drift"] <= 3 * float(part.style.step) / 2 + 1e-6, part.name
+        assert part.facts["drift"] <= 3 * float(part.style.step) / 2 + 0.01, part.name
 
 
 def test_every_corner_comes_out_within_the_drift_that_the_sheet_states(path):

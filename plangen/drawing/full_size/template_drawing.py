@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
+from plangen.dimensioning.rounding import exact_style
 from plangen.drawing.face_marks import face_edge_mark, face_side_mark
 from plangen.drawing.full_size.drawing import FullSize, cross
 from plangen.drawing.marks import Lettering, LineUse, Mark, Stroke
@@ -131,7 +132,8 @@ def _hole(contour: Contour, thick: float, style: UnitStyle) -> Iterator[Mark]:
     (x, y), r = circle.centre, circle.radius
     yield cross(circle.centre, max(r + 2, 4.0))
     yield Stroke((circle,), "narrow", True)
-    yield Lettering(f"Ø {length_text(2 * r, style)}{deep}", (x + r + 1.0, y + 1.0), _LETTERS)
+    bore = length_text(2 * r, exact_style(2 * r, style))
+    yield Lettering(f"Ø {bore}{deep}", (x + r + 1.0, y + 1.0), _LETTERS)
 
 
 def _depths(template: Template, style: UnitStyle) -> Iterator[Mark]:
