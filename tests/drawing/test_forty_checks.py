@@ -330,10 +330,9 @@ def varied(path: Path, values: dict[str, float]) -> tuple[Sheet, ...]:
     return compose_sheets(facts)
 
 
-@pytest.mark.parametrize("seed", [1, 2])
 @pytest.mark.parametrize("path", [p for p in worked_out.DESIGNS if p.stem in VARIED], ids=lambda p: p.stem)
-def test_sets_of_other_sizes_pass_all_checks(path: Path, seed: int) -> None:
-    rng = random.Random(seed)
+def test_sets_of_other_sizes_pass_all_checks(path: Path) -> None:
+    rng = random.Random(1)
     values = {name: float(rng.randint(*span)) for name, span in VARIED[path.stem].items()}
     sheets = varied(path, values)
     inks = tuple(map(SheetInk, sheets))
