@@ -201,7 +201,7 @@ def _draft(style: SheetStyle, filled: _Filled, index: int, count: int) -> Draft:
     return Draft(
         key="joint details" if index == 0 else f"joint details {index + 1}",
         title="Joints" + (f", sheet {index + 1} of {count}" if count > 1 else ""),
-        purpose="Cut through, drawn large; (figures) are the part sheets'",
+        purpose="Cut through; (figures) of the part sheets",
         document_type="Sections and details",
         kind="details",
         paper=paper,

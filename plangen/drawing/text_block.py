@@ -112,11 +112,12 @@ def sheet_head(field: Box2, title: str, purpose: str) -> tuple[tuple[Mark, ...],
     marks: list[Mark] = [Lettering(text, (x0 + pad, base), size, fractions=False)]
     left = x0 + pad + text_width(text, size, fractions=False) + 6.0
     if purpose:
-        marks.append(_purpose(purpose, left, x1 - pad, base))
+        marks += _purpose(purpose, left, x1 - pad, base)
     marks.append(Stroke(polyline((x0, y1 - height), (x1, y1 - height)), "rule"))
     return tuple(marks), (x0, y0, x1, y1 - height)
 
 
-def _purpose(purpose: str, left: float, right: float, base: float) -> Lettering:
+def _purpose(purpose: str, left: float, right: float, base: float) -> list[Lettering]:
+    """Nothing where there is no room for all of it."""
     text, size = fitted(purpose, max(right - left, 0.0), (NOTE, 2.5))
-    return Lettering(text, (right, base), size, "right", fractions=False)
+    return [Lettering(text, (right, base), size, "right", fractions=False)] if not text.endswith("…") else []
