@@ -4,14 +4,12 @@ what the piece weighs and how it moves."""
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator
 from fractions import Fraction
 
-from plangen.drawing.block import Block, balanced, spaced
-from plangen.drawing.draft import Draft, SheetStyle, free_field
+from plangen.drawing.draft import Draft, SheetStyle
 from plangen.drawing.ruled_table import Column, Table
-from plangen.drawing.table_flow import MARGIN, Passage, flow_on
-from plangen.drawing.text_block import note_width, paragraph
+from plangen.drawing.table_flow import Passage, flow_on, side_by_side
 from plangen.drawing.wording import capital, joined, mass_text
 from plangen.facts import PlanFacts
 from plangen.stock.coating import CoatingRow
@@ -28,8 +26,6 @@ _UNIT_PLURALS = {
     "square foot": ("square foot", "square feet"),
     "square metre": ("m²", "m²"),
 }
-_BESIDE, _BETWEEN = 10.0, 2.5
-"""Room between two columns of notes, and between notes, mm."""
 _SQUARE_FEET = 1 / 0.3048**2
 _VESSELS = ((1.0, "gallon"), (0.25, "quart"), (0.125, "pint"), (0.0625, "half pint"))
 
@@ -45,23 +41,10 @@ def buying_sheets(facts: PlanFacts, style: SheetStyle) -> tuple[Draft, ...]:
         tables.append(_coating_table(facts))
     bought = Passage(
         "materials", "What to buy", "For the timber yard and the hardware counter", tables,
-        _side_by_side(_buying_notes(facts), style) if tables else (),
+        side_by_side(_buying_notes(facts), style) if tables else (),
     )  # fmt: skip
     passages = [p for p in (bought, _weight(facts, style)) if p.tables]
     return flow_on(passages, style) if passages else ()
-
-
-def _side_by_side(texts: Iterable[str], style: SheetStyle) -> list[Block]:
-    """Notes in two columns over the width of the sheet, low enough to follow a table."""
-    field = free_field(f"{style.small} landscape")
-    column = min(note_width(), (field[2] - field[0] - 2 * MARGIN - _BESIDE) / 2)
-    blocks = [spaced(paragraph(text, column), _BETWEEN) for text in texts]
-    if not blocks:
-        return []
-    whole = math.fsum(b.height for b in blocks)
-    columns = balanced("notes", blocks, 2, whole) or ()
-    marks = tuple(c.placed(i * (column + _BESIDE), 0.0) for i, c in enumerate(columns))
-    return [Block("notes", marks, 2 * column + _BESIDE, max(c.height for c in columns))]
 
 
 # --- wood -------------------------------------------------------------------------------------------------
@@ -280,7 +263,7 @@ def _weight(facts: PlanFacts, style: SheetStyle) -> Passage:
     tables = [_weight_table(facts)] if facts.balance is not None else []
     if facts.moving:
         tables.append(_movement_table(facts))
-    notes = _side_by_side([*_balance_notes(facts), *_movement_notes(facts)], style)
+    notes = side_by_side([*_balance_notes(facts), *_movement_notes(facts)], style)
     purpose = "For whoever lifts it, and for the joints through the year"
     return Passage("weight", "Weight and movement", purpose, tables, notes)
 

@@ -8,7 +8,7 @@ from plangen.drawing.block import Block
 from plangen.drawing.buying_sheets import buying_sheets
 from plangen.drawing.draft import Draft, Numbers, SheetStyle
 from plangen.drawing.ruled_table import Column, Table
-from plangen.drawing.table_flow import Passage, flow
+from plangen.drawing.table_flow import Passage, flow, side_by_side
 from plangen.drawing.text_block import note_width, paragraph
 from plangen.drawing.wording import ORIGIN_SHORT, SIZE_ORDER, capital, plain_words
 from plangen.facts import PlanFacts
@@ -40,9 +40,8 @@ def _cutting_sheets(facts: PlanFacts, style: SheetStyle, numbers: Numbers) -> tu
     if together is not None:
         return (together,)
     table = cutting_table(facts.cutting, facts.style, numbers)
-    passage = Passage(
-        "cutting list", "Cutting list", "What to cut, by stock", [table], [_cutting_note(facts)]
-    )
+    notes = side_by_side(_cutting_notes(facts), style)
+    passage = Passage("cutting list", "Cutting list", "What to cut, by stock", [table], notes)
     return flow(passage, style, tuple(row.mark for row in facts.cutting))
 
 
@@ -53,19 +52,21 @@ def _with_plain_parts(facts: PlanFacts, style: SheetStyle, numbers: Numbers) -> 
         return None
     passage = Passage(
         "cutting list", "Cutting list and plain parts", "What to cut, by stock",
-        [cutting_table(facts.cutting, facts.style, numbers), plain], [_plain_note(), _cutting_note(facts)],
+        [cutting_table(facts.cutting, facts.style, numbers), plain],
+        [_plain_note(), *side_by_side(_cutting_notes(facts), style)],
     )  # fmt: skip
     drafts = flow(passage, style, tuple(m.mark for m in _plain_members(facts)), "parts table")
     return drafts[0] if len(drafts) == 1 else None
 
 
-def _cutting_note(facts: PlanFacts) -> Block:
-    words = "Sizes are finished sizes of the square piece that holds the part. " + _roughing(facts)
-    if blanks := _blanks(facts.cutting, facts.style):
-        words += f" {blanks}"
+def _cutting_notes(facts: PlanFacts) -> list[str]:
+    notes = ["Sizes are finished sizes of the square piece that holds the part."]
     if any(row.origin in ("fitted", "formed", "eye") for row in facts.cutting):
-        words += " Where the length is a guide, cut it long and fit it on the work."
-    return paragraph(words, note_width())
+        notes.append("Where the length is a guide, cut it long and fit it on the work.")
+    notes.append(_roughing(facts))
+    if blanks := _blanks(facts.cutting, facts.style):
+        notes.append(blanks)
+    return notes
 
 
 def _roughing(facts: PlanFacts) -> str:

@@ -2,18 +2,22 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+import math
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 
-from plangen.drawing.block import Block
+from plangen.drawing.block import Block, balanced, spaced
 from plangen.drawing.draft import Draft, SheetKind, SheetStyle, free_field
 from plangen.drawing.lettering import Box2
 from plangen.drawing.marks import Mark
 from plangen.drawing.ruled_table import Table, least_width, table_blocks
+from plangen.drawing.text_block import note_width, paragraph
 from plangen.drawing.wording import capital
 
 MARGIN = 6.0
-_GAP = 8.0
+_GAP = 5.0
+_BESIDE, _BETWEEN = 10.0, 2.5
+"""Room between two columns of notes, and between notes, mm."""
 
 
 @dataclass(frozen=True)
@@ -59,6 +63,19 @@ def flow_on(passages: Sequence[Passage], style: SheetStyle) -> tuple[Draft, ...]
     if len(together) < sum(len(pages) for _, pages in apart):
         return _drafts(passages, together, paper, (), "lists")
     return tuple(d for p, pages in apart for d in _drafts([p], pages, paper, (), "lists"))
+
+
+def side_by_side(texts: Iterable[str], style: SheetStyle) -> list[Block]:
+    """Notes in two columns over the width of the sheet, low enough to follow a table."""
+    field = free_field(f"{style.small} landscape")
+    column = min(note_width(), (field[2] - field[0] - 2 * MARGIN - _BESIDE) / 2)
+    blocks = [spaced(paragraph(text, column), _BETWEEN) for text in texts]
+    if not blocks:
+        return []
+    whole = math.fsum(b.height for b in blocks)
+    columns = balanced("notes", blocks, 2, whole) or ()
+    marks = tuple(c.placed(i * (column + _BESIDE), 0.0) for i, c in enumerate(columns))
+    return [Block("notes", marks, 2 * column + _BESIDE, max(c.height for c in columns))]
 
 
 def _drafts(
