@@ -63,25 +63,12 @@ def plan_json_bytes(
 ) -> bytes:
     """``files`` are all other files of the set by their path in it, with ``/``; ``templates`` is what is told of
     cut files."""
-    design = facts.design
     figures = figures_by_mark(facts.figures)
     members = {m.mark: m for m in facts.model.members}
     content = {
         "schema": SCHEMA,
         "version": __version__,
-        "design": {
-            "title": str(design.title),
-            "number": None if design.number is None else str(design.number),
-            "source": facts.source,
-            "sha256": facts.sha256,
-            "units": {
-                "length": facts.style.length,
-                "step": plain(float(facts.style.step)),
-                "angle_step": plain(float(facts.style.angle_step)),
-            },
-            "shop": shop_facts(facts.shop),
-            "parameters": {name: _parameter(value) for name, value in facts.values.items()},
-        },
+        "design": _design(facts),
         "members": [
             member_facts(m, b, figures.get(m.mark), *sheets_of_member(sheets, m.mark))
             for m, b in zip(facts.model.members, facts.bench.members, strict=True)
@@ -116,6 +103,23 @@ def plan_json_bytes(
     }  # fmt: skip
     text = json.dumps(content, ensure_ascii=False, allow_nan=False, sort_keys=True, indent=1)
     return (text + "\n").encode("utf-8")
+
+
+def _design(facts: PlanFacts) -> dict[str, Any]:
+    design = facts.design
+    return {
+        "title": str(design.title),
+        "number": None if design.number is None else str(design.number),
+        "source": facts.source,
+        "sha256": facts.sha256,
+        "units": {
+            "length": facts.style.length,
+            "step": plain(float(facts.style.step)),
+            "angle_step": plain(float(facts.style.angle_step)),
+        },
+        "shop": shop_facts(facts.shop),
+        "parameters": {name: _parameter(value) for name, value in facts.values.items()},
+    }
 
 
 def sheets_of_member(sheets: Sequence[Sheet], mark: str) -> tuple[str | None, dict[str, str]]:

@@ -27,7 +27,8 @@ _ROUND = 0.05
 def test_every_part_goes_in_and_the_last_step_leaves_the_piece_complete(path):
     facts = facts_of(path)
     if facts.assembling.stuck:
-        pytest.skip("told as a finding")
+        assert any(f.rule == "assembling" for f in facts.findings)
+        return
     names = set(standing_places(facts.model))
     steps = facts.assembling.steps
     assert all(not set(s.names) & set(s.standing) for s in steps)
