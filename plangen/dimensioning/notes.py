@@ -10,6 +10,7 @@ from plangen.dimensioning.holes import leaning_notes
 from plangen.dimensioning.outlines import curve_notes
 from plangen.dimensioning.references import References
 from plangen.dimensioning.turned import turned_notes
+from plangen.geometry.cutting import loop_area
 from plangen.geometry.vectors import cross, length
 from plangen.units import UnitStyle, length_text
 
@@ -76,11 +77,29 @@ def _bevels(refs: References) -> Iterator[str]:
     if not names:
         return
     text = f"{' and '.join(names).capitalize()} beveled"
-    if refs.face is not None and refs.back is not None:
-        face, back = work.areas[refs.face], work.areas[refs.back]
-        if abs(face - back) > 1e-3 * max(face, back):
-            text += f": {'face side' if face > back else 'back'} is the larger"
+    # Between edges and ends alone: a notch in one side makes the other no larger outline.
+    back, face = _between_edges(refs, 0.0), _between_edges(refs, work.member.finished[2])
+    if abs(face - back) > 1e-3 * max(face, back):
+        text += f": {'face side' if face > back else 'back'} is the larger"
     yield f"{text}."
+
+
+def _between_edges(refs: References, t: float) -> float:
+    """Area between the planes of both edges and both ends at a height above the back; 0 where one is none."""
+    ring = [
+        None if f is None else refs.work.plane(f)
+        for f in (refs.edge, refs.other_end, refs.back_edge, refs.end)
+    ]
+    lines = [(p.normal[0], p.normal[1], p.offset - p.normal[2] * t) for p in ring if p is not None]
+    if len(lines) < 4:
+        return 0.0
+    corners = []
+    for (a, b, c), (d, e, f) in zip(lines, [*lines[1:], lines[0]], strict=True):
+        across = a * e - b * d
+        if abs(across) < 1e-9:
+            return 0.0
+        corners.append(((c * e - b * f) / across, (a * f - c * d) / across))
+    return abs(loop_area(corners))
 
 
 def _ends_parallel(refs: References) -> bool:

@@ -243,11 +243,19 @@ def _held(facts: PlanFacts, fasteners: Sequence[Driven]) -> str:
 
 
 def _apart_text(facts: PlanFacts, apart: Apart) -> str:
-    sizes = " and ".join(length_text_with_unit(s, facts.style) for s in apart.sides)
-    text = f"The {apart.corner} corners of {apart.member} are {sizes} apart"
+    sizes = " and ".join(_as_elsewhere(s, facts) for s in apart.sides)
+    text = f"{capital(apart.member)}, {apart.corner} corner to {apart.corner} corner: {sizes}"
     if apart.diagonals is not None:
-        text += f"; both diagonals {length_text_with_unit(apart.diagonals, facts.style)}"
+        text += f"; both diagonals {_as_elsewhere(apart.diagonals, facts)}"
     return text + "."
+
+
+def _as_elsewhere(size: float, facts: PlanFacts) -> str:
+    """The figure that the elevations print for this size: theirs is between two rounded places."""
+    for figure in facts.elevation_figures:
+        if figure.kind == "linear" and abs(figure.value - size) < 1e-6 and "'" not in figure.printed:
+            return f"{figure.printed.strip('()')} {facts.style.length}"
+    return length_text_with_unit(size, facts.style)
 
 
 def _ticked(text: str, width: float) -> Block:

@@ -1,0 +1,45 @@
+"""Sentences of the assembly sheets and notes of the part sheets, held to the solid and to the other sheets."""
+
+from __future__ import annotations
+
+from math import radians, tan
+from pathlib import Path
+
+from shapely import MultiPoint
+from worked_out import facts_of, given
+
+from plangen.assembling.checking import distances
+from plangen.drawing.step_sheets import _apart_text
+
+
+@given("splayed-trestle")
+def test_the_spread_of_the_feet_reads_alike_on_elevation_and_assembly_sheet(path: Path):
+    facts = facts_of(path)
+    told = [_apart_text(facts, a) for s in facts.assembling.steps for a in distances(s, facts.model)]
+    legs = next(t for t in told if t.startswith("Leg"))
+    toe = 10 + 30 * tan(radians(10))  # from the middle: 8 in from the beam's end at its top, leaning 10 deg
+    (printed,) = {f.printed for f in facts.elevation_figures if abs(f.value - 50.8 * toe) < 1e-3}
+    assert f"{printed} in" in legs
+
+
+@given("splayed-trestle", "flared-planter")
+def test_the_side_of_a_bevelled_part_that_is_called_the_larger_is_the_wider(path: Path):
+    checked = 0
+    facts = facts_of(path)
+    sheets = {f.mark: f for f in facts.figures}
+    for member in facts.model.members:
+        notes = (
+            [n for n in sheets[member.mark].notes if "is the larger" in n] if member.mark in sheets else []
+        )
+        if not notes:
+            continue
+        thick = member.finished[2]
+        back, face = (_outline(member.solid.vertices, t) for t in (0.0, thick))
+        assert ("face side" if face > back else "back") in notes[0], (member.name, back, face)
+        checked += 1
+    assert checked
+
+
+def _outline(vertices, t: float) -> float:
+    """Area within the corners in the back (t = 0) or in the face side, whatever is cut into it."""
+    return float(MultiPoint([v[:2] for v in vertices.tolist() if abs(v[2] - t) < 1e-6]).convex_hull.area)
