@@ -7,15 +7,14 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import TypeAlias
 
-from plangen.geometry.boundary import Chain, Conic, EdgeCurve, Straight
 from plangen.geometry.clash import solid_mesh
 from plangen.geometry.cutting import placed
 from plangen.geometry.frames import Frame
 from plangen.geometry.slices import Loop, level_loops
-from plangen.geometry.solid import GeometryError, NothingLeft, Solid, build_solid
+from plangen.geometry.solid import GeometryError, NothingLeft, Solid, build_solid, posed
 from plangen.geometry.surfaces import Box, Form, Plane
 from plangen.geometry.vectors import Point, dot, scale
 from plangen.geometry.views import Projection
@@ -77,7 +76,7 @@ def cut_by(blank: Box, cutters: Sequence[Sequence[Form]], frame: Frame, window: 
     planes = [(side.local_to(frame),) for side in window.sides()]
     try:
         left = build_solid(blank, [*cutters, *planes])
-        loops = level_loops(in_frame(left, frame, window.frame), 0.0, True)
+        loops = level_loops(posed(left, _seen_in(window.frame, frame)), 0.0, True)
     except (NothingLeft, GeometryError, ValueError):
         return None
     if frame.determinant < 0:
@@ -87,51 +86,14 @@ def cut_by(blank: Box, cutters: Sequence[Sequence[Form]], frame: Frame, window: 
 
 def rough_area(solid: Solid, frame: Frame, window: Window, box: Box2) -> float:
     """Square millimetres that the window's plane cuts of a placed solid within ``box``, by facets: to choose by."""
-    f = window.frame
-    axes = [f.local_direction(v) for v in frame.axes]
-    left = placed(solid_mesh(solid), Frame(f.local_point(frame.origin), axes[0], axes[1], axes[2]))
+    left = placed(solid_mesh(solid), _seen_in(window.frame, frame))
     x0, y0, x1, y1 = box
     for normal, offset in (((1.0, 0, 0), x0), ((-1.0, 0, 0), -x1), ((0, 1.0, 0), y0), ((0, -1.0, 0), -y1)):
         left = left.trim_by_plane(normal, offset)
     return 0.0 if left.is_empty() else float(left.slice(0.0).area())
 
 
-def in_frame(solid: Solid, frame: Frame, other: Frame) -> Solid:
-    """A solid placed by ``frame``, its surfaces and edges in the frame ``other``. Of a mirrored one the left of an edge
-    is still called left."""
-
-    def at(p: Point) -> Point:
-        return other.local_point(frame.point(p))
-
-    o = at((0.0, 0.0, 0.0))
+def _seen_in(other: Frame, frame: Frame) -> Frame:
+    """A frame of the world as it stands in another."""
     l, w, t = (other.local_direction(v) for v in frame.axes)  # noqa: E741
-    pose = Frame(o, l, w, t)
-    x = solid.vertices
-    rows = pose.matrix()[:3]
-    columns = [x[:, 0] * r[0] + x[:, 1] * r[1] + x[:, 2] * r[2] + r[3] for r in rows]
-    vertices = x.copy()
-    for i, column in enumerate(columns):
-        vertices[:, i] = column
-    vertices.setflags(write=False)
-    return replace(
-        solid,
-        forms=tuple(f.placed(pose) for f in solid.forms),
-        vertices=vertices,
-        edges=tuple(replace(e, curve=_placed(e.curve, pose)) for e in solid.edges),
-        centroid=pose.point(solid.centroid),
-    )
-
-
-def _placed(curve: EdgeCurve, pose: Frame) -> EdgeCurve:
-    match curve:
-        case Straight():
-            return Straight(pose.point(curve.start), pose.point(curve.end))
-        case Conic():
-            return replace(
-                curve,
-                centre=pose.point(curve.centre),
-                major=pose.direction(curve.major),
-                minor=pose.direction(curve.minor),
-            )
-        case Chain():
-            return Chain(tuple(pose.point(p) for p in curve.points))
+    return Frame(other.local_point(frame.origin), l, w, t)

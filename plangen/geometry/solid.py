@@ -29,7 +29,7 @@ from plangen.geometry.patches import patches_of, same_surface
 from plangen.geometry.proof import Cutter, prove
 from plangen.geometry.skin import WrongCut, fit_skin
 from plangen.geometry.surfaces import Box, Form
-from plangen.geometry.vectors import Point, add, scale
+from plangen.geometry.vectors import Point, add, neg, scale
 
 __all__ = [
     "Chain",
@@ -44,6 +44,7 @@ __all__ = [
     "build_solid",
     "count_pieces",
     "form_areas",
+    "posed",
     "seen_from",
 ]
 
@@ -81,26 +82,38 @@ class Solid:
 
 def seen_from(solid: Solid, origin: Point) -> Solid:
     """The same solid in a frame that starts at ``origin``, not turned."""
-    frame = replace(WORLD, origin=origin)
-    vertices = solid.vertices - np.array(origin)
+    return posed(solid, replace(WORLD, origin=neg(origin)))
+
+
+def posed(solid: Solid, pose: Frame) -> Solid:
+    """A solid of the frame ``pose``, told where that frame stands. Of a mirrored one the left of an edge is still
+    called left."""
+    x = solid.vertices
+    rows = pose.matrix()[:3]
+    vertices = np.column_stack([x[:, 0] * r[0] + x[:, 1] * r[1] + x[:, 2] * r[2] + r[3] for r in rows])
     vertices.setflags(write=False)
     return replace(
         solid,
-        forms=tuple(f.local_to(frame) for f in solid.forms),
+        forms=tuple(f.placed(pose) for f in solid.forms),
         vertices=vertices,
-        edges=tuple(replace(e, curve=_curve_from(e.curve, frame)) for e in solid.edges),
-        centroid=frame.local_point(solid.centroid),
+        edges=tuple(replace(e, curve=_posed_curve(e.curve, pose)) for e in solid.edges),
+        centroid=pose.point(solid.centroid),
     )
 
 
-def _curve_from(curve: EdgeCurve, frame: Frame) -> EdgeCurve:
+def _posed_curve(curve: EdgeCurve, pose: Frame) -> EdgeCurve:
     match curve:
         case Straight():
-            return Straight(frame.local_point(curve.start), frame.local_point(curve.end))
+            return Straight(pose.point(curve.start), pose.point(curve.end))
         case Conic():
-            return replace(curve, centre=frame.local_point(curve.centre))
+            return replace(
+                curve,
+                centre=pose.point(curve.centre),
+                major=pose.direction(curve.major),
+                minor=pose.direction(curve.minor),
+            )
         case Chain():
-            return Chain(tuple(frame.local_point(p) for p in curve.points))
+            return Chain(tuple(pose.point(p) for p in curve.points))
 
 
 def _turned(a: float, b: float, origin: Point) -> Frame:
