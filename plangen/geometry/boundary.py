@@ -9,6 +9,7 @@ from typing import TypeAlias
 
 import numpy as np
 
+from plangen.geometry.hanging_together import least_of_each
 from plangen.geometry.patches import (
     ANGLE_MATCH,
     FACET_SAG,
@@ -117,17 +118,7 @@ def connected_faces(skin: Skin) -> tuple[Array, Array]:
     other = skin.twin // 3
     own = np.repeat(np.arange(m), 3)
     inner = (skin.patch[own] == skin.patch[other]) & (own < other)
-    a, b = own[inner], other[inner]
-    label = np.arange(m)
-    while True:
-        least = np.minimum(label[a], label[b])
-        after = label.copy()
-        np.minimum.at(after, label[a], least)
-        np.minimum.at(after, label[b], least)
-        after = after[after]
-        if (after == label).all():
-            break
-        label = after
+    label = least_of_each(m, own[inner], other[inner])
     roots = np.unique(label)
     roots = roots[np.argsort(skin.patch[roots], kind="stable")]
     number = np.empty(m, dtype=np.int64)

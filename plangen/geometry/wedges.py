@@ -11,6 +11,7 @@ from typing import TypeAlias
 
 import numpy as np
 
+from plangen.geometry.hanging_together import least_of_each
 from plangen.geometry.patches import Array, PatchSet, crosses, dots
 
 Line: TypeAlias = tuple[int, int]
@@ -94,17 +95,7 @@ def _corners_by_fans(x: Array, triangles: Array, pairs: Sequence[Pair]) -> tuple
     one, two = np.array(pairs).T
     # A half-edge and the one after its partner leave the same corner.
     a, b = np.concatenate([one, two]), after[np.concatenate([two, one])]
-    label = half.copy()
-    while True:
-        least = np.minimum(label[a], label[b])
-        changed = label.copy()
-        np.minimum.at(changed, label[a], least)
-        np.minimum.at(changed, label[b], least)
-        changed = changed[changed]
-        if (changed == label).all():
-            break
-        label = changed
-    fans, number = np.unique(label, return_inverse=True)
+    fans, number = np.unique(least_of_each(len(half), a, b), return_inverse=True)
     return x[triangles.ravel()[fans]], number.reshape(-1, 3)
 
 
