@@ -17,10 +17,10 @@ from plangen.drawing.draft import Draft, SheetStyle, free_field, larger_papers
 from plangen.drawing.figure_marks import PaperFigure, flat_direction, lay_figures
 from plangen.drawing.lettering import Box2
 from plangen.drawing.mark_geometry import polyline
-from plangen.drawing.marks import Mark, Stroke, ViewOnSheet
+from plangen.drawing.marks import Mark, Stroke
 from plangen.drawing.occupied import Occupied
 from plangen.drawing.panel import Panel, titled_panel
-from plangen.drawing.placed_panel import PlacedPanel, share
+from plangen.drawing.placed_panel import PlacedPanel, drawn_in_place, share
 from plangen.drawing.placing_rule import Method, side_view_offset
 from plangen.drawing.referenced_picture import best_by_mark
 from plangen.drawing.text_block import heading, paragraph
@@ -176,12 +176,7 @@ def _feet(work: _Assembled, facts: PlanFacts, field: Box2) -> Iterator[tuple[Mar
 def _sheet(
     work: _Assembled, paper: str, scale: Scale, placed: Sequence[PlacedPanel], words: Sequence[Mark]
 ) -> Draft:
-    marks: list[Mark] = [*words]
-    stood: list[ViewOnSheet] = []
-    for item in placed:
-        drawn, where = item.panel.placed(item.origin)
-        marks += drawn
-        stood.append(where)
+    marks, views = drawn_in_place(placed)
     name = work.assembly.name
     return Draft(
         key=f"assembly {name}",
@@ -190,8 +185,8 @@ def _sheet(
         document_type="Assembly sheet",
         kind="assembly",
         paper=paper,
-        marks=tuple(marks),
-        views=tuple(stood),
+        marks=(*words, *marks),
+        views=views,
         scale=scale.text,
         alt=f"{capital(name)} as it stands once it is together. {' '.join(work.figures.notes)}",
     )

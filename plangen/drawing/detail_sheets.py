@@ -13,10 +13,18 @@ from plangen.drawing.draft import Draft, SheetStyle, free_field
 from plangen.drawing.figure_marks import NoteAt, PaperFigure, flat_direction, lay_figures, place_note
 from plangen.drawing.lettering import Box2, text_width
 from plangen.drawing.mark_geometry import box_corners, rectangle
-from plangen.drawing.marks import Lettering, Mark, Stroke, ViewOnSheet
+from plangen.drawing.marks import Lettering, Mark, Stroke
 from plangen.drawing.occupied import Occupied
 from plangen.drawing.panel import Panel, titled_panel
-from plangen.drawing.placed_panel import Band, PlacedPanel, bands_fit, centred_bands, row_band, stand_bands
+from plangen.drawing.placed_panel import (
+    Band,
+    PlacedPanel,
+    bands_fit,
+    centred_bands,
+    drawn_in_place,
+    row_band,
+    stand_bands,
+)
 from plangen.drawing.section_view import (
     LETTERS,
     HatchStyle,
@@ -186,12 +194,7 @@ def _band(row: Sequence[Panel], room: Box2) -> Band:
 
 def _draft(style: SheetStyle, filled: _Filled, index: int, count: int) -> Draft:
     paper, placed, parts = filled
-    marks: list[Mark] = []
-    views: list[ViewOnSheet] = []
-    for item in placed:
-        drawn, where = item.panel.placed(item.origin)
-        marks += drawn
-        views.append(where)
+    marks, views = drawn_in_place(placed)
     x0, y0, x1, _ = free_field(paper)
     key = _key(x1 - x0 - 2 * _MARGIN, parts)
     marks.append(key.placed(x0 + _MARGIN, y0 + _MARGIN + key.height))
@@ -206,7 +209,7 @@ def _draft(style: SheetStyle, filled: _Filled, index: int, count: int) -> Draft:
         kind="details",
         paper=paper,
         marks=tuple(marks),
-        views=tuple(views),
+        views=views,
         scale=first.text if one else "as shown",
         alt=f"Sections through joints. {said}",
     )

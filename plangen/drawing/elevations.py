@@ -15,11 +15,11 @@ from plangen.drawing.draft import Draft, SheetStyle, free_field
 from plangen.drawing.figure_marks import PaperFigure, flat_direction, lay_figures
 from plangen.drawing.lettering import Box2
 from plangen.drawing.mark_geometry import box_corners, polyline
-from plangen.drawing.marks import Group, Mark, Stroke, ViewOnSheet
+from plangen.drawing.marks import Group, Mark, Stroke
 from plangen.drawing.occupied import Occupied
 from plangen.drawing.panel import Panel, panel_titled_beside, titled_panel
 from plangen.drawing.parts_located import inside, located_draft
-from plangen.drawing.placed_panel import PlacedPanel, share
+from plangen.drawing.placed_panel import PlacedPanel, drawn_in_place, share
 from plangen.drawing.placing_rule import Method, side_view_offset
 from plangen.drawing.scale_bar import scale_bar
 from plangen.drawing.section_marks import RINGED, WAYS, Way, section_marks
@@ -121,12 +121,7 @@ def _draft(
     bar: Group,
     scale: Scale,
 ) -> Draft:
-    marks: list[Mark] = []
-    stands: list[ViewOnSheet] = []
-    for item in placed:
-        drawn, where = item.panel.placed(item.origin)
-        marks += drawn
-        stands.append(where)
+    marks, views = drawn_in_place(placed)
     return Draft(
         key="elevations",
         title="Elevations and plan",
@@ -135,7 +130,7 @@ def _draft(
         kind="elevations",
         paper=paper,
         marks=(*marks, bar),
-        views=tuple(stands),
+        views=views,
         scale=scale.text,
         alt=_alt(facts.elevation_figures, facts.design.title),
     )

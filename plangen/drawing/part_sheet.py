@@ -16,11 +16,12 @@ from plangen.dimensioning.figures import MemberFigures
 from plangen.dimensioning.mates import Mate
 from plangen.drawing.draft import Draft, SheetStyle, beside_block, free_field, larger_papers
 from plangen.drawing.lettering import Box2
-from plangen.drawing.marks import Group, Mark, ViewOnSheet
+from plangen.drawing.marks import Group
 from plangen.drawing.member_views import TITLES, MemberViews, member_projection, project_member, view_words
 from plangen.drawing.paging import Layout, Page, Rooms, lay_pages
 from plangen.drawing.part_blocks import foot_blocks, low_blocks, other_hand, side_blocks
 from plangen.drawing.part_views import Formed, PartViews
+from plangen.drawing.placed_panel import drawn_in_place
 from plangen.drawing.placing_rule import Method
 from plangen.drawing.view_on_paper import ProjectedView, project_scene
 from plangen.drawing.wording import capital, has_other_hand
@@ -149,12 +150,7 @@ def _draft(
     work: PartWork, views: MemberViews, paper: str, words: PlacedBlock, page: Page, index: int, count: int
 ) -> Draft:
     member = work.member
-    marks: list[Mark] = []
-    stands: list[ViewOnSheet] = []
-    for item in page.placed:
-        drawn, where = item.panel.placed(item.origin)
-        marks += drawn
-        stands.append(where)
+    marks, stands = drawn_in_place(page.placed)
     if index == 0:
         marks.append(words.marks)
         beside = beside_block(paper)
@@ -170,7 +166,7 @@ def _draft(
         kind="part",
         paper=paper,
         marks=tuple(marks),
-        views=tuple(stands),
+        views=stands,
         members=(member.mark,),
         scale=page.scale.text,
         alt=f"{capital(member.name)}: {shown}",

@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from plangen.drawing.lettering import Box2
+from plangen.drawing.marks import Mark, ViewOnSheet
 from plangen.drawing.panel import Panel
 from plangen.geometry.curves import Vec2
 
@@ -27,6 +28,12 @@ class PlacedPanel:
         x0, y0, x1, y1 = self.panel.box
         x, y = self.origin
         return (x0 + x, y0 + y, x1 + x, y1 + y)
+
+
+def drawn_in_place(placed: Sequence[PlacedPanel]) -> tuple[list[Mark], tuple[ViewOnSheet, ...]]:
+    """The marks of panels where they stand on the sheet, and the views that they are."""
+    drawn = [item.panel.placed(item.origin) for item in placed]
+    return [mark for marks, _ in drawn for mark in marks], tuple(view for _, view in drawn)
 
 
 @dataclass(frozen=True)
