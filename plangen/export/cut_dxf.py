@@ -13,7 +13,9 @@ from collections.abc import Iterator, Sequence
 from ezdxf.document import Drawing
 from ezdxf.layouts import Modelspace
 
-from plangen.export.dxf_file import new_document, set_extents
+from plangen.export.cut_lint import document_faults
+from plangen.export.dxf_file import document_bytes, fixed_metadata, new_document, set_extents
+from plangen.export.dxf_text import ascii_words
 from plangen.export.template_layers import Contoured, layer_name, layers_of
 from plangen.geometry.biarcs import to_arcs
 from plangen.geometry.cubics import Cubic, to_cubics
@@ -27,6 +29,18 @@ _WIDEST = math.pi * 0.9
 """Radians: a wider arc is halved, since its bulge grows without bound toward a full turn."""
 _FINE = 12
 """Decimals of lines and arcs that must end in one point within 1e-9, as polylines do by themselves."""
+
+
+def checked_file(drawn: Contoured, cut: CutFiles, head: Sequence[str]) -> tuple[bytes, tuple[str, ...]]:
+    """A cut file with the lines at its head, which readers pass over (group 999); or nothing, and what a machine could
+    not follow."""
+    with fixed_metadata():
+        document = cut_document(drawn, cut)
+        faults = document_faults(document, layers_of(drawn, cut), cut)
+        if faults:
+            return b"", faults
+        remarks = "".join(f"999\n{ascii_words(line)}\n" for line in head)
+        return remarks.encode("ascii") + document_bytes(document), ()
 
 
 def cut_document(drawn: Contoured, cut: CutFiles) -> Drawing:

@@ -12,10 +12,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from plangen import __version__
-from plangen.export.cut_dxf import cut_document
-from plangen.export.cut_lint import document_faults
-from plangen.export.dxf_file import document_bytes, fixed_metadata
-from plangen.export.dxf_text import ascii_words
+from plangen.export.cut_dxf import checked_file
 from plangen.export.json_numbers import plain
 from plangen.export.template_layers import file_word, layers_of
 from plangen.export.templates import TemplateSet
@@ -53,7 +50,7 @@ def nested_files(facts: PlanFacts, templates: TemplateSet) -> NestedFiles:
         written = {_path(found, n, cut): sheet for n, sheet in enumerate(found.sheets, 1)}
         faults: list[str] = []
         for path, sheet in written.items():
-            data, wrong = _nested_dxf(found, sheet, cut)
+            data, wrong = checked_file(sheet, cut, _remarks(found, sheet, cut))
             files[path] = data
             faults += wrong
         if faults:
@@ -77,21 +74,11 @@ def _not_laid(
         yield warning(member.place, "nested sheet", text, member.mark)
 
 
-def _nested_dxf(found: NestedStock, sheet: NestedSheet, cut: CutFiles) -> tuple[bytes, tuple[str, ...]]:
-    uses = layers_of(sheet, cut)
-    with fixed_metadata():
-        document = cut_document(sheet, cut)
-        faults = document_faults(document, uses, cut)
-        if faults:
-            return b"", faults
-        return _remarks(found, sheet, cut) + document_bytes(document), ()
-
-
-def _remarks(found: NestedStock, sheet: NestedSheet, cut: CutFiles) -> bytes:
-    """Lines at the head of the file that readers pass over (group 999)."""
+def _remarks(found: NestedStock, sheet: NestedSheet, cut: CutFiles) -> list[str]:
+    """Of what stock and which parts the sheet is, and how it lies."""
     counts = Counter(part.path.removeprefix("templates/").removesuffix(".dxf") for part in sheet.parts)
     grain = {"along": "grain along x", "across": "grain along y"}.get(found.grain, "no grain")
-    lines = [
+    return [
         f"plangen {__version__}",
         f"{found.stock.name}, {sheet.length:g} x {sheet.width:g} mm{', from the shop' if sheet.shop else ''}, {grain}",
         "sheet's lower left corner at 0, 0; face side up",
@@ -101,7 +88,6 @@ def _remarks(found: NestedStock, sheet: NestedSheet, cut: CutFiles) -> bytes:
         *(f"{count} x {name}" for name, count in sorted(counts.items())),
         *(f"{use.name}: {use.operation}" for use in layers_of(sheet, cut).values()),
     ]
-    return "".join(f"999\n{ascii_words(line)}\n" for line in lines).encode("ascii")
 
 
 def _told(found: NestedStock, written: dict[str, NestedSheet]) -> dict[str, Any]:

@@ -11,9 +11,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from plangen import __version__
-from plangen.export.cut_dxf import cut_document
-from plangen.export.cut_lint import document_faults
-from plangen.export.dxf_file import document_bytes, fixed_metadata
+from plangen.export.cut_dxf import checked_file
 from plangen.export.template_layers import LayerUse, layer_name, layers_of, template_name
 from plangen.findings import Finding, warning
 from plangen.geometry.contour_faults import curve_length, gap_faults
@@ -126,7 +124,6 @@ def _unknown_sheets(model: Model, cut: CutFiles) -> Iterator[Finding]:
 
 def template_dxf(template: Template, cut: CutFiles = DEFAULT) -> tuple[bytes, tuple[str, ...]]:
     """The file of a template made ready; or nothing, and what a machine could not follow."""
-    uses = layers_of(template, cut)
     # a polyline of starts alone would close over a gap unseen
     gaps = [
         f"{layer_name(c, cut)} {fault}"
@@ -135,21 +132,16 @@ def template_dxf(template: Template, cut: CutFiles = DEFAULT) -> tuple[bytes, tu
     ]
     if gaps:
         return b"", tuple(gaps)
-    with fixed_metadata():
-        document = cut_document(template, cut)
-        faults = document_faults(document, uses, cut)
-        if faults:
-            return b"", faults
-        return _remarks(template, uses, cut) + document_bytes(document), ()
+    return checked_file(template, cut, _remarks(template, cut))
 
 
-def _remarks(template: Template, uses: dict[str, LayerUse], cut: CutFiles) -> bytes:
-    """Lines at the head of the file that readers pass over (group 999): what it is of and which face lies up."""
+def _remarks(template: Template, cut: CutFiles) -> list[str]:
+    """What the file is of and which face lies up."""
     member = template.member
     nominal = (
         f"middle of a {cut.cutter:g} mm cutter" if cut.compensated else "nominal, the part's own outline"
     )
-    lines = [
+    return [
         f"plangen {__version__}",
         f"{member.mark} {member.name}, quantity {template.quantity}",
         *([f"{template.hand} hand"] if template.hand else []),
@@ -158,10 +150,8 @@ def _remarks(template: Template, uses: dict[str, LayerUse], cut: CutFiles) -> by
         f"contours: {nominal}",
         f"unit: {cut.unit}",
         *_fitted(member, cut),
-        *(f"{use.name}: {use.operation}{_depth(use)}" for use in uses.values()),
+        *(f"{use.name}: {use.operation}{_depth(use)}" for use in layers_of(template, cut).values()),
     ]
-    text = "".join(f"999\n{line.encode('ascii', 'replace').decode()}\n" for line in lines)
-    return text.encode("ascii")
 
 
 def followed(template: Template) -> str:
