@@ -58,6 +58,12 @@ class Sizing:
         """To the last whole millimetre or 1/8 in."""
         return self._step * math.floor(mm / self._step + 1e-9)
 
+    def whole_bits(self, mm: float) -> float:
+        """The largest diameter up to this that can be bored, at least the smallest: bits come by the millimetre or the
+        sixteenth of an inch (``common practice``)."""
+        step = 1.0 if self._scope.design.units == "mm" else float(MM_PER_INCH) / 16
+        return step * max(1, math.floor(mm / step + 1e-9))
+
     @property
     def _step(self) -> float:
         return 1.0 if self._scope.design.units == "mm" else float(MM_PER_INCH) / 8

@@ -36,9 +36,6 @@ from plangen.joinery.sockets import (
 from plangen.joinery.touching import touching
 from plangen.tables.joint_rules import ROUND_TENON, SOCKET_DEEPER
 
-BIT_MM, BIT_INCH = 1.0, 25.4 / 16
-"""Bits come in steps of this: a diameter by rule is one that can be bored."""
-
 
 @dataclass(frozen=True)
 class _Tenon:
@@ -106,10 +103,9 @@ def _tenon(passage: Passage, spec: d.Joint, sizing: Sizing) -> _Tenon:
 
 def _usual_diameter(passage: Passage, sizing: Sizing) -> float:
     """By the rule for the second, in whole bits; no thicker than the first."""
-    bit = BIT_MM if sizing.scope.design.units == "mm" else BIT_INCH
     by_rule = ROUND_TENON.usual * _breadth(passage)
     own = min(passage.meeting.first.body.size[1:])
-    return own if own <= by_rule else max(bit, math.floor(by_rule / bit + 1e-9) * bit)
+    return own if own <= by_rule else sizing.whole_bits(by_rule)
 
 
 def _breadth(passage: Passage) -> float:

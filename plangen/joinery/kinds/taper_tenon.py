@@ -33,8 +33,6 @@ from plangen.joinery.sockets import (
 )
 from plangen.tables.joint_rules import TAPER_INCLUDED
 
-BIT_MM, BIT_INCH = 1.0, 25.4 / 16
-"""Bits come in steps of this: a diameter by rule is one that can be bored."""
 RESERVE = 12.0
 """Millimetres of cone below the second by the rule, so that the socket can be reamed deeper (common practice)."""
 LEAST_DIAMETER = 6.0
@@ -95,8 +93,7 @@ def _usual_diameter(passage: Passage, slope: float, small: float, sizing: Sizing
     """In whole bits: as thick as the first allows with some cone to spare below the second."""
     below = max(passage.entered - RESERVE, 0.0)
     radius = min(min(_reach(passage, s)) - slope * (small - s) for s in (below, passage.entered))
-    bit = BIT_MM if sizing.scope.design.units == "mm" else BIT_INCH
-    diameter = math.floor(2 * radius / bit + 1e-9) * bit
+    diameter = sizing.whole_bits(2 * radius)
     if diameter < LEAST_DIAMETER:
         first, second = passage.meeting.first.name, passage.meeting.second.name
         text = f'the taper tenon: "{first}" is too thin where it enters "{second}" for a tenon of this taper'
