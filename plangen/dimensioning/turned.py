@@ -18,7 +18,7 @@ from plangen.dimensioning.references import References
 from plangen.dimensioning.surfaces import LEAST
 from plangen.dimensioning.workpiece import AXES, EDGE_WORK, ROUND, ROUND_TENONS, Spot, Workpiece
 from plangen.geometry.surfaces import Cone, Cylinder, Plane
-from plangen.geometry.vectors import Point, Vec, along, cross, length, unit
+from plangen.geometry.vectors import Point, Vec, along, cross, length, sub, unit
 from plangen.joinery.model import Feature
 
 _TRUE = 1e-9
@@ -433,7 +433,7 @@ def _diameter(profile: Profile, form: int, station: float, *, stated: bool = Fal
         return
     feature = profile.work.feature_of(form)
     tenon = feature is not None and feature.kind not in ROUND
-    size = length(tuple(q - p for p, q in zip(spots[0].point, spots[1].point, strict=True)))  # type: ignore[arg-type]
+    size = length(sub(spots[1].point, spots[0].point))
     stock = profile.work.member.stock.thickness
     bought = (
         not tenon

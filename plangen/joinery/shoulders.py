@@ -38,7 +38,7 @@ class Shoulder:
 
 def way_in(meeting: Meeting) -> Vec:
     """Unit world direction in which the first enters the second: square to a face, along the first into a round."""
-    if _met_round(meeting) is None:
+    if _round_contact(meeting) is None:
         return meeting.entering()
     return _along_first(meeting)
 
@@ -49,11 +49,10 @@ def shoulder_of(meeting: Meeting, wanted: str | None, sizing: Sizing, gap: float
     ``wanted`` is ``flat``, ``scribed`` or None: scribed to a round or curved mate, flat on a face. Raises DesignError
     where the first is too wide for the round, or enters by no face.
     """
-    met = _met_round(meeting)
-    if met is None:
+    contact = _round_contact(meeting)
+    if contact is None:
         plane = _entered_face(meeting).shifted(-gap)
         return Shoulder(plane, ((plane,),))
-    contact = _Contact(meeting, met, meeting.first.frame.local_direction(_along_first(meeting)))
     plane = contact.touching.shifted(-gap)
     if wanted == "flat":
         plane = plane.shifted(-contact.hollow)
@@ -80,21 +79,25 @@ def _along_first(meeting: Meeting) -> Vec:
     return axis if dot(sub(shared.centroid, meeting.first.middle), axis) > 0 else neg(axis)
 
 
-def _met_round(meeting: Meeting) -> Shaping | None:
-    """What shapes the second where the first's axis enters its wood, if that is a curved surface."""
-    second = meeting.second
-    curved = [s for s in second.body.shapings if s.kind in ROUNDED and not isinstance(s.form, Plane)]
-    if not curved:
+def _round_contact(meeting: Meeting) -> _Contact | None:
+    """With the round surface in which the first's axis enters the second's wood, if there is one."""
+    first, second = meeting.first, meeting.second
+    if not any(s.kind in ROUNDED for s in second.body.shapings):
         return None
-    start = second.frame.local_point(meeting.first.middle)
-    way = second.frame.local_direction(_along_first(meeting))
+    start = second.frame.local_point(first.middle)
+    ahead = _along_first(meeting)
+    way = second.frame.local_direction(ahead)
     cutters = [s.cutter for s in second.body.shapings]
     spans = spans_left(second.body.box.planes().values(), cutters, start, way)
     if not spans:
         return None
     entry = along(start, way, spans[0][0])
-    near = [s for s in curved if isinstance(s.form, Cylinder | Cone) and abs(s.form.distance(entry)) < 1e-6]
-    return near[0] if near else None
+    for shaping in second.body.shapings:
+        form = shaping.form
+        if shaping.kind in ROUNDED and isinstance(form, Cylinder | Cone) and abs(form.distance(entry)) < 1e-6:
+            met = form.placed(second.frame).local_to(first.frame)
+            return _Contact(meeting, shaping.kind, met, first.frame.local_direction(ahead))
+    return None
 
 
 @dataclass(frozen=True)
@@ -102,12 +105,10 @@ class _Contact:
     """The first against a round surface of the second; all in the first's frame."""
 
     meeting: Meeting
-    met: Shaping
+    kind: str
+    """Of what shapes the second there."""
+    form: Cylinder | Cone
     into: Vec
-
-    @property
-    def form(self) -> Cylinder | Cone:
-        return self._local(self.met.form)  # type: ignore[return-value]
 
     def _local(self, form: Form) -> Form:
         return form.placed(self.meeting.second.frame).local_to(self.meeting.first.frame)
@@ -185,7 +186,7 @@ class _Contact:
             return ((mating(self.form, gap), self.middle),)
         found: list[tuple[Form, ...]] = []
         for shaping in self.meeting.second.body.shapings:
-            if shaping.kind == self.met.kind and self._reaches(shaping):
+            if shaping.kind == self.kind and self._reaches(shaping):
                 form = self._local(shaping.form)
                 found.append((mating(form, gap), *(self._local(w) for w in shaping.within)))
         return (*found, (self.middle,))
