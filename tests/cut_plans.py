@@ -55,7 +55,7 @@ def cut_plan(facts: PlanFacts) -> CutPlan:
             member_facts(m, b, None, None, {})
             for m, b in zip(model.members, facts.bench.members, strict=True)
         ],
-        "setups": [setup_facts(s, by_mark[s.member], facts.style) for s in machining.setups],
+        "setups": [setup_facts(s, by_mark[s.member].blank.origin, facts.style) for s in machining.setups],
         "settings": [setting_facts(s) for s in machining.settings],
         "jigs": [jig_facts(j) for j in machining.jigs],
         "machining": machining_facts(machining),

@@ -41,7 +41,7 @@ class SetupPaper:
     def records(self) -> tuple[dict[str, Any], ...]:
         members = {m.mark: m for m in self.facts.model.members}
         setups = self.facts.machining.setups
-        return tuple(setup_facts(s, members[s.member], self.facts.style) for s in setups)
+        return tuple(setup_facts(s, members[s.member].blank.origin, self.facts.style) for s in setups)
 
     @cached_property
     def cuts(self) -> dict[int, dict[str, Any]]:

@@ -197,7 +197,7 @@ class Reader:
         miter, bevel = (90.0 if where == "feeding" else 0.0), 0.0
         tilt = azimuth = None
         if swing := words.get("Swing"):
-            angle = float(re.search(r"([\d.]+)°", swing)[1])  # type: ignore[index]
+            angle = float(_found(re.search(r"([\d.]+)°", swing))[1])
             if swing.startswith("handle"):
                 miter = angle if swing.endswith("right") else -angle
             elif swing.startswith("gauge's"):
@@ -208,11 +208,12 @@ class Reader:
             angle = float(taper.partition("°")[0])
             miter = 90.0 - angle if taper.endswith("ahead") else 90.0 + angle
         if lean := words.get("Tilt"):
-            angle, side = re.fullmatch(r"([\d.]+)° (.*)", lean).groups()  # type: ignore[union-attr]
+            angle, side = _found(re.fullmatch(r"([\d.]+)° (.*)", lean)).groups()
             plus = {"facing": "right", "gauge": "left", "feeding": "toward the fence"}[where]
             bevel = float(angle) if side == plus else -float(angle)
         if raised := words.get("Raise"):
-            tilt, bearing = map(float, re.match(r"([\d.]+)°, high side at ([\d.]+)°", raised).groups())  # type: ignore[union-attr]
+            slope = _found(re.match(r"([\d.]+)°, high side at ([\d.]+)°", raised))
+            tilt, bearing = float(slope[1]), float(slope[2])
             azimuth = (bearing + OFFSET[where] - 90.0) % 360.0
         return {"miter": miter, "bevel": bevel, "tilt": tilt, "azimuth": azimuth}
 
@@ -230,7 +231,7 @@ class Reader:
         if words is None:
             return {"stop": None}
         pattern = rf"({NUMBER}) from (.*?) on (.*?)/(.*?)(?:, (long|short) point)?(?:, (near|far) wall)?"
-        distance, start, one, two, point, wall = re.fullmatch(pattern, words).groups()  # type: ignore[union-attr]
+        distance, start, one, two, point, wall = _found(re.fullmatch(pattern, words)).groups()
         stop = {
             "distance": self.length(distance),
             "from": start,
@@ -262,7 +263,7 @@ class Reader:
             along, *steps = words["Turn"].split("; ")
             out["path"] = [self.place(p) for p in along.split(" to ")]
             for step in steps:
-                diameter, at = re.fullmatch(rf"Ø ({NUMBER}) at ({NUMBER})", step).groups()  # type: ignore[union-attr]
+                diameter, at = _found(re.fullmatch(rf"Ø ({NUMBER}) at ({NUMBER})", step)).groups()
                 out["profile"].append([self.length(at), self.length(diameter)])
         if "Touches" in words:
             place, _, deeper = words["Touches"].partition(", from there ")
@@ -273,8 +274,14 @@ class Reader:
     def _residue(self, words: dict[str, str]) -> float:
         for label, sign in (("Left standing", 1.0), ("Cut too far", -1.0)):
             if label in words:
-                return sign * self.length(re.match(NUMBER, words[label])[0])  # type: ignore[index]
+                return sign * self.length(_found(re.match(NUMBER, words[label]))[0])
         return 0.0
+
+
+def _found(match: re.Match[str] | None) -> re.Match[str]:
+    """What the grammar says must be there."""
+    assert match, "the sheet does not keep to the grammar"
+    return match
 
 
 def _fence_angles(words: str) -> dict[str, Any]:
@@ -290,7 +297,7 @@ def _rolled(words: str | None) -> dict[str, Any]:
     if words is None:
         return {"rolled": []}
     pattern = r"([\d.]+)° (counter-)?clockwise seen from end B, the hole leans ([\d.]+)° to end ([AB])"
-    roll, counter, lean, end = re.fullmatch(pattern, words).groups()  # type: ignore[union-attr]
+    roll, counter, lean, end = _found(re.fullmatch(pattern, words)).groups()
     return {"rolled": [float(roll) * (1 if counter else -1), float(lean) * (1 if end == "B" else -1)]}
 
 

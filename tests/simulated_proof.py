@@ -223,11 +223,10 @@ def corners_of(points: Array, forms: Mapping[str, Form]) -> list[tuple[str, str,
 
 
 def corner_points(corners: Sequence[tuple[str, str, str]], forms: Mapping[str, Form]) -> Array:
-    planes = [[forms[i] for i in c] for c in corners]
-    normals = np.array(
-        [[f.normal for f in three] for three in planes if all(isinstance(f, Flat) for f in three)]
-    )  # type: ignore[union-attr]
-    offsets = np.array([[f.offset for f in three] for three in planes])  # type: ignore[union-attr]
+    """The points of ``corners_of``: all of them of planes."""
+    flats = {i: f for i, f in forms.items() if isinstance(f, Flat)}
+    normals = np.array([[flats[i].normal for i in c] for c in corners])
+    offsets = np.array([[flats[i].offset for i in c] for c in corners])
     return np.linalg.solve(normals, offsets[..., None])[..., 0]
 
 

@@ -15,14 +15,14 @@ from plangen.export.json_numbers import plain, set_degrees, set_length, set_leng
 from plangen.export.member_json import form_facts
 from plangen.geometry.surfaces import Extruded
 from plangen.geometry.vectors import Point
-from plangen.joinery.model import Member
 from plangen.machining.printed import Figure, printed_figures
 from plangen.machining.setup import Jig, Machining, Setting, Setup, Spared, Stop, Tilt, Tool
 from plangen.units import UnitStyle
 
 
-def setup_facts(setup: Setup, member: Member, style: UnitStyle) -> dict[str, Any]:
-    """Every key of a set-up; what it does not have is null, or empty."""
+def setup_facts(setup: Setup, origin: Point, style: UnitStyle) -> dict[str, Any]:
+    """Every key of a set-up; what it does not have is null, or empty. ``origin``: the least corner of the blank, from
+    which figures are printed."""
     return {
         "index": setup.index,
         "sequence": setup.sequence,
@@ -68,7 +68,7 @@ def setup_facts(setup: Setup, member: Member, style: UnitStyle) -> dict[str, Any
         "alternative": _alternative(setup.alternative),
         "cautions": list(setup.cautions),
         "layout": None if setup.layout is None else layout_facts(setup.layout),
-        "printed": _printed(printed_figures(setup, style, member.blank.origin)),
+        "printed": _printed(printed_figures(setup, style, origin)),
     }
 
 

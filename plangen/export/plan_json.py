@@ -81,7 +81,7 @@ def plan_json_bytes(
         "elevations": [_elevation_figure(f, sheets) for f in facts.elevation_figures],
         "marking_out": marking_facts(facts.marking, facts.joint_marks),
         "setups": [
-            setup_facts(s, members[s.member], facts.style) for s in facts.machining.setups
+            setup_facts(s, members[s.member].blank.origin, facts.style) for s in facts.machining.setups
         ],
         "settings": [setting_facts(s) for s in facts.machining.settings],
         "jigs": [jig_facts(j) for j in facts.machining.jigs],

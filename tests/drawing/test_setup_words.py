@@ -24,7 +24,7 @@ from plangen.drawing.setup_words import (
 from plangen.export.machining_json import setup_facts
 from plangen.geometry.surfaces import Box
 from plangen.machining.setup import Machine, Operation, Setting, Setup, Stop, Tilt, Tool
-from plangen.units import STYLES, UnitStyle
+from plangen.units import STYLES, LengthUnit, UnitStyle
 
 FACES = tuple(BLANK)
 lengths = st.floats(-50.0, 900.0, allow_nan=False)
@@ -34,10 +34,7 @@ points = st.tuples(lengths, sizes, sizes)
 machines = st.sampled_from(("mitre saw", "table saw", "trenching head", "router", "bandsaw", "drill press"))
 
 
-class _Blank:
-    """As much of a member as a record needs."""
-
-    blank = Box((-12.5, 0.0, 3.0), (900.0, 90.0, 40.0))
+BOARD = Box((-12.5, 0.0, 3.0), (900.0, 90.0, 40.0))
 
 
 @st.composite
@@ -116,19 +113,19 @@ def heading(setting: Setting, style: UnitStyle) -> tuple[str, list[tuple[str, st
 
 
 def fields_of(cut: Setup, setting: Setting, style: UnitStyle, all_cuts: list[Setup]) -> list[tuple[str, str]]:
-    return cut_fields(cut, setting, None, Names(all_cuts), _Blank.blank.origin, "as drawn", style)
+    return cut_fields(cut, setting, None, Names(all_cuts), BOARD.origin, "as drawn", style)
 
 
 def wrong(cut: Setup, words: str, style: UnitStyle) -> list[str]:
     reader = Reader(read_text(words), 25.4 if style.length == "in" else 1.0)
-    record = setup_facts(cut, _Blank, style)  # type: ignore[arg-type]
+    record = setup_facts(cut, BOARD.origin, style)
     return differences(record, reader.cut(cut.index), lambda s: BLANK.get(s, s))
 
 
 @given(cut=cuts(), unit=st.sampled_from(("in", "mm")))
 @settings(max_examples=60, deadline=None)
-def test_a_cut_s_words_say_each_of_its_printed_numbers(cut: Setup, unit: str) -> None:
-    style = STYLES[unit]  # type: ignore[index]
+def test_a_cut_s_words_say_each_of_its_printed_numbers(cut: Setup, unit: LengthUnit) -> None:
+    style = STYLES[unit]
     setting = setting_of(cut)
     words = words_of(
         [heading(setting, style), (cut_title(cut, "front leg"), fields_of(cut, setting, style, [cut]))]
@@ -138,8 +135,8 @@ def test_a_cut_s_words_say_each_of_its_printed_numbers(cut: Setup, unit: str) ->
 
 @given(cut=cuts(), other=cuts(2), unit=st.sampled_from(("in", "mm")))
 @settings(max_examples=40, deadline=None)
-def test_a_cut_told_by_what_differs_says_as_much(cut: Setup, other: Setup, unit: str) -> None:
-    style = STYLES[unit]  # type: ignore[index]
+def test_a_cut_told_by_what_differs_says_as_much(cut: Setup, other: Setup, unit: LengthUnit) -> None:
+    style = STYLES[unit]
     setting = setting_of(cut)
     other = replace(
         other, machine=cut.machine, tool=cut.tool, operation=cut.operation, makes=cut.makes, frees=cut.frees,

@@ -27,7 +27,7 @@ from plangen.export.templates import TemplateFile, template_set
 from plangen.geometry.contour_faults import curve_length
 from plangen.geometry.curves import Arc, Line
 from plangen.geometry.surfaces import Extruded
-from plangen.tables.cut_files import DEFAULT, LAYERS, CutFiles, Layer
+from plangen.tables.cut_files import DEFAULT, LAYERS, CurveMode, CutFiles, Layer
 
 GATE = ROOT / "designs" / "garden-gate.yaml"
 TOTE = ROOT / "designs" / "tool-tote.yaml"
@@ -112,9 +112,9 @@ def test_each_version_unit_and_kind_of_curve_is_read_at_its_true_size(
 
 @pytest.mark.parametrize("curves", ["bulges", "lines and arcs", "splines"])
 @on(GATE)
-def test_curves_are_kept_as_curves(design: Path, curves: str) -> None:
+def test_curves_are_kept_as_curves(design: Path, curves: CurveMode) -> None:
     """The gate's crowned rail has one arc along it: no chord stands for it."""
-    file = file_of(design, "C", replace(DEFAULT, curves=curves))  # type: ignore[arg-type]
+    file = file_of(design, "C", replace(DEFAULT, curves=curves))
     arcs = [c for c in file.template.outline.curves if isinstance(c, Arc)]
     assert len(arcs) == 1
     outline = [e for e in opened(file.data).modelspace() if e.dxf.layer == "CUT_THROUGH_OUTSIDE"]

@@ -15,7 +15,7 @@ from plangen.export.templates import TemplateSet, template_set
 from plangen.geometry.contour_faults import contour_polygon, curve_length
 from plangen.geometry.curves import Arc
 from plangen.machining.template import Contour
-from plangen.tables.cut_files import DEFAULT, CutFiles, FitPlay, HoldDown, Tabs
+from plangen.tables.cut_files import DEFAULT, CutFiles, FitPlay, HoldDown, Relief, Tabs
 
 TOTE = ROOT / "designs" / "tool-tote.yaml"
 GATE = ROOT / "designs" / "garden-gate.yaml"
@@ -71,10 +71,10 @@ def test_a_housing_is_widened_by_its_play_and_goes_no_deeper(design: Path) -> No
 
 @on(TOTE, GATE)
 @pytest.mark.parametrize("relief", ["T-bone", "dog-bone"])
-def test_a_round_cutter_reaches_every_relieved_corner_of_a_joint(design: Path, relief: str) -> None:
+def test_a_round_cutter_reaches_every_relieved_corner_of_a_joint(design: Path, relief: Relief) -> None:
     """The outline opened by the cutter holds each corner that a square part comes into."""
     diameter = 3.0
-    cut = replace(DEFAULT, cutter=diameter, relief=relief)  # type: ignore[arg-type]
+    cut = replace(DEFAULT, cutter=diameter, relief=relief)
     plain, eased = made(design, DEFAULT), made(design, cut)
     for before, after in zip(plain.files, eased.files, strict=True):
         sharp = any("sharper" in f.text and before.template.member.mark in f.members for f in eased.findings)

@@ -125,7 +125,7 @@ def test_radians_become_degrees_and_what_is_not_there_is_null() -> None:
         outline_frame=((1.0, 0.0, 0.0), (1.0, 0.0, 0.0), (0.0, 1.0, 0.0)),
         alternative=(math.radians(30), math.radians(45)),
     )  # fmt: skip
-    told = setup_facts(setup, board, STYLES["mm"])
+    told = setup_facts(setup, board.blank.origin, STYLES["mm"])
     assert (told["miter"], told["bevel"]) == (-10.0, 0.333333333)
     assert told["tilt"] == {"angle": 5.0, "azimuth": -53.0}
     assert told["stop"]["distance"] == 12.3456789
@@ -157,7 +157,7 @@ def test_settings_and_jigs_name_their_set_ups() -> None:
 def test_nothing_of_a_set_up_or_a_jig_is_left_out() -> None:
     """The outline brings its frame along."""
     told = setup_facts(
-        Setup("A", "end 1", "shaped", "rip", "table saw", (), ()), piece((9.0, 9.0, 9.0)), STYLES["mm"]
+        Setup("A", "end 1", "shaped", "rip", "table saw", (), ()), (0.0, 0.0, 0.0), STYLES["mm"]
     )
     assert {f.name for f in fields(Setup)} - {"outline_frame"} == set(told) - {"printed"}
     jig = jig_facts(Jig("wedge 1", "wedge", "M", 0.1, 0.0, 5.0, 100.0, 40.0, ()))

@@ -7,6 +7,7 @@ pi (R + r) slant) and by the exact boundary kernel, which makes its cones with i
 from __future__ import annotations
 
 import math
+import random
 from collections.abc import Sequence
 
 import numpy as np
@@ -25,7 +26,7 @@ from plangen.geometry.frames import WORLD, Frame
 from plangen.geometry.measures import measure
 from plangen.geometry.patches import FACET_SAG, PatchSet, frame_about, same_surface
 from plangen.geometry.skin import WrongCut
-from plangen.geometry.solid import Chain, Conic, Solid, Straight, build_solid, count_pieces, form_areas
+from plangen.geometry.solid import Chain, Conic, Edge, Solid, Straight, build_solid, count_pieces, form_areas
 from plangen.geometry.surfaces import Box, Cone, Cylinder, Form, Plane
 from plangen.geometry.vectors import Point, Vec, add, along, dot, length, neg, scale, sub, unit
 from plangen.joinery.congruence import MIRRORS, TURNS, flip_frame, moved_cutters, same_form, turn_between
@@ -128,9 +129,11 @@ def profiles(draw: st.DrawFn) -> Profile:
 
 @settings(max_examples=12, deadline=None, derandomize=True)
 @given(profiles(), st.randoms(use_true_random=False))
-def test_a_turned_leg_has_the_volume_and_the_surface_of_its_frustums(profile: Profile, turn: object) -> None:
+def test_a_turned_leg_has_the_volume_and_the_surface_of_its_frustums(
+    profile: Profile, turn: random.Random
+) -> None:
     cutters = turned(profile)
-    turn.shuffle(cutters)  # type: ignore[attr-defined]
+    turn.shuffle(cutters)
     solid = build_solid(LEG, cutters)
     volume, area = frustums(profile)
     assert solid.volume == pytest.approx(volume, rel=1e-11)
@@ -297,8 +300,8 @@ def test_faces_that_do_not_close_are_not_measured() -> None:
 
 
 def between(solid: Solid, one: type[Form], other: type[Form]) -> list[Straight | Conic | Chain]:
-    def kinds(edge: object) -> set[type[Form]]:
-        return {type(solid.forms[solid.faces[f].surface]) for f in (edge.left, edge.right)}  # type: ignore[attr-defined]
+    def kinds(edge: Edge) -> set[type[Form]]:
+        return {type(solid.forms[solid.faces[f].surface]) for f in (edge.left, edge.right)}
 
     return [e.curve for e in solid.edges if kinds(e) == {one, other}]
 

@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 from plangen.geometry.contour_faults import contour_faults, facets
 from plangen.geometry.curve_meetings import Piece, arc_through_points, distance_to
 from plangen.geometry.curves import Arc, Line, Vec2
-from plangen.geometry.edge_moves import moved_edges, relief_arc, relieved
+from plangen.geometry.edge_moves import Bite, moved_edges, relief_arc, relieved
 from plangen.geometry.offsets import offset_contour
 
 SQUARE = [Line((0, 0), (60, 0)), Line((60, 0), (60, 40)), Line((60, 40), (0, 40)), Line((0, 40), (0, 0))]
@@ -90,7 +90,9 @@ def test_every_place_of_the_way_is_the_cutters_radius_from_the_outline(seed: int
 def test_a_circle_grows_and_shrinks_as_a_circle_and_is_lost_where_the_cutter_is_too_wide() -> None:
     hole = Arc((5.0, 5.0), 4.0, 2 * math.pi, 0.0)
     assert offset_contour([hole], 1.0) == ((Arc((5.0, 5.0), 3.0, 2 * math.pi, 0.0),),)
-    assert offset_contour([hole], -1.0)[0][0].radius == 5.0  # type: ignore[union-attr]
+    ((grown,),) = offset_contour([hole], -1.0)
+    assert isinstance(grown, Arc)
+    assert grown.radius == 5.0
     assert offset_contour([hole], 4.0) == ()
 
 
@@ -131,11 +133,11 @@ def test_an_edge_in_line_with_its_neighbour_steps_off_from_it() -> None:
 
 @pytest.mark.parametrize("turned", [False, True])
 @pytest.mark.parametrize("bite", ["both", "before", "after"])
-def test_a_relief_passes_through_its_corner_and_takes_wood_alone(bite: str, turned: bool) -> None:
+def test_a_relief_passes_through_its_corner_and_takes_wood_alone(bite: Bite, turned: bool) -> None:
     """Of an opening, wood left of the walk; and of a pocket, wood right of it."""
     hollow = [c.reversed() for c in reversed(SQUARE)] if turned else SQUARE
     before, after = hollow[0], hollow[1]
-    arc = relief_arc(before, after, 3.0, bite)  # type: ignore[arg-type]
+    arc = relief_arc(before, after, 3.0, bite)
     corner = shapely.Point(before.end)
     made, was = relieved(hollow, {0: arc})
     assert was == (0, -1, 1, 2, 3)
@@ -160,7 +162,7 @@ def test_a_relief_passes_through_its_corner_and_takes_wood_alone(bite: str, turn
     st.sampled_from(("both", "before", "after")),
 )
 def test_relieved_rows_of_fingers_never_cross_themselves(
-    diameter: float, width: float, depth: float, count: int, bite: str
+    diameter: float, width: float, depth: float, count: int, bite: Bite
 ) -> None:
     points: list[Vec2] = [(0.0, 0.0)]
     for i in range(count):
@@ -168,13 +170,15 @@ def test_relieved_rows_of_fingers_never_cross_themselves(
         points += [(x, 0.0), (x, depth), (x + width, depth), (x + width, 0.0)]
     points += [(width * (2 * count + 1), 0.0), (width * (2 * count + 1), 100.0), (0.0, 100.0)]
     pieces = [Line(a, b) for a, b in zip(points, [*points[1:], points[0]], strict=True)]
+    sides: dict[Bite, tuple[Bite, Bite]] = {
+        "both": ("both", "both"), "before": ("before", "after"), "after": ("after", "before"),
+    }  # fmt: skip
     reliefs = {}
     for i in range(count):
         for corner in (4 * i + 1, 4 * i + 2):
             try:
-                way = {"both": "both", "before": ("before", "after"), "after": ("after", "before")}[bite]
-                side = way if isinstance(way, str) else way[corner % 2]
-                reliefs[corner] = relief_arc(pieces[corner], pieces[corner + 1], diameter / 2, side)  # type: ignore[arg-type]
+                side = sides[bite][corner % 2]
+                reliefs[corner] = relief_arc(pieces[corner], pieces[corner + 1], diameter / 2, side)
             except ValueError:
                 return
     try:

@@ -20,7 +20,7 @@ from worked_out import piece_of
 from plangen.findings import Place
 from plangen.geometry.solid import build_solid
 from plangen.geometry.surfaces import Box, Cone, Cylinder, Extruded, Form, Plane, Surface
-from plangen.joinery.model import Feature, Hole, Member
+from plangen.joinery.model import Feature, Hole, Member, Stage
 from plangen.machining.setup import Setup
 from plangen.tables.stock import Stock
 
@@ -54,11 +54,11 @@ def _form(feature: Feature, surface: str) -> Form:
     return next(s.form for s in feature.surfaces if s.id == surface)
 
 
-def made_of(name: str, forms: list[Form], hole: Hole | None = None, stage: str = "square") -> Feature:
+def made_of(name: str, forms: list[Form], hole: Hole | None = None, stage: Stage = "square") -> Feature:
     """A feature of one cutter."""
     surfaces = tuple(Surface(f"{name}.{i}", f, name) for i, f in enumerate(forms, 1))
     cutters = (tuple(s.id for s in surfaces),)
-    return Feature(name, "hole", stage, "worked", None, None, Place("test", 1, 1), surfaces, cutters, hole)  # type: ignore[arg-type]
+    return Feature(name, "hole", stage, "worked", None, None, Place("test", 1, 1), surfaces, cutters, hole)
 
 
 # --- the machine, a second time ----------------------------------------------------------------------------

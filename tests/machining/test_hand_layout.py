@@ -23,7 +23,7 @@ from plangen.machining.setup import Setup
 from plangen.machining.ways import ways_to_make
 from plangen.machining.work import Bench, Work
 from plangen.tables.machines import SMALL_SHOP
-from plangen.units import MM_PER_INCH
+from plangen.units import MM_PER_INCH, LengthUnit
 
 BOARD = (300.0, 120.0, 40.0)
 
@@ -44,16 +44,16 @@ def test_no_pair_of_marks_in_use_is_truer_than_the_one_found(degrees: int, rise:
 
 @settings(max_examples=40, deadline=None)
 @given(st.floats(0.0, math.pi / 2), st.sampled_from(("in", "mm")))
-def test_of_all_pairs_of_marks_on_the_square_none_errs_less(angle: float, units: str) -> None:
-    found = rise_and_run(angle, units)  # type: ignore[arg-type]
-    step, longest = MARKS[units], LONGEST[units]  # type: ignore[index]
+def test_of_all_pairs_of_marks_on_the_square_none_errs_less(angle: float, units: LengthUnit) -> None:
+    found = rise_and_run(angle, units)
+    step, longest = MARKS[units], LONGEST[units]
     assert found.rise % step == 0
     assert found.run % step == 0
-    assert SHORTEST[units] <= max(found.rise, found.run) <= longest  # type: ignore[index]
+    assert SHORTEST[units] <= max(found.rise, found.run) <= longest
     assert found.angle - angle == pytest.approx(found.error, abs=1e-15)
     marks = int(longest / step)
     # along the nearest ray every other pair is farther off: the two marks on either side of it, for each longer one
-    for count in range(int(SHORTEST[units] / step), marks + 1):  # type: ignore[index]
+    for count in range(int(SHORTEST[units] / step), marks + 1):
         for slope, flip in ((math.tan(angle), False), (1.0 / max(math.tan(angle), 1e-12), True)):
             for short in (math.floor(count * slope), math.floor(count * slope) + 1):
                 if short <= count:

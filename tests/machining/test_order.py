@@ -19,7 +19,7 @@ from plangen.machining import order as order_module
 from plangen.machining.order import Binding, CutOrder, Trials, keep_heaviest, order_cuts, used_surfaces
 from plangen.machining.planning import plan_cuts, plan_member
 from plangen.machining.posture import levelling, lying
-from plangen.machining.setup import Machining, Setup, Tilt, Way
+from plangen.machining.setup import Machining, Operation, Setup, Tilt, Way
 from plangen.machining.spared import spared_by_offcuts, spared_by_order
 from plangen.machining.work import Work
 from plangen.tables.machines import SMALL_SHOP, Shop
@@ -62,9 +62,9 @@ def trench_ways(work: Work, of: Feature, shop: Shop) -> tuple[Way, ...]:
     return (Way((setup_of(work.member, of, "trench", "taper 1.1", tilt),), 2.5),)
 
 
-def setup_of(member: Member, of: Feature, operation: str, down: str, tilt: Tilt | None = None) -> Setup:
+def setup_of(member: Member, of: Feature, operation: Operation, down: str, tilt: Tilt | None = None) -> Setup:
     return Setup(
-        member.mark, of.id, of.stage, operation, "trenching head",  # type: ignore[arg-type]
+        member.mark, of.id, of.stage, operation, "trenching head",
         tuple(s.id for s in of.surfaces), of.cutters, surface_down=down, surface_against="back",
         tilt=tilt, jig=None if tilt is None else "wedge",
     )  # fmt: skip

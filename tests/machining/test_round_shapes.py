@@ -235,7 +235,9 @@ def test_a_crown_is_sawn_along_an_arc_that_spans_the_board() -> None:
     assert_makes(way, work, feature)
     (setup,) = way.setups
     (arc,) = setup.outline
-    ends = [Extruded(*setup.outline_frame, setup.outline).lift(*p)[0] for p in (arc.start, arc.end)]  # type: ignore[misc]
+    assert setup.outline_frame is not None
+    assert isinstance(arc, Arc)
+    ends = [Extruded(*setup.outline_frame, setup.outline).lift(*p)[0] for p in (arc.start, arc.end)]
     assert min(ends) <= 1e-6
     assert max(ends) >= 300.0 - 1e-6
     assert (setup.machine, setup.tilt) == ("bandsaw", None)

@@ -18,7 +18,7 @@ from plangen.joinery.model import Feature, FeatureKind
 from plangen.machining.hands import mirrored
 from plangen.machining.posture import blade_normal, lying
 from plangen.machining.settings import SNAP_ANGLE, SNAP_ERROR, Cut, moved, settings_of
-from plangen.machining.setup import Setup, Stop, Tilt, Tool
+from plangen.machining.setup import Machine, Setup, Stop, Tilt, Tool
 from plangen.machining.work import Bench
 
 LENGTH, WIDTH, THICK = 600.0, 90.0, 40.0
@@ -32,7 +32,7 @@ def feature(name: str, kind: FeatureKind, *forms: Form) -> Feature:
     return Feature(name, kind, "shaped", "worked", None, None, Place("test", 1, 1), surfaces, cutters)
 
 
-def end_cut(miter: float, bevel: float, width: float = WIDTH, machine: str = "mitre saw") -> Cut:
+def end_cut(miter: float, bevel: float, width: float = WIDTH, machine: Machine = "mitre saw") -> Cut:
     """End B cut at these degrees, the back down, the edge at the fence, through a point of the near arris."""
     m, b = math.radians(miter), math.radians(bevel)
     bare = piece((LENGTH, width, THICK))
@@ -43,7 +43,7 @@ def end_cut(miter: float, bevel: float, width: float = WIDTH, machine: str = "mi
     end = feature("end 1", "end", Plane(outward, sum(p * q for p, q in zip(outward, at, strict=True))))
     stop = Stop("B", ("face", "edge"), 150.0, "B", at)
     setup = Setup(
-        "A", "end 1", "shaped", "crosscut", machine, ("end 1.1",), (("end 1.1",),),  # type: ignore[arg-type]
+        "A", "end 1", "shaped", "crosscut", machine, ("end 1.1",), (("end 1.1",),),
         tool=BLADE, surface_down="back", surface_against="edge", miter=m, bevel=b, stop=stop,
         waste="left" if normal[0] < 0 else "right",
     )  # fmt: skip
