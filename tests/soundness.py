@@ -100,8 +100,9 @@ def world_cutters(built: Built) -> dict[str, list]:
     return found
 
 
-def assert_order_free(text: str, most: int = 6, built_by: Callable[[str], Built] = build) -> None:
-    """The joints, listed one a line under ``joints:``, make the same cutters in any order."""
+def assert_order_free(text: str, most: int | None = 6, built_by: Callable[[str], Built] = build) -> None:
+    """The joints, listed one a line under ``joints:``, make the same cutters in any order; ``most`` of them
+    are tried, or all."""
     head, _, tail = text.partition("joints:\n")
     lines = tail.splitlines(keepends=True)
     joints = [line for line in lines if line.startswith("  - ")]

@@ -146,35 +146,41 @@ joints:
     assert kinds == {"Cylinder"}
 
 
-def test_a_notch_follows_a_crowned_edge():
-    """The strut that takes a crowned rail is cut to the crown, not to the rail's box."""
-    text = """title: Crown
+def crowned(size: str, post: str, joint: str) -> str:
+    """A rail with a crowned top edge, and an upright of this size beside its middle; ``post``: how that stands."""
+    return f"""title: Crown
 units: mm
 stock:
-  plank: {ask for: oak, species: oak, width: 150, thickness: 40}
-  post wood: {ask for: oak, species: oak, width: 90, thickness: 90}
+  plank: {{ask for: oak, species: oak, width: 150, thickness: 40}}
+  post wood: {{ask for: oak, species: oak, {size}}}
 members:
   rail:
     stock: plank
     length: 1000
     place:
       length: right
-      face: {toward: front}
-      edge: {flush with: {level at: 500, facing: down}}
+      face: {{toward: front}}
+      edge: {{flush with: {{level at: 500, facing: down}}}}
       middle: [centre plane, depth plane]
-    curve: {rise: 60}
+    curve: {{rise: 60}}
   post:
     stock: post wood
     length: 400
-    place:
-      length: up
-      face: {toward: front}
-      back: {at: depth plane}
-      middle: [{through point: [300, 0, 0], square to: right}, {level at: 600}]
+    place: {{length: up, face: {{toward: front}}, {post}}}
 joints:
-  - {notch: [rail, post]}
+  - {joint}
 """
-    built = build(text)
+
+
+def test_a_notch_follows_a_crowned_edge():
+    """The strut that takes a crowned rail is cut to the crown, not to the rail's box."""
+    built = build(
+        crowned(
+            "width: 90, thickness: 90",
+            "back: {at: depth plane}, middle: [{through point: [300, 0, 0], square to: right}, {level at: 600}]",
+            "{notch: [rail, post]}",
+        )
+    )
     assert [str(f) for f in built.findings] == []
     bodies = kernel_bodies(built)
     assert built.member("post").solid.volume == pytest.approx(
@@ -187,31 +193,13 @@ joints:
 
 def test_the_crown_is_a_wall_of_a_lap_too():
     """Where a crowned rail laps a post, the post's trench ends at the crown and nothing is lost."""
-    text = """title: Crown
-units: mm
-stock:
-  plank: {ask for: oak, species: oak, width: 150, thickness: 40}
-members:
-  rail:
-    stock: plank
-    length: 1000
-    place:
-      length: right
-      face: {toward: front}
-      edge: {flush with: {level at: 500, facing: down}}
-      middle: [centre plane, depth plane]
-    curve: {rise: 60}
-  post:
-    stock: plank
-    length: 400
-    place:
-      length: up
-      face: {toward: front}
-      middle: [depth plane, {through point: [250, 0, 0], square to: right}, {level at: 600}]
-joints:
-  - {half lap: [post, rail]}
-"""
-    built = build(text)
+    built = build(
+        crowned(
+            "width: 150, thickness: 40",
+            "middle: [depth plane, {through point: [250, 0, 0], square to: right}, {level at: 600}]",
+            "{half lap: [post, rail]}",
+        )
+    )
     assert [str(f) for f in built.findings] == []
     bodies = kernel_bodies(built)
     whole = sum(kernel_volume(b) for b in bodies.values()) - kernel_volume(common(*bodies.values()))

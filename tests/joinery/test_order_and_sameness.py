@@ -1,40 +1,17 @@
 """The order of joints does not matter; pieces are one member where a turn or a mirror makes them equal."""
 
-from itertools import permutations
-
 import pytest
+from soundness import assert_order_free, world_cutters
 from workshop import FOLDER, build, build_file, findings_of
 
 from plangen.joinery.congruence import same_cutters
-
-
-def cutters(built):
-    """Every instance's cutters, in the frame where it stands."""
-    found = {}
-    for member in built.model.members:
-        forms = {s.id: s.form for f in member.features for s in f.surfaces}
-        every = [[forms[i] for i in c] for f in member.features for c in f.cutters]
-        for instance in member.instances:
-            found[instance.name] = [[f.placed(instance.frame) for f in c] for c in every]
-    return found
-
-
-def joint_lines(text):
-    head, _, tail = text.partition("joints:\n")
-    lines = tail.splitlines(keepends=True)
-    joints = [line for line in lines if line.startswith("  - ")]
-    return head + "joints:\n", joints, "".join(lines[len(joints) :])
 
 
 @pytest.mark.parametrize(
     "name", ["three-at-a-point", "flush-frame", "crowned-rail-cut", "stretched", "splayed-box"]
 )
 def test_joints_in_any_order_make_the_same_planes(name):
-    head, joints, rest = joint_lines((FOLDER / f"{name}.yaml").read_text())
-    first = cutters(build(head + "".join(joints) + rest))
-    for order in permutations(joints):
-        for instance, found in cutters(build(head + "".join(order) + rest)).items():
-            assert same_cutters(found, first[instance])
+    assert_order_free((FOLDER / f"{name}.yaml").read_text(), most=None)
 
 
 def test_three_laps_by_pairs_lose_wood_and_are_told():
@@ -62,7 +39,7 @@ def test_stiles_that_differ_by_a_mirror_are_two_hands_of_one_member():
 
 def test_the_other_hands_lap_is_the_mirror_image_of_the_drawn_ones():
     built = build_file(FOLDER / "mirrored-pair.yaml")
-    placed = cutters(built)
+    placed = world_cutters(built)
     for name in ("rail", "leg"):
         mirrored = [
             [type(f)((-f.normal[0], f.normal[1], f.normal[2]), f.offset) for f in c]

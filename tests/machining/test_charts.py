@@ -4,31 +4,12 @@ Each design says where boards stand and how they meet; mitre and bevel are those
 lying on its face or back. Scales here read 0 when square.
 """
 
-import csv
 import functools
 import math
-from pathlib import Path
 
 import pytest
 from cut_plans import plan_of
-
-CHART = Path(__file__).parents[1] / "placing" / "compound_mitre_chart.csv"
-
-CROWN = [
-    # spring from the wall, corner, mitre, bevel: a mitre-saw manual's crown section, pp. 24-25 (read); 33.85 is
-    # printed there cut short of 33.863
-    (38, 90, 31.62, 33.85),
-    # the same manual's chart of four sides at pitch 45 (read)
-    (45, 90, 35.26, 30.0),
-    # trade crown charts (from memory)
-    (52, 90, 38.24, 25.81),
-    (38, 135, 14.31, 17.55),
-    (45, 135, 16.32, 15.70),
-    (38, 120, 19.57, 23.20),
-    (45, 120, 22.21, 20.70),
-    (38, 67.5, 42.66, 40.93),
-    (45, 67.5, 46.62, 36.01),
-]
+from saw_charts import CROWN, corner, printed_chart, ring
 
 # A table saw's quarter-degree table for sloping sides (from memory): tilt from plumb, then blade tilt and gauge (90 is
 # square) of a four-sided butt, and of mitres of four, six and eight sides. No value is farther from vectors than 0.59.
@@ -64,64 +45,6 @@ HOPPER = [
 EQUAL = [(4, 45.0), (5, 36.0), (6, 30.0), (7, 25.7), (8, 22.5), (9, 20.0), (10, 18.0)]
 
 
-def corner(pitch, angle, joint="mitre"):
-    """Two boards whose faces rise at ``pitch`` from the level and whose lower edges meet at ``angle`` in plan."""
-    planes, members = [], []
-    for name, turn, near, far in (
-        ("left board", -(180 - angle) / 2, 180, -400),
-        ("right board", (180 - angle) / 2, -180, 400),
-    ):
-        cos, sin = f"cos({turn:g} deg)", f"sin({turn:g} deg)"
-        along, out = f"[{cos}, {sin}, 0]", f"sin({pitch:g} deg)"
-        planes.append(
-            f"  {name} wall: {{through point: [0, 0, 0],"
-            f" square to: [{out} * {sin}, -{out} * {cos}, cos({pitch:g} deg)]}}\n"
-        )
-        starts, ends = sorted((near, far))
-        butted = joint == "butt" and name == "left board"
-        end_b = (
-            "right board.back"
-            if butted
-            else f"{{through point: [{ends} * {cos}, {ends} * {sin}, 0], square to: {along}}}"
-        )
-        members.append(
-            f"""  {name}:
-    stock: board
-    place: {{face: {{flush with: {name} wall}}, edge: {{along: {{from: [0, 0, 0], going: {along}}}}}}}
-    trim:
-      end A: {{through point: [{starts} * {cos}, {starts} * {sin}, 0], square to: {along}}}
-      end B: {end_b}
-"""
-        )
-    return (
-        "title: Corner\nunits: mm\n"
-        "stock:\n  board: {ask for: larch, species: larch, width: 70, thickness: 12}\n"
-        f"planes:\n{''.join(planes)}members:\n{''.join(members)}"
-        f"joints:\n  - {{{joint}: [left board, right board]}}\n"
-    )
-
-
-def ring(sides, pitch):
-    """Equal mitred sides on a regular plan: one written, the others copies of it."""
-    wall = f"[0, -sin({pitch} deg), cos({pitch} deg)]"
-    return f"""title: Ring
-units: mm
-stock:
-  board: {{ask for: larch, species: larch, width: 60, thickness: 10}}
-members:
-  side:
-    stock: board
-    length: 2 * (300 + 60 * cos({pitch} deg)) * tan({180 / sides:g} deg) + 40
-    place:
-      face: {{flush with: {{through point: [0, -300, 0], square to: {wall}}}}}
-      edge: {{along: {{from: [0, -300, 0], going: right}}}}
-      middle: [centre plane]
-    copies: {{around: {{count: {sides}, about: {{from: [0, 0, 0], going: up}}}}}}
-joints:
-  - {{mitre: [side, side]}}
-"""
-
-
 @functools.cache
 def settings_of(text):
     """Mitre and bevel, degrees without their signs, of every end that meets another board, lying flat; and the same
@@ -140,14 +63,6 @@ def settings_of(text):
     return [(abs(c["miter"]), abs(c["bevel"])) for c in cuts], [
         (abs(c["miter"]), abs(c["bevel"])) for c in on_edge
     ]
-
-
-def printed_chart():
-    lines = [line for line in CHART.read_text(encoding="utf-8").splitlines() if not line.startswith("#")]
-    found = {}
-    for row in csv.DictReader(lines):
-        found.setdefault((int(row["sides"]), float(row["pitch"])), {})[row["setting"]] = float(row["printed"])
-    return found
 
 
 def inside_angle(sides):

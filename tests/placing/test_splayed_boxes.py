@@ -1,27 +1,14 @@
 """Boxes whose sides slope: saw settings read off cut members against printed charts, and boxes that close."""
 
-import csv
 import math
 import re
-from pathlib import Path
 
 import pytest
+from saw_charts import printed_chart
 from workshop import build
 
 from plangen.geometry.contact import contact_area
 from plangen.geometry.surfaces import Plane
-
-CHART = Path(__file__).with_name("compound_mitre_chart.csv")
-
-
-def printed():
-    """(sides, pitch) -> {setting: degrees} of the printed chart."""
-    lines = [line for line in CHART.read_text(encoding="utf-8").splitlines() if not line.startswith("#")]
-    found = {}
-    for row in csv.DictReader(lines):
-        settings = found.setdefault((int(row["sides"]), float(row["pitch"])), {})
-        settings[row["setting"]] = float(row["printed"])
-    return found
 
 
 def box(sides, pitch, butted=False):
@@ -71,7 +58,7 @@ def end_planes(built, name="side 0"):
     return [s.form for f in built.member(name).features if f.kind == "end" for s in f.surfaces]
 
 
-@pytest.mark.parametrize(("sides", "pitch"), list(printed()))
+@pytest.mark.parametrize(("sides", "pitch"), list(printed_chart()))
 def test_the_ends_of_a_side_are_cut_as_the_printed_chart_says(sides, pitch):
     head, members = box(sides, pitch)
     ends = end_planes(build(head + members[0]))
@@ -79,12 +66,12 @@ def test_the_ends_of_a_side_are_cut_as_the_printed_chart_says(sides, pitch):
     for end in ends:
         mitre, bevel = settings_of(end)
         worked = {"mitre": abs(mitre), "bevel": abs(bevel)}
-        for setting, degrees in printed()[sides, pitch].items():
+        for setting, degrees in printed_chart()[sides, pitch].items():
             assert worked[setting] == pytest.approx(degrees, abs=0.006)
 
 
 def test_the_chart_has_all_of_its_values():
-    assert sum(len(settings) for settings in printed().values()) == 155
+    assert sum(len(settings) for settings in printed_chart().values()) == 155
 
 
 def test_a_26_degree_box_is_cut_as_a_saw_manual_works_it_out():
