@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from plangen.design import design as d
 from plangen.findings import DesignError, Finding, Place, fail
+from plangen.geometry.cutting import corners_of
 from plangen.geometry.region import convex_region
 from plangen.geometry.surfaces import Form, Plane
 from plangen.joinery.meeting import Cut, Placed
@@ -37,12 +38,26 @@ class Work:
         return fail(place or self.spec.place, rule, f'"{self.name}": {text}', *members)
 
     def cut(self, placed: Placed, kind: FeatureKind, cutters: Sequence[Sequence[Form]], note: str) -> Cut:
-        local = tuple(tuple(_local(f, placed) for f in cutter) for cutter in cutters)
+        local = tuple(_bounding([_local(f, placed) for f in cutter], placed) for cutter in cutters)
         said = str(self.spec.note) if self.spec.note is not None else note
         return Cut(
             placed.name, kind, local, self.spec.when, "worked", None, None, self.spec.place,
             note=said, assembly=self.name,
         )  # fmt: skip
+
+
+def _bounding(cutter: Sequence[Form], placed: Placed) -> tuple[Form, ...]:
+    """Without the walls that all of the blank lies beyond, as of the far side of an opening: they cut nothing here.
+
+    What is left takes away the same, and nobody is told to set up for a wall that stands off the part.
+    """
+    corners = corners_of(placed.body.blank)
+
+    def is_beyond(form: Form) -> bool:
+        return isinstance(form, Plane) and all(form.distance(p) >= 0.0 for p in corners)
+
+    kept = tuple(f for f in cutter if not is_beyond(f))
+    return kept or tuple(cutter)
 
 
 def _local(form: Form, placed: Placed) -> Form:

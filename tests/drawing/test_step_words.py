@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from itertools import product
 from math import radians, tan
 from pathlib import Path
 
@@ -10,6 +11,7 @@ from worked_out import facts_of, given
 
 from plangen.assembling.checking import distances
 from plangen.drawing.step_sheets import _apart_text
+from plangen.geometry.surfaces import Plane
 
 
 @given("splayed-trestle")
@@ -43,3 +45,22 @@ def test_the_side_of_a_bevelled_part_that_is_called_the_larger_is_the_wider(path
 def _outline(vertices, t: float) -> float:
     """Area within the corners in the back (t = 0) or in the face side, whatever is cut into it."""
     return float(MultiPoint([v[:2] for v in vertices.tolist() if abs(v[2] - t) < 1e-6]).convex_hull.area)
+
+
+@given("potting-bench")
+def test_no_wall_of_a_cut_on_an_assembly_stands_off_the_part(path: Path):
+    """The far side of an opening is nobody's wall: a set-up for it would stop a yard beyond the work."""
+    seen = 0
+    for member in facts_of(path).model.members:
+        low, size = member.blank.origin, member.blank.size
+        corners = [
+            (low[0] + a * size[0], low[1] + b * size[1], low[2] + c * size[2])
+            for a, b, c in product((0.0, 1.0), repeat=3)
+        ]
+        for surface in (
+            s for f in member.features if f.kind == "rebate" and f.stage == "glued" for s in f.surfaces
+        ):
+            assert isinstance(surface.form, Plane)
+            assert min(surface.form.distance(c) for c in corners) < 0, (member.name, surface.id)
+            seen += 1
+    assert seen > 8
