@@ -146,11 +146,11 @@ def value_said(text: str) -> Fraction:
 def test_every_figure_of_the_elevations_stands_once_with_its_exact_value(
     facts: PlanFacts, path: Path
 ) -> None:
-    drawn = sorted(
-        (d.dimtype in (2, 5), round(d.get_measurement() * (1 if d.dimtype in (2, 5) else unit_of(facts)), 3))
-        for d in dimensions(ezdxf.readfile(path))
-    )
-    assert drawn == sorted((f.kind == "angular", round(f.value, 3)) for f in facts.elevation_figures)
+    drawn = list(dimensions(ezdxf.readfile(path)))
+    for is_angle, unit in ((False, unit_of(facts)), (True, 1.0)):
+        measured = sorted(d.get_measurement() * unit for d in drawn if (d.dimtype in (2, 5)) == is_angle)
+        stated = sorted(f.value for f in facts.elevation_figures if (f.kind == "angular") == is_angle)
+        assert measured == pytest.approx(stated, abs=1e-3)
 
 
 @pytest.fixture

@@ -23,7 +23,7 @@ from plangen.joinery.building import cutters_of
 
 ROOT = Path(__file__).parents[2]
 WITH_JIGS = (
-    "designs/splayed-trestle", "tests/designs/potting-bench", "tests/designs/joints/taper-tenon",
+    "designs/splayed-trestle", "designs/potting-bench", "tests/designs/joints/taper-tenon",
     "tests/designs/joints/birdsmouth", "tests/designs/joints/edge-lap", "tests/designs/joints/loose-tenon",
     "tests/designs/joints/scarf",
 )  # fmt: skip

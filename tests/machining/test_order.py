@@ -6,10 +6,11 @@ import math
 from pathlib import Path
 
 import pytest
+import worked_out
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from machining.round_rebuilding import piece
-from workshop import build_file
+from worked_out import PROJECT, facts_of, piece_of
 
 from plangen.findings import Place
 from plangen.geometry.solid import GeometryError
@@ -24,7 +25,6 @@ from plangen.machining.spared import spared_by_offcuts, spared_by_order
 from plangen.machining.work import Work
 from plangen.tables.machines import SMALL_SHOP, Shop
 
-DESIGNS = Path(__file__).parents[2] / "designs"
 BOARD = (600.0, 90.0, 40.0)
 SLOPE = math.radians(3.0)
 
@@ -126,12 +126,15 @@ class TestOrderByCost:
         assert [s.feature for s in plan.setups] == ["notch 1"]
         assert plan.beyond == ("board: a small shop has no way to make taper 1",)
 
-    def test_a_plan_that_fails_is_told_and_never_raised(self, monkeypatch: pytest.MonkeyPatch) -> None:
+    @worked_out.given("garden-gate")
+    def test_a_plan_that_fails_is_told_and_never_raised(
+        self, path: Path, monkeypatch: pytest.MonkeyPatch
+    ) -> None:
         def broken(work: Work, of: Feature, shop: Shop) -> tuple[Way, ...]:
             raise ZeroDivisionError("a plane without a direction")
 
         monkeypatch.setattr(order_module, "ways_to_make", broken)
-        planned = plan_cuts(build_file(DESIGNS / "garden-gate.yaml").model, SMALL_SHOP)
+        planned = plan_cuts(piece_of(path), SMALL_SHOP)
         assert planned.setups == ()
         assert "brace: its cuts could not be planned (a plane without a direction)" in planned.beyond
 
@@ -175,10 +178,14 @@ def follows(ids: list[str], bindings: list[Binding]) -> dict[str, set[str]] | No
     return None if any(i in after[i] for i in ids) else after
 
 
-@pytest.fixture(scope="module", params=["potting-bench", "splayed-trestle"])
+def project(*names: str) -> list[Path]:
+    return [p for p in PROJECT if p.stem in names]
+
+
+@pytest.fixture(params=project("potting-bench", "splayed-trestle"), ids=lambda p: p.stem)
 def planned(request: pytest.FixtureRequest) -> tuple[dict[str, Member], Machining]:
-    model = build_file(DESIGNS / f"{request.param}.yaml").model
-    return {m.mark: m for m in model.members}, plan_cuts(model, SMALL_SHOP)
+    """Planned for the small workshop that is meant where a design names none."""
+    return {m.mark: m for m in piece_of(request.param).members}, facts_of(request.param).machining
 
 
 class TestWholeDesigns:
@@ -217,8 +224,9 @@ class TestWholeDesigns:
         assert [s.index for s in machining.setups] == list(range(1, len(machining.setups) + 1))
         assert len(machining.settings) <= machining.least_changes <= machining.changes
 
-    def test_the_wide_hole_comes_before_the_narrow_one_on_its_axis(self) -> None:
-        member = build_file(DESIGNS / "potting-bench.yaml").instance("rail right")[0]
+    @worked_out.given("potting-bench")
+    def test_the_wide_hole_comes_before_the_narrow_one_on_its_axis(self, path: Path) -> None:
+        member = facts_of(path).model.instance("rail right")[0]
         order = order_cuts(Trials(member, SMALL_SHOP))
         assert names(order).index("spot-face 1") < names(order).index("hole 1")
         assert Binding("spot-face 1", "hole 1", math.inf) in order.bindings
@@ -231,9 +239,9 @@ class TestWholeDesigns:
         assert phases == sorted(phases)
 
 
-@pytest.fixture(scope="module")
-def stool() -> Machining:
-    return plan_cuts(build_file(DESIGNS / "three-leg-stool.yaml").model, SMALL_SHOP)
+@pytest.fixture(params=project("three-leg-stool"), ids=lambda p: p.stem)
+def stool(request: pytest.FixtureRequest) -> Machining:
+    return facts_of(request.param).machining
 
 
 class TestTurnedWork:
