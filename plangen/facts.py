@@ -31,6 +31,7 @@ from plangen.dimensioning.elevations import dimension_elevations
 from plangen.dimensioning.figures import AssemblyFigures, ElevationFigure, MemberFigures
 from plangen.dimensioning.marking import MarkingOut, marking_out
 from plangen.dimensioning.members import dimension_members
+from plangen.dimensioning.overall import finished_as_stated
 from plangen.dimensioning.ownership import sizes_by_part, told_once
 from plangen.dimensioning.proof import rounding_findings, sheet_findings
 from plangen.findings import DesignError, Finding, in_order, note
@@ -208,7 +209,8 @@ def _listed(
     design, supply, style = given.design, given.supply, given.style
     model, bench, figures, contacts = planned.model, planned.bench, planned.figures, planned.contacts
     told, assemblies = sizes_by_part(bench, figures), dimension_assemblies(model, bench, figures, style)
-    cutting = cutting_list(bench, design.units, supply.allowances, supply.yard)
+    finished = finished_as_stated(bench, figures)
+    cutting = cutting_list(bench, design.units, supply.allowances, supply.yard, finished)
     coats = coating_rows(bare_surface(model, contacts), supply.coats, map(str, design.finish), design.units)
     glue = glue_row(contacts, cutting, design.units)
     return PlanFacts(

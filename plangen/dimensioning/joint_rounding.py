@@ -72,11 +72,14 @@ class _Search:
         """Turn the positions that help most; False where none do."""
         free, base = self._coordinates.free(), self._errors()
         now = self._far(base)
-        changes = []
+        every = []
         for key in free:
             self._coordinates.turn(key)
-            changes.append(self._errors() - base)
+            every.append(self._errors() - base)
             self._coordinates.turn(key)
+        # A position that only figures in parentheses hang on moves no corner.
+        free = [key for key, change in zip(free, every, strict=True) if change.any()]
+        changes = [change for change in every if change.any()]
         if not changes:
             return False
         moves, effects = times(self._shifts, base[:, None])[:, 0], times(self._shifts, np.array(changes).T)

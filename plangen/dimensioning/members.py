@@ -212,6 +212,7 @@ def as_figures(
     coordinates.hold(s.offer for s in stated if s.offer.held)
     if freedom is not None:
         round_jointly(freedom, stated, coordinates, style)
+    coordinates.close((s.offer for s in stated if not s.reference), [s.offer for s in stated if s.reference])
     ids: dict[str, str] = {}
     counts: dict[str, int] = {}
     figures = []

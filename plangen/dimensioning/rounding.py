@@ -7,7 +7,7 @@ two, so every chain closes. Sizes that meet a mate, and bought sizes, are laid d
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import replace
 from fractions import Fraction
 
@@ -108,6 +108,30 @@ class Coordinates:
         return sorted(
             k for k, at in self._laid.items() if k not in self._held and abs(float(at) - k[1]) > 1e-4
         )
+
+    def close(self, governing: Iterable[Offer], others: Sequence[Offer]) -> None:
+        """Lay positions that only figures in parentheses hang on: as near as the worst of those comes to its true
+        size, so that an overall length is as near as the sizes that make it up."""
+        firm = self._held | {key for offer in governing for key in self._keys(offer)}
+        hanging: dict[tuple[int, float], list[Offer]] = {}
+        for offer in others:
+            for key in self._keys(offer):
+                if key not in firm:
+                    hanging.setdefault(key, []).append(offer)
+        for key in sorted(hanging):
+            near = self._worst(hanging[key])
+            if abs(float(self.at(key)) - key[1]) < 1e-4:
+                continue
+            self.turn(key)
+            if self._worst(hanging[key]) > near - 1e-6:
+                self.turn(key)
+
+    def _keys(self, offer: Offer) -> list[tuple[int, float]]:
+        axis = axis_of(offer)
+        return [] if axis is None else [self._key(axis, s.point) for s in offer.spots]
+
+    def _worst(self, offers: Iterable[Offer]) -> float:
+        return max(abs(float(printed(o, self, self._style)[1]) - o.value) for o in offers)
 
     def turn(self, key: tuple[int, float]) -> None:
         """Lay a position at the step on its other side."""

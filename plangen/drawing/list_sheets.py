@@ -10,11 +10,11 @@ from plangen.drawing.draft import Draft, Numbers, SheetStyle
 from plangen.drawing.ruled_table import Column, Table
 from plangen.drawing.table_flow import Passage, flow, side_by_side
 from plangen.drawing.text_block import note_width, paragraph
-from plangen.drawing.wording import ORIGIN_SHORT, SIZE_ORDER, capital, plain_words
+from plangen.drawing.wording import ORIGIN_SHORT, SIZE_ORDER, capital, finished_text, plain_words, rough_text
 from plangen.facts import PlanFacts
 from plangen.joinery.model import Member
 from plangen.stock.cutting_list import CuttingRow
-from plangen.units import UnitStyle, length_text, length_text_with_unit
+from plangen.units import UnitStyle, length_text_with_unit
 
 _SIZE_NAMES = ("Length", "Width", "Thickness")
 
@@ -128,8 +128,8 @@ def cutting_table(rows: Sequence[CuttingRow], style: UnitStyle, numbers: Numbers
                 str(row.quantity),
                 hands,
                 row.stock.name,
-                *(length_text(row.finished[i], style) for i in order),
-                *(length_text(row.rough[i], style) for i in order),
+                *(finished_text(row.finished[i], style) for i in order),
+                *(rough_text(row.rough[i], row.finished[i], style) for i in order),
                 *([ORIGIN_SHORT[row.origin]] if told else []),
                 sheet or "",
             )
@@ -154,7 +154,7 @@ def _plain_table(members: Sequence[Member], facts: PlanFacts) -> Table | None:
     cells = tuple(
         (
             r.mark, capital(r.name), str(r.quantity), r.stock.name,
-            *(length_text(r.finished[i], facts.style) for i in order),
+            *(finished_text(r.finished[i], facts.style) for i in order),
             r.grain, ORIGIN_SHORT[r.origin], notes[r.mark],
         )
         for r in rows

@@ -19,6 +19,7 @@ from plangen.drawing.view_on_paper import ProjectedView, mirrored_curve, scaled_
 from plangen.drawing.wording import (
     ORIGIN_WORDS,
     capital,
+    finished_text,
     has_other_hand,
     make_text,
     mass_text,
@@ -30,7 +31,7 @@ from plangen.geometry.surfaces import Extruded, Plane, Surface
 from plangen.joinery.model import Member
 from plangen.stock.cutting_list import CuttingRow
 from plangen.tables.cautions import CAUTIONS, LIFT_MASS, SHORTEST_AT_A_MACHINE, Occasion
-from plangen.units import UnitStyle, length_text
+from plangen.units import UnitStyle
 
 _PAD = 3.0
 _OVER = 2.0
@@ -142,7 +143,9 @@ def _material(member: Member, row: CuttingRow, style: UnitStyle) -> list[tuple[s
 
 def _size_line(member: Member, row: CuttingRow, style: UnitStyle) -> str:
     if member.is_round:
-        return f"L x Ø: {length_text(row.finished[0], style)} x {length_text(max(row.finished[1:]), style)}"
+        return (
+            f"L x Ø: {finished_text(row.finished[0], style)} x {finished_text(max(row.finished[1:]), style)}"
+        )
     return f"{size_heading(style.length)}: {size_text(row.finished, style)}"
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from plangen.dimensioning.rounding import exact_style
 from plangen.geometry.vectors import Vec
 from plangen.joinery.model import Member, Origin
 from plangen.units import POUNDS_PER_KILOGRAM, LengthUnit, UnitStyle, length_text
@@ -33,7 +34,17 @@ UNIT_WORDS: dict[LengthUnit, str] = {"in": "inches", "mm": "millimetres"}
 
 def size_text(size: Vec, style: UnitStyle) -> str:
     """``1 1/2 x 3 1/2 x 32 5/16``, in the order of the unit."""
-    return " x ".join(length_text(size[i], style) for i in SIZE_ORDER[style.length])
+    return " x ".join(finished_text(size[i], style) for i in SIZE_ORDER[style.length])
+
+
+def finished_text(mm: float, style: UnitStyle) -> str:
+    """A finished size as part sheets print it: a bought one, as 23/32 of plywood, is not rounded to the step."""
+    return length_text(mm, exact_style(mm, style))
+
+
+def rough_text(mm: float, finished: float, style: UnitStyle) -> str:
+    """A rough size; what is not worked further prints as it finishes."""
+    return finished_text(mm, style) if abs(mm - finished) < 1e-6 else length_text(mm, style)
 
 
 def size_heading(units: LengthUnit) -> str:

@@ -13,7 +13,7 @@ import unicodedata
 from collections.abc import Iterable, Sequence
 from fractions import Fraction
 
-from plangen.geometry.vectors import Vec
+from plangen.drawing.wording import finished_text, rough_text
 from plangen.stock.cutting_list import CuttingRow
 from plangen.stock.hardware_list import HardwareRow
 from plangen.stock.lengths import Purchase
@@ -39,7 +39,7 @@ def cutting_list_csv(rows: Sequence[CuttingRow], style: UnitStyle) -> bytes:
         (
             [
                 row.mark, row.name, str(row.quantity), *_hands(row),
-                *_sizes(row.finished, style), *_sizes(row.rough, style),
+                *_sizes(row, style),
                 row.origin, row.stock.name, row.stock.species, row.grain, row.role, _mass(row.mass, style),
             ]
             for row in rows
@@ -113,12 +113,21 @@ def _hands(row: CuttingRow) -> list[str]:
     return [str(row.left), str(row.right)] if row.left or row.right else ["", ""]
 
 
-def _sizes(size: Vec, style: UnitStyle) -> list[str]:
-    return [_cell_length(size[_SIZE_INDEX[side]], style) for side in _TRADE_ORDER[style.length]]
+def _sizes(row: CuttingRow, style: UnitStyle) -> list[str]:
+    """Finished, then rough."""
+    order = [_SIZE_INDEX[side] for side in _TRADE_ORDER[style.length]]
+    return [
+        *(_cell(finished_text(row.finished[i], style)) for i in order),
+        *(_cell(rough_text(row.rough[i], row.finished[i], style)) for i in order),
+    ]
 
 
 def _cell_length(mm: float, style: UnitStyle) -> str:
-    text = length_text(mm, style)
+    return _cell(length_text(mm, style))
+
+
+def _cell(text: str) -> str:
+    """As a spreadsheet takes for a number and for no date."""
     return f"0 {text}" if "/" in text and " " not in text and "<" not in text else text
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Literal
 
@@ -28,7 +29,7 @@ class Panel:
 
 @dataclass(frozen=True)
 class CuttingRow:
-    """One part. Sizes are length, width, thickness in millimetres, exact."""
+    """One part. Sizes are length, width, thickness in millimetres."""
 
     mark: str
     name: str
@@ -39,8 +40,10 @@ class CuttingRow:
     """How many are the left hand; 0 where the part is not handed."""
     right: int
     finished: Vec
+    """As the part's sheet prints it where it does, else true."""
     rough: Vec
-    """The blank, with the wood left on for fitting and the shop's allowance for trimming and jointing."""
+    """The blank, with the wood left on for fitting and the shop's allowance for trimming and jointing; never less
+    than what is finished."""
     origin: Origin
     """Where the length comes from: a fitted length is a guide, never final."""
     grain: Literal["length", "width"]
@@ -63,15 +66,20 @@ class CuttingRow:
 
 
 def cutting_list(
-    model: Model, units: LengthUnit = "in", allowances: Allowances | None = None, yard: Yard = NO_LIST
+    model: Model,
+    units: LengthUnit = "in",
+    allowances: Allowances | None = None,
+    yard: Yard = NO_LIST,
+    finished: Mapping[str, Vec] | None = None,
 ) -> tuple[CuttingRow, ...]:
     """A row for each member to make, work before jigs, grouped by stock in order of first use.
 
     ``units`` chooses the shop's allowances, which are round in that unit, where none are given; the ``yard`` says
-    how wide its boards are. Bought parts are not cut: they stand in the hardware list.
+    how wide its boards are; ``finished`` has by mark the sizes that part sheets state. Bought parts are not cut:
+    they stand in the hardware list.
     """
     rows = [
-        row_of(member, member.role, units, allowances, yard)
+        row_of(member, member.role, units, allowances, yard, (finished or {}).get(member.mark))
         for member in model.members
         if member.role != "bought" and member.quantity
     ]
@@ -85,11 +93,14 @@ def row_of(
     units: LengthUnit = "in",
     allowances: Allowances | None = None,
     yard: Yard = NO_LIST,
+    finished: Vec | None = None,
 ) -> CuttingRow:
-    """The row of one member, to be made as ``role``."""
+    """The row of one member, to be made as ``role``; ``finished`` as its sheet states it, if it has one."""
     allowed = allowances or ALLOWANCES[units]
     hands = [instance.hand for instance in member.instances]
-    rough = rough_size(member, allowed)
+    finished = finished or member.finished
+    length, width, thickness = map(max, rough_size(member, allowed), finished)
+    rough = (length, width, thickness)
     panel = _panel(member, rough, allowed, units, yard)
     return CuttingRow(
         member.mark,
@@ -99,7 +110,7 @@ def row_of(
         member.quantity,
         hands.count("left"),
         hands.count("right"),
-        member.finished,
+        finished,
         rough,
         member.length_origin,
         member.grain,
