@@ -23,6 +23,7 @@ import itertools
 import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 import shapely
@@ -73,13 +74,19 @@ NEAR = 0.02
 
 
 def kernel_solid(blank: Box, cutters: Sequence[Sequence[Form]]) -> TopoDS_Shape:
-    """The blank less its cutters, in the member's frame, by one boolean of all tools.
+    """The blank less its cutters, in the member's frame, by one boolean of all tools; what was cut of late is not cut
+    again, since many tests of a design ask for the same members.
 
     A cutter is the set of points on the outer side of all its forms, as in ``build_solid``. What is cut round one
     axis, as the stretches of a turned profile are, is one solid of revolution: cut one by one, with each its own
     ends to meet, the kernel now and then leaves a stretch out. Where there are other cones the cuts are made one
     after another, and what is nearer than ``FUZZ`` is one.
     """
+    return _cut(blank, tuple(map(tuple, cutters)))
+
+
+@lru_cache(maxsize=64)
+def _cut(blank: Box, cutters: tuple[tuple[Form, ...], ...]) -> TopoDS_Shape:
     around = blank.grown(5.0 + 0.05 * max(blank.size))
     turned, others = by_axis(cutters)
     body = _box(blank)

@@ -161,10 +161,11 @@ def test_a_free_curve_is_one_spline_where_splines_are_asked_for(design: Path) ->
     cut = replace(DEFAULT, curves="splines")
     bench = facts_of(design).bench
     bent = [m for m in bench.members if any(s.form.__class__ is Extruded for s in m.surfaces)]
-    files = template_set(replace(bench, members=tuple(bent)), cut).files
+    bent_ones = replace(bench, members=tuple(bent))
+    files = template_set(bent_ones, cut).files
     assert files
-    for file in files:
-        plain = next(f for f in template_set(bench).files if f.path == file.path)
+    for file, plain in zip(files, template_set(bent_ones).files, strict=True):
+        assert file.path == plain.path
         free = [
             c for contour in file.template.contours for c in contour.curves if not isinstance(c, Line | Arc)
         ]
