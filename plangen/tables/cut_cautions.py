@@ -13,7 +13,7 @@ from plangen.units import LengthUnit
 Risk: TypeAlias = Literal[
     "short piece", "blade toward fence", "narrow rip", "trench through most", "end grain", "standing tall",
     "bored aslant", "round rolls", "small at router", "thin at jointer", "narrow at jointer", "fence leans out",
-    "deep cut",
+    "deep cut", "tapering rip", "small at bandsaw", "put together",
 ]  # fmt: skip
 
 PUSH_STICK_WIDTH = 150.0
@@ -24,6 +24,8 @@ TALL_FOR_ITS_FOOT = 4.0
 """A piece standing on its end or edge higher than this many times its foot tips (common practice)."""
 SMALL_AT_ROUTER = 300.0
 """Millimetres: shorter pieces are routed as part of a longer one or held down (rule of 12 and 3, read)."""
+SMALL_AT_BANDSAW = 150.0
+"""Millimetres: a shorter piece leaves no hand clear of the blade (6 in kept from a cutter, school shop audit, read)."""
 DEEP = 19.0
 """Millimetres: a trench up to this deep is one pass (common practice)."""
 THIN_AT_JOINTER = 6.35
@@ -104,5 +106,19 @@ CUT_CAUTIONS: dict[Risk, CutCaution] = {
     ),
     "deep cut": _said(
         "Deep for one pass: take it in several, each no deeper than the cutter is wide.", "common practice"
+    ),
+    "tapering rip": _said(
+        "A taper never runs freehand along the fence: clamp the piece in its carrier and hold the carrier, not the "
+        "piece; leave the offcut until the blade stands still.",
+        "common practice",
+    ),
+    "small at bandsaw": _said(
+        "Small at the bandsaw: saw it from a longer piece, or hold it in a clamp; hands stay {hands} from the blade.",
+        "6 in from a cutter, school shop audit (read)",
+    ),
+    "put together": _said(
+        "Its other parts are on: where they keep the work from fence or table, guide the tool along a batten clamped "
+        "on, or work by hand.",
+        "common practice",
     ),
 }

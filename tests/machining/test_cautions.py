@@ -105,6 +105,24 @@ def test_boring_aslant_is_told_from_five_degrees_on() -> None:
     assert risks_of(aslant, board(), SMALL_SHOP) == ("bored aslant",)
 
 
+def test_a_taper_at_the_table_saw_rides_in_its_carrier() -> None:
+    taper = replace(RIP, operation="taper", bevel=0.0)
+    assert "tapering rip" in risks_of(taper, board(), SMALL_SHOP)
+    assert "tapering rip" not in risks_of(RIP, board(), SMALL_SHOP)
+
+
+def test_a_wedge_at_the_bandsaw_is_too_small_for_the_hand() -> None:
+    saw = replace(RIP, operation="saw to line", machine="bandsaw", stop=None)
+    assert risks_of(saw, board(length=90.0, width=30.0), SMALL_SHOP) == ("small at bandsaw",)
+    assert risks_of(saw, board(length=160.0, width=30.0), SMALL_SHOP) == ()
+
+
+def test_what_is_cut_once_the_parts_are_together_says_that_they_may_stand_in_the_way() -> None:
+    assert "put together" in risks_of(replace(RIP, stage="glued"), board(), SMALL_SHOP)
+    bored = replace(RIP, stage="glued", operation="bore", machine="drill press", stop=None)
+    assert "put together" not in risks_of(bored, board(), SMALL_SHOP)
+
+
 def test_work_by_hand_on_the_lathe_and_in_the_vise_carries_none_of_them() -> None:
     for machine in ("hand", "lathe", "vise"):
         assert risks_of(replace(TRENCH, machine=machine), board(100.0), SMALL_SHOP) == ()
