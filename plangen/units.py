@@ -207,6 +207,13 @@ def length_text_with_unit(mm: Fraction | float, style: UnitStyle) -> str:
     return f"{length_text(mm, style)} {style.length}"
 
 
+def whole_bits(mm: float, units: LengthUnit) -> float:
+    """The largest diameter up to this that can be bored, at least the smallest: bits come by the millimetre or the
+    sixteenth of an inch (``common practice``)."""
+    step = 1.0 if units == "mm" else float(MM_PER_INCH) / 16
+    return step * max(1, math.floor(mm / step + 1e-9))
+
+
 def feet_text(mm: Fraction | float, style: UnitStyle) -> str:
     """An overall size: ``6' 7 1/2"`` above 72 in in an inch design, else the plain figure with its unit."""
     size = rounded(mm, style)

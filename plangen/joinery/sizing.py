@@ -9,7 +9,7 @@ from plangen.design import design as d
 from plangen.design.expressions import Expression
 from plangen.design.words import Fit
 from plangen.placing.scope import Scope
-from plangen.units import MM_PER_INCH, LengthUnit, UnitStyle, length_text_with_unit
+from plangen.units import MM_PER_INCH, LengthUnit, UnitStyle, length_text_with_unit, whole_bits
 
 CLEARANCE_MM = {"press": 0.0, "snug": 0.0, "slide": 0.2, "loose": 0.8}
 """Room over each side for a fit (common practice: snug is a hand push, slide moves freely, loose is for wood
@@ -59,10 +59,8 @@ class Sizing:
         return self._step * math.floor(mm / self._step + 1e-9)
 
     def whole_bits(self, mm: float) -> float:
-        """The largest diameter up to this that can be bored, at least the smallest: bits come by the millimetre or the
-        sixteenth of an inch (``common practice``)."""
-        step = 1.0 if self._scope.design.units == "mm" else float(MM_PER_INCH) / 16
-        return step * max(1, math.floor(mm / step + 1e-9))
+        """The largest diameter up to this that can be bored, at least the smallest."""
+        return whole_bits(mm, self._scope.design.units)
 
     @property
     def _step(self) -> float:

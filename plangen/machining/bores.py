@@ -18,6 +18,7 @@ from plangen.machining.holding import Hold, upright
 from plangen.machining.setup import Block, Setup, Stop, Tool, Way
 from plangen.machining.work import Work, distance_along, meeting_line
 from plangen.tables.machines import Reach, Shop
+from plangen.units import LengthUnit, whole_bits
 
 WIDEST_DRILL = 80.0
 """Millimetres: the widest flat-bottomed bit that a small drill press turns (common practice)."""
@@ -368,13 +369,21 @@ def _measured_from(work: Work, bit: Bit, through: Passage) -> tuple[str, Point, 
 
 
 def _bored_first(bit: Bit, through: Passage, base: Setup) -> Iterator[Setup]:
-    """Of a socket that is reamed right through: a hole as wide as its narrow end, that leaves no surface."""
+    """Of a socket that is reamed right through: a hole no wider than its narrow end, that leaves no surface."""
     if not isinstance(bit.round, Cone) or through.exit is None:
         return
     narrow = 2 * bit.round.radius_at(through.exit)
     if narrow > _NEEDLE:
-        note = "bored at the narrow end's width, then reamed: leaves none of the surfaces"
+        note = "bored no wider than the narrow end, then reamed: leaves none of the surfaces"
         yield replace(base, tool=Tool("drill", diameter=narrow), frees=(), residue_note=note)
+
+
+def with_whole_bit(setup: Setup, units: LengthUnit) -> Setup:
+    """A hole that is only bored to be reamed takes a bit that is sold."""
+    tool = setup.tool
+    if setup.operation != "bore" or setup.makes or tool is None or tool.diameter is None:
+        return setup
+    return replace(setup, tool=replace(tool, diameter=min(tool.diameter, whole_bits(tool.diameter, units))))
 
 
 def _with_tool(bit: Bit, through: Passage, base: Setup, reach: Reach | None) -> Iterator[Setup]:

@@ -136,6 +136,7 @@ def order_cuts(trials: Trials) -> CutOrder:
         matter = {f.id: _what_matters(trials, f, features, turned, done) for f in features}
         bindings = [
             *_by_the_trade(features),
+            *_bent_first(trials, features),
             *_turned_square(trials, features, turned, done),
             *_by_cost(trials, features, matter, done),
         ]
@@ -204,6 +205,14 @@ def _by_the_trade(features: Sequence[Feature]) -> list[Binding]:
             if wide is not narrow and _counterbores(wide, narrow):
                 found.append(Binding(wide.id, narrow.id, math.inf))
     return found
+
+
+def _bent_first(trials: Trials, features: Sequence[Feature]) -> list[Binding]:
+    """Bar is bent before it is bored: its holes are marked from the work it is bent to."""
+    if trials.member.bent is None:
+        return []
+    bends = [f for f in features if f.kind == "outline"]
+    return [Binding(b.id, f.id, math.inf) for b in bends for f in features if f.kind == "hole"]
 
 
 def _is_turned(way: Way | None) -> bool:

@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 
 from plangen.geometry.solid import GeometryError
 from plangen.joinery.model import Feature, Hand, Member, Model, Stage
+from plangen.machining.bores import with_whole_bit
 from plangen.machining.cautions import with_cautions
 from plangen.machining.hand_layout import layout_by_hand
 from plangen.machining.hands import setups_of_hands
@@ -104,7 +105,8 @@ def plan_member(trials: Trials, order: CutOrder, units: LengthUnit = "mm") -> Me
         else:
             beyond += [f"{member.name}, {step.feature.id}: {text}" for text in step.way.beyond]
             before = trials.bench.work(step.seen)
-            drawn += (replace(s, layout=layout_by_hand(s, before, units)) for s in step.way.setups)
+            bored = (with_whole_bit(s, units) for s in step.way.setups)
+            drawn += (replace(s, layout=layout_by_hand(s, before, units)) for s in bored)
             states += [(step.feature, step.seen)] * len(step.way.setups)
     setups = setups_of_hands(_numbered(drawn), member)
     cuts = []
