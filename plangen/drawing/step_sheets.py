@@ -67,7 +67,7 @@ def step_drafts(facts: PlanFacts, style: SheetStyle) -> tuple[Draft, ...]:
                 cards[i].placed(x0 + _MARGIN, y1 - _MARGIN - k * (height + _ROW_GAP))
                 for k, i in enumerate(page)
             ),
-            alt="; ".join(f"step {i + 1}: {_names(facts, steps[i])}" for i in page),
+            alt="; ".join(f"step {i + 1}: {_names(facts, steps[i].names)}" for i in page),
         )
         for n, page in enumerate(pages)
     )
@@ -199,13 +199,26 @@ def _words(facts: PlanFacts, step: Step, number: int, width: float) -> list[Bloc
 
 
 def _adds(facts: PlanFacts, step: Step) -> str:
-    return f"Add {_names(facts, step)}."
+    steps = facts.assembling.steps
+    told = {n for s in steps[: steps.index(step)] for n in (*s.standing, *s.names)}
+    first = [n for n in step.standing if n not in told]
+    start = f"Start from {_names(facts, first)}. " if first else ""
+    return f"{start}Add {_names(facts, step.names)}."
 
 
-def _names(facts: PlanFacts, step: Step) -> str:
-    count = Counter(facts.model.instance(n)[0].mark for n in step.names)
-    named = {m.mark: m.name for m in facts.model.members}
-    return ", ".join(f"{mark} {named[mark]}" + (f" x {n}" if n > 1 else "") for mark, n in count.items())
+def _names(facts: PlanFacts, names: Sequence[str]) -> str:
+    """Those of a mark together; one of several under the name of its place."""
+    by_mark: dict[str, list[str]] = {}
+    for name in names:
+        by_mark.setdefault(facts.model.instance(name)[0].mark, []).append(name)
+    return ", ".join(f"{mark} {_called(facts, those)}" for mark, those in by_mark.items())
+
+
+def _called(facts: PlanFacts, names: Sequence[str]) -> str:
+    member, _ = facts.model.instance(names[0])
+    if len(names) > 1:
+        return f"{member.name} x {len(names)}"
+    return names[0] if len(member.instances) > 1 else member.name
 
 
 def _way(facts: PlanFacts, step: Step) -> str:
@@ -244,7 +257,9 @@ def _held(facts: PlanFacts, fasteners: Sequence[Driven]) -> str:
 
 def _apart_text(facts: PlanFacts, apart: Apart) -> str:
     sizes = " and ".join(_as_elsewhere(s, facts) for s in apart.sides)
-    text = f"{capital(apart.member)}, {apart.corner} corner to {apart.corner} corner: {sizes}"
+    if apart.over:
+        return f"{capital(apart.member)} x 2: {sizes} over both at their {apart.corner} corners, outside to outside."
+    text = f"{capital(apart.member)}, from a {apart.corner} corner to its like: {sizes}"
     if apart.diagonals is not None:
         text += f"; both diagonals {_as_elsewhere(apart.diagonals, facts)}"
     return text + "."

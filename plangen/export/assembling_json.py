@@ -48,5 +48,6 @@ def _apart(apart: Apart) -> dict[str, Any]:
         "member": apart.member,
         "corner": apart.corner,
         "sides": plain_all(apart.sides),
+        "over_both": apart.over,
         "diagonals": None if apart.diagonals is None else plain(apart.diagonals),
     }

@@ -10,7 +10,7 @@ from shapely import MultiPoint
 from worked_out import facts_of, given
 
 from plangen.assembling.checking import distances
-from plangen.drawing.step_sheets import _apart_text
+from plangen.drawing.step_sheets import _adds, _apart_text
 from plangen.geometry.surfaces import Plane
 
 
@@ -64,3 +64,14 @@ def test_no_wall_of_a_cut_on_an_assembly_stands_off_the_part(path: Path):
             assert min(surface.form.distance(c) for c in corners) < 0, (member.name, surface.id)
             seen += 1
     assert seen > 8
+
+
+@given("flared-planter")
+def test_two_copies_are_measured_from_outside_to_outside_and_one_of_several_by_its_own_name(path: Path):
+    facts = facts_of(path)
+    told = [_apart_text(facts, a) for s in facts.assembling.steps for a in distances(s, facts.model)]
+    # the runners' faces stand 5 in from the middle; one corner and its like are 8 1/2 apart, and that is neither
+    assert any(t.startswith("Runner x 2: 10 in over both") for t in told), told
+    added = [_adds(facts, s) for s in facts.assembling.steps]
+    assert added[0].startswith("Start from B side 2. Add D bottom."), added
+    assert not any("side 2 and side 6" in a for a in added), added
