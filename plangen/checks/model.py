@@ -72,7 +72,7 @@ def check_model(design: d.Design, scope: Scope, model: Model) -> tuple[Finding, 
     found += meeting_mortises(scope, model)
     found += check_reach(scope, model, standings)
     found += check_removable(design, scope, model, standings)
-    found += _heavy(model)
+    found += _heavy(model, scope)
     return tuple(found)
 
 
@@ -350,9 +350,9 @@ def _loose_members(scope: Scope, standings: Sequence[Standing]) -> Iterator[Find
             )
 
 
-def _heavy(model: Model) -> Iterator[Finding]:
+def _heavy(model: Model, scope: Scope) -> Iterator[Finding]:
     total = math.fsum((m.mass or 0.0) * m.quantity for m in model.members)
     if total > LIFT_KG:
         place = Place(model.members[0].place.file, 1, 1)
         how = "two people lift it" if total <= TWO_LIFT_KG else "move it in parts, or with more hands"
-        yield note(place, "heavy", f"the whole weighs about {total:.0f} kg: {how}")
+        yield note(place, "heavy", f"the whole weighs about {scope.said_mass(total)}: {how}")

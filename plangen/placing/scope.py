@@ -21,10 +21,14 @@ from plangen.placing.body import Body, Standing
 from plangen.placing.directions import BUILT_IN, ENDS, LOCAL, LOOKS, OWN, WORDS, Ray, side_facing
 from plangen.placing.lines import line_of, point_of
 from plangen.placing.planes import plane_of
-from plangen.units import Quantity
+from plangen.units import MM_PER_INCH, POUNDS_PER_KILOGRAM, Quantity, UnitStyle, length_text_with_unit
 
 if TYPE_CHECKING:
     from plangen.placing.pending import Pending
+
+
+_ON_THE_RULE = UnitStyle("in", MM_PER_INCH / 64, Fraction(1, 4))
+"""What a message says in inches, where it falls on a rule's marks."""
 
 
 class Scope:
@@ -56,8 +60,17 @@ class Scope:
         return float(q.value)
 
     def said(self, mm: float, digits: int = 4) -> str:
-        """A length in a message, in the design's unit, such as ``12.5 mm`` or ``0.75 in``."""
-        return f"{mm:.{digits}g} mm" if self.design.units == "mm" else f"{mm / 25.4:.{digits}g} in"
+        """A length in a message, in the design's unit: ``12.5 mm``, ``3/4 in`` or, off the rule, ``0.682 in``."""
+        if self.design.units == "mm":
+            return f"{mm:.{digits}g} mm"
+        inches = mm / 25.4
+        marked = Fraction(round(inches * 64), 64)
+        if marked == 0 or abs(inches - marked) > 1e-4:
+            return f"{inches:.{digits}g} in"
+        return length_text_with_unit(marked * MM_PER_INCH, _ON_THE_RULE)
+
+    def said_mass(self, kg: float) -> str:
+        return f"{kg:.0f} kg" if self.design.units == "mm" else f"{kg * float(POUNDS_PER_KILOGRAM):.0f} lb"
 
     def said_volume(self, mm3: float) -> str:
         if self.design.units == "in":
