@@ -172,6 +172,8 @@ def _folders(designs: Sequence[str], output: str) -> list[Path]:
     folders = []
     for file in designs:
         name = Path(file).stem
+        if Path(file).is_dir():
+            raise _NoFolder(file, "this is a folder, not a file")
         if not name.strip(". ") or any(not c.isprintable() or c in '/\\:*?"<>|' for c in name):
             raise _NoFolder(
                 file, f'the plan set\'s folder cannot be named "{name}"; give the file another name'

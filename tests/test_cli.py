@@ -173,6 +173,12 @@ def test_a_name_that_makes_no_folder_is_refused(here: Path) -> None:
     assert sorted(os.listdir(here)) == ["...yaml", "bench.yaml"]
 
 
+def test_a_folder_is_no_design(here: Path) -> None:
+    result = run("draw", ".", cwd=here)
+    assert result.returncode == 2
+    assert messages(result)[0] == ".:1:1: error: this is a folder, not a file"
+
+
 def test_an_output_that_is_a_file_is_told_and_kept(here: Path) -> None:
     (here / "output").write_text("mine", encoding="utf-8")
     result = run("draw", "bench.yaml", cwd=here)

@@ -339,7 +339,7 @@ def _in_plain_words(wrong: yaml.YAMLError, file: str, lines: list[str]) -> Desig
                 words += _cut_off(context_mark, mark, lines)
             elif words == "a value is missing here" and mark is not None:
                 line = max(0, mark.line - 1)
-                words += _cut_off(yaml.Mark(file, 0, line, 0, None, None), mark, lines)
+                words += _cut_off(yaml.Mark(file, 0, line, 0, None, 0), mark, lines)
             return fail(_mark_place(opening, file, lines), "yaml", words)
     return fail(
         _mark_place(mark, file, lines), "yaml", problem or said.splitlines()[0] or "this cannot be read"
