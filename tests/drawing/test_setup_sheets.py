@@ -13,13 +13,11 @@ from simulated_machine import setups_of as setups_of_member
 from simulated_proof import apart, printed_forms
 from worked_out import PROJECT, facts_of, given, sheets_of
 
-from plangen.drawing.composition import sheet_style
 from plangen.drawing.draft import free_field
 from plangen.drawing.lettering import LEAST_FIGURE
 from plangen.drawing.mark_geometry import drawn, extents
-from plangen.drawing.marks import Group, Lettering
+from plangen.drawing.marks import Group, Lettering, Mark, Sheet
 from plangen.drawing.overlaps import overlaps
-from plangen.drawing.setup_sheet import setup_drafts
 
 every_design = pytest.mark.parametrize("path", [*PROJECT, *SHOPS], ids=lambda p: p.stem)
 
@@ -27,6 +25,10 @@ every_design = pytest.mark.parametrize("path", [*PROJECT, *SHOPS], ids=lambda p:
 @lru_cache(maxsize=2)
 def setups_of(path: Path) -> SetupPaper:
     return SetupPaper.of(facts_of(path), tuple(s for s in sheets_of(path) if s.kind == "set-ups"))
+
+
+def inside_frame(sheet: Sheet) -> list[Mark]:
+    return [m for m in sheet.marks if not (isinstance(m, Group) and m.name in ("frame", "title block"))]
 
 
 @every_design
@@ -57,7 +59,7 @@ def test_every_angled_setting_has_its_test_in_scrap(path: Path) -> None:
 @every_design
 def test_no_lettering_of_the_set_up_sheets_is_small_or_stands_on_ink(path: Path) -> None:
     for sheet in setups_of(path).sheets:
-        marks = [m for m in sheet.marks if not (isinstance(m, Group) and m.name in ("frame", "title block"))]
+        marks = inside_frame(sheet)
         letters = [m for m in drawn(marks) if isinstance(m, Lettering)]
         assert min(m.height for m in letters) >= LEAST_FIGURE
         found = {(o.text.text, getattr(o.other, "text", type(o.other).__name__)) for o in overlaps(marks)}
@@ -66,10 +68,12 @@ def test_no_lettering_of_the_set_up_sheets_is_small_or_stands_on_ink(path: Path)
 
 @every_design
 def test_cards_stay_within_the_field_of_the_sheet(path: Path) -> None:
-    for draft in setup_drafts(facts_of(path), sheet_style(facts_of(path))):
-        left, foot, right, top = free_field(draft.paper)
-        x0, y0, x1, y1 = extents(drawn(draft.marks))
-        assert min(x0 - left, y0 - foot, right - x1, top - y1) >= 0.5, draft.title
+    for sheet in setups_of(path).sheets:
+        left, foot, right, top = free_field(sheet.paper)
+        # what stands over the field is the sheet's head
+        cards = [m for m in drawn(inside_frame(sheet)) if extents([m])[1] < top - 0.5]
+        x0, y0, x1, y1 = extents(cards)
+        assert min(x0 - left, y0 - foot, right - x1, top - y1) >= 0.5, sheet.title
 
 
 @every_design
