@@ -103,6 +103,12 @@ def _cut(blank: Box, cutters: tuple[tuple[Form, ...], ...]) -> TopoDS_Shape:
     return solid
 
 
+def kernel_trimmed(shape: TopoDS_Shape, blank: Box, planes: Sequence[Plane]) -> TopoDS_Shape:
+    """Of a solid cut from ``blank``, what lies on the inner side of all planes."""
+    tools = [_outer_half(plane, blank) for plane in planes if max(map(plane.distance, corners_of(blank))) > 0]
+    return _boolean(BRepAlgoAPI_Cut(), shape, tools) if tools else shape
+
+
 def kernel_volume(shape: TopoDS_Shape) -> float:
     """Cubic millimetres, by the kernel's own integration over exact surfaces."""
     properties = GProp_GProps()
