@@ -5,12 +5,16 @@ tests of a file run on one process. Designs come first, the longest before
 all others: they take longest, and what is short fills up the end.
 """
 
+import os
 import re
 from collections import Counter
 from pathlib import Path
 
 import pytest
 from hypothesis import settings
+
+# Before numpy is loaded: matrices are small here, and threads that wait for one another cost more than they do.
+os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
 # A landing is judged on the same examples every time; `--hypothesis-profile=random` looks for others.
 settings.register_profile("same", derandomize=True)

@@ -14,11 +14,18 @@ WIDE = "X86_V3 X86_V4 AVX512_ICL AVX512_SPR"
 """What numpy's loops use of a new processor and an old one lacks."""
 
 RUNS = (
-    {"PYTHONHASHSEED": "0", "TZ": "UTC", "OPENBLAS_CORETYPE": "Haswell", "folder": "a"},
+    {
+        "PYTHONHASHSEED": "0",
+        "TZ": "UTC",
+        "OPENBLAS_CORETYPE": "Haswell",
+        "OPENBLAS_NUM_THREADS": "2",
+        "folder": "a",
+    },
     {
         "PYTHONHASHSEED": "1",
         "TZ": "Asia/Kathmandu",
         "OPENBLAS_CORETYPE": "Prescott",
+        "OPENBLAS_NUM_THREADS": "3",
         "NPY_DISABLE_CPU_FEATURES": WIDE,
         "folder": "b/qwzxv",
     },
