@@ -140,8 +140,9 @@ def _entry(refs: References, hole: Hole, floors: Sequence[int]) -> int | None:
 
 
 def rows_of_holes(refs: References) -> Iterator[list[tuple[int, int, int, int]]]:
-    """Square holes in a row along a reference: (reference, first, reference, another) for each but the first."""
-    groups: dict[tuple[int, int, MemberView, float], list[int]] = {}
+    """Holes in a row along a reference that lean alike toward it: (reference, first, reference, another) for each but
+    the first."""
+    groups: dict[tuple[int, int, MemberView, float, float], list[int]] = {}
     for bore in (b for b in bores_of(refs) if b.feature.kind != "countersink"):
         main = dominant_axis(bore.hole.axis)
         for axis in range(3):
@@ -150,8 +151,10 @@ def rows_of_holes(refs: References) -> Iterator[list[tuple[int, int, int, int]]]
             if ref is None or plane is None or axis == main:
                 continue
             along = 3 - main - axis
-            if abs(plane.normal[along]) < 1e-12 and abs(bore.hole.axis[axis]) < 1e-9:
-                key = (ref, axis, bore.view, round(plane.distance(bore.hole.entry), 5))
+            lean = round(bore.hole.axis[axis], 9) + 0.0
+            # A leaning mouth is placed by the hole it is sunk about.
+            if abs(plane.normal[along]) < 1e-12 and not (lean and bore.hole.purpose in MOUTHS):
+                key = (ref, axis, bore.view, round(plane.distance(bore.hole.entry), 5), lean)
                 groups.setdefault(key, []).append(bore.cylinder)
     for (ref, *_), cylinders in groups.items():
         yield [(ref, cylinders[0], ref, c) for c in cylinders[1:]]

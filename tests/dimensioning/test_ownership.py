@@ -6,7 +6,7 @@ import re
 
 import numpy as np
 import pytest
-from worked_out import DESIGNS, facts_of
+from worked_out import DESIGNS, facts_of, given
 
 from plangen.dimensioning.ownership import sizes_by_part
 from plangen.dimensioning.rounding import exact_style
@@ -169,3 +169,17 @@ def test_a_part_of_the_other_hand_owns_the_same_sizes_where_it_stands(facts):
 
 def axes_of(frame):
     return [frame.direction(e) for e in ((1.0, 0.0, 0.0), (0.0, 1.0, 0.0), (0.0, 0.0, 1.0))]
+
+
+@given("flared-planter")
+def test_holes_in_a_row_on_a_beveled_face_are_set_in_once(path):
+    """Four pilot holes square to the sill's sloping face, all as far from its face edge: one figure places the row."""
+    facts = facts_of(path)
+    sill = next(m for m in facts.bench.members if m.name == "sill")
+    holes = {f.id for f in sill.features if f.hole is not None and abs(f.hole.axis[1]) > 0.1}
+    assert len(holes) == 4
+    sheet = next(s for s in facts.figures if s.mark == sill.mark)
+    across = [
+        f for f in sheet.figures if f.feature in holes and f.direction == (0.0, 1.0, 0.0) and not f.said_by
+    ]
+    assert [f.value for f in across] == [pytest.approx(2.25 * 25.4)]
