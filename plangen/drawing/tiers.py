@@ -9,7 +9,7 @@ Then the other figures slide along their lines to where they stand clear.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Literal, TypeAlias
 
@@ -21,6 +21,9 @@ from plangen.drawing.occupied import Occupied, Role
 from plangen.geometry.curves import Line, Vec2
 
 Side: TypeAlias = Literal["below", "above", "left", "right"]
+_Way: TypeAlias = Literal["running", "running outside", "parallel"]
+"""How positions from one origin are drawn on a side: on one line under the overall sizes; on one line outside the
+overall sizes that are shorter, whose extension lines then end before its figures; each on a line of its own."""
 SIDES: tuple[Side, ...] = ("below", "above", "left", "right")
 _TIER_RANK = {"size": 0, "position": 1, "overall": 2}
 _OUTSIDE = PRACTICE.arrow_length + PRACTICE.tail
@@ -62,6 +65,8 @@ class _Row:
     measures: tuple[Measure, ...]
     origin: float | None
     """Where the running ones start, None for a single measure."""
+    rank: int | None = None
+    """That of its line among parallel ones, None: by its tier."""
 
     @property
     def span(self) -> tuple[float, float]:
@@ -71,7 +76,8 @@ class _Row:
     def order(self) -> tuple[int, float, float, str]:
         low, high = self.span
         first = self.measures[0]
-        return (_TIER_RANK[first.tier], round(high - low, 6), round(low, 6), first.key)
+        rank = _TIER_RANK[first.tier] if self.rank is None else self.rank
+        return (rank, round(high - low, 6), round(low, 6), first.key)
 
 
 @dataclass(frozen=True)
@@ -95,12 +101,12 @@ def lay_tiers(
     """The measures as dimensions round ``outline``, their ink added to ``occupied``; and how many of the
     figures found no clear place."""
     by_side = {side: _once([m for m in measures if m.side == side]) for side in SIDES}
-    drafts = {side: _side_drafts(here, side, outline, height, True) for side, here in by_side.items()}
+    drafts = {side: _side_drafts(here, side, outline, height, "running") for side, here in by_side.items()}
     for side in SIDES:
-        # running figures have one place each: where a line runs through one, that side has parallel lines
-        running = [d for d in drafts[side] if d.arrows == "running"]
-        if running and not _all_free(running, [d for s in SIDES for d in drafts[s]], occupied):
-            drafts[side] = _side_drafts(by_side[side], side, outline, height, False)
+        # running figures have one place each: where a line runs through one, that side is drawn the next way
+        further: list[_Way] = ["running outside", "parallel"]
+        while further and not _running_free(side, drafts, occupied):
+            drafts[side] = _side_drafts(by_side[side], side, outline, height, further.pop(0))
     everything = [d for side in SIDES for d in drafts[side]]
     for draft in everything:
         occupied.add([m for m in expand(draft) if not isinstance(m, Lettering)], "extension")
@@ -116,14 +122,21 @@ def lay_tiers(
 
 
 def _side_drafts(
-    measures: Sequence[Measure], side: Side, outline: Box2, height: float, running: bool
+    measures: Sequence[Measure], side: Side, outline: Box2, height: float, way: _Way
 ) -> list[LinearDimension]:
     if not measures:
         return []
-    rows = _rows(measures, height) if running else [_Row((m,), None) for m in measures]
+    rows = [_Row((m,), None) for m in measures] if way == "parallel" else _rows(measures, height)
+    if way == "running outside":
+        rows = [replace(row, rank=min(row.order[0], _TIER_RANK["position"])) for row in rows]
     laid = _assign_lanes(rows, height)
     levels = _levels(laid, side, outline, tier_pitch([m.text for m in measures], height), height)
     return [d for item in laid for d in _dimensions(item.row, side, levels[item.lane], height)]
+
+
+def _running_free(side: Side, drafts: Mapping[Side, Sequence[LinearDimension]], occupied: Occupied) -> bool:
+    running = [d for d in drafts[side] if d.arrows == "running"]
+    return not running or _all_free(running, [d for s in SIDES for d in drafts[s]], occupied)
 
 
 def _all_free(
