@@ -164,9 +164,11 @@ def _by_hand(member: Member, figures: MemberFigures, style: UnitStyle) -> list[t
     lines = []
     values = {f.printed.strip("()"): f.value for f in figures.figures}
     for printed, views in found.items():
-        lines.append(
-            (f"{printed} = {ruler_marks(values[printed], style.length)} ({', '.join(views)})", False)
-        )
+        try:
+            marks = ruler_marks(values[printed], style.length)
+        except ValueError:
+            continue  # so near to square that no rule shows it
+        lines.append((f"{printed} = {marks} ({', '.join(views)})", False))
     if member.bent is not None:
         turns = sorted({round(abs(math.degrees(b.angle)), 1) for b in member.bent.bends})
         lines = [(f"{t:g}° = {ruler_marks(t, style.length)}", False) for t in turns if abs(t % 90) > 1e-6]

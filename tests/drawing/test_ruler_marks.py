@@ -9,7 +9,9 @@ from fractions import Fraction
 
 import pytest
 
+from plangen.drawing.part_blocks import _by_hand
 from plangen.drawing.ruler_marks import ruler_marks
+from plangen.facts import plan_facts
 from plangen.units import read_quantity
 
 
@@ -54,3 +56,29 @@ def test_marks_in_millimetres_are_whole() -> None:
 def test_a_square_angle_has_no_marks(degrees: float) -> None:
     with pytest.raises(ValueError, match="square"):
         ruler_marks(degrees, "in")
+
+
+NEARLY_SQUARE = """
+title: A board whose end leans a hair
+units: mm
+members:
+  board:
+    stock: 20 x 90 mm larch
+    length: 400
+    place: {length: right, face: {flush with: {level at: 20}}, middle: [centre plane, depth plane]}
+    trim:
+      right end:
+        through line: {from: [150, 0, 0], going: rear}
+        lean: {by: 0.006 deg, toward: right, seen from: front}
+"""
+
+
+def test_an_angle_that_no_rule_shows_is_left_out_by_hand() -> None:
+    """A trellis whose rail met a leg 0.006 degrees out of square could not be drawn."""
+    facts, findings = plan_facts(NEARLY_SQUARE.encode(), "board.yaml", lambda name: b"")
+    assert facts is not None, findings
+    member = facts.model.members[0]
+    figures = next(f for f in facts.figures if f.mark == member.mark)
+    angles = [f.value % 90 for f in figures.figures if f.kind == "angular"]
+    assert any(0 < min(a, 90 - a) < 0.01 for a in angles), angles
+    assert _by_hand(member, figures, facts.style) == [("No angles to set.", False)]
