@@ -43,18 +43,38 @@ class Area:
         return (first[0], first[1]), (last[0], last[1])
 
     def long_way(self) -> Vec2:
-        """Unit direction of the longer side of the least rectangle round the area; x where it is about square."""
-        corners = list(Polygon(self.corners).minimum_rotated_rectangle.exterior.coords)
-        sides = [(b[0] - a[0], b[1] - a[1]) for a, b in pairwise(corners[:3])]
-        lengths = [math.hypot(*side) for side in sides]
-        if max(lengths) < _SQUARE * min(lengths):
-            return (1.0, 0.0)
-        longer = sides[lengths.index(max(lengths))]
-        return _forward((longer[0] / max(lengths), longer[1] / max(lengths)))
+        """Unit direction of the longer side of the least rectangle round the area; x where it is about square.
+
+        Of rectangles that are alike, as round a rhombus, the one that lies nearer to x: so that the mirror image of
+        an area has the mirror image of its way.
+        """
+        found = []
+        for a, b in pairwise([*self.corners, self.corners[0]]):
+            side = math.dist(a, b)
+            u = ((b[0] - a[0]) / side, (b[1] - a[1]) / side)
+            v = (-u[1], u[0])
+            along, across = (_extent(self.corners, way) for way in (u, v))
+            way = u if along > across else v
+            found.append(
+                (
+                    round(along * across, 6),
+                    -round(abs(way[0]), 9),
+                    max(along, across),
+                    min(along, across),
+                    way,
+                )
+            )
+        _, _, longer, shorter, way = min(found)
+        return (1.0, 0.0) if longer < _SQUARE * shorter else _forward(way)
 
     def middle(self) -> Vec2:
         c = Polygon(self.corners).centroid
         return (c.x, c.y)
+
+
+def _extent(points: Sequence[Vec2], way: Vec2) -> float:
+    stations = [p[0] * way[0] + p[1] * way[1] for p in points]
+    return max(stations) - min(stations)
 
 
 def _forward(way: Vec2) -> Vec2:
