@@ -12,6 +12,7 @@ from typing import Literal
 
 from plangen.dimensioning.figures import Figure, MemberView
 from plangen.dimensioning.mates import Mate
+from plangen.drawing.centre_marks import arc_centres, hole_centres
 from plangen.drawing.face_marks import MARK, datum, face_edge_mark, face_side_mark, grain_arrow
 from plangen.drawing.figure_marks import PaperFigure, flat_direction, lay_figures
 from plangen.drawing.lettering import LINE_PITCH, Box2, text_width
@@ -22,7 +23,7 @@ from plangen.drawing.occupied import ALL_ROLES, Occupied, Role
 from plangen.drawing.overlaps import ink_points
 from plangen.drawing.view_on_paper import PaperView
 from plangen.geometry.curves import Arc, Line, Vec2
-from plangen.geometry.vectors import Point, dot
+from plangen.geometry.vectors import Point
 from plangen.joinery.model import Member
 
 TITLE = 5.0
@@ -100,11 +101,14 @@ def member_panel(
     rings = [_ring_mark(c, paper) for c in circles]
     occupied.add(rings)
     marks += rings
-    crosses = _hole_centres(member, paper)
+    here = [paper_figure(f, paper) for f in figures if not f.said_by]
+    crosses = hole_centres(member, paper)
     crosses += [Stroke((Line(paper.at(p), paper.at(q)),), "narrow") for p, q in lines]
     occupied.add(crosses)
     marks += crosses
-    here = [paper_figure(f, paper) for f in figures if not f.said_by]
+    centres = arc_centres(paper, here, occupied)
+    occupied.add(centres)
+    marks += centres
     outline = paper.box
     placed, crowded = lay_figures(here, outline, height, occupied)
     marks += placed
@@ -142,7 +146,7 @@ def detail_panel(
     centre, radius = ((x0 + x1) / 2, (y0 + y1) / 2), (x1 - x0) / 2
     circle = Stroke((Arc(centre, radius, 0.0, 2 * math.pi),), "narrow", True)
     crosses = [
-        m for m in _hole_centres(member, paper) if all(math.dist(p, centre) < radius for p in ink_points(m))
+        m for m in hole_centres(member, paper) if all(math.dist(p, centre) < radius for p in ink_points(m))
     ]
     occupied = Occupied()
     marks: list[Mark] = [*paper.marks, circle, *crosses]
@@ -235,21 +239,6 @@ def _title_lines(
 
 def _ring(box: Box2, by: float) -> tuple[Vec2, Vec2, Vec2, Vec2]:
     return box_corners((box[0] - by, box[1] - by, box[2] + by, box[3] + by))
-
-
-def _hole_centres(member: Member, paper: PaperView) -> list[Stroke]:
-    """Crossed centre lines on every hole that is seen along its axis."""
-    marks: list[Stroke] = []
-    toward = paper.view.projection.toward
-    for feature in member.features:
-        hole = feature.hole
-        if hole is None or abs(abs(dot(hole.axis, toward)) - 1) > 1e-6:
-            continue
-        x, y = paper.at(hole.entry)
-        arm = hole.diameter / 2 * paper.factor + 1.5
-        for dx, dy in ((arm, 0.0), (0.0, arm)):
-            marks.append(Stroke((Line((x - dx, y - dy), (x + dx, y + dy)),), "narrow"))
-    return marks
 
 
 def _signs(
