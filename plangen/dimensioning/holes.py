@@ -162,7 +162,8 @@ def _note(refs: References, bore: Bore, own: Sequence[Bore], count: int, label: 
     if bore.feature.kind == "socket" and isinstance(refs.work.forms[bore.cylinder], Cone):
         words = f" REAMED {_included(refs, bore)}{words}"
     if leans(refs, bore):
-        words += f", LEANS {_lean_words(refs, bore)}"
+        square = _square_to(refs, bore)
+        words += f", SQUARE TO {square}" if square else f", LEANS {_lean_words(refs, bore)}"
     said = Offer(
         label, "diameter", _across_rim(refs, bore, own), None, bore.view, bore.feature.id,
         origin=bore.feature.origin, prefix=f"{times}Ø ", suffix=words,
@@ -238,6 +239,18 @@ def _depth(refs: References, bore: Bore, label: str) -> Iterator[Offer]:
     )  # fmt: skip
 
 
+def _square_to(refs: References, bore: Bore) -> str:
+    """The reference surface that a hole stands square to, though it enters by one that slopes: the work lies on it."""
+    named = (
+        ("BACK", refs.back), ("FACE SIDE", refs.face), ("FACE EDGE", refs.edge), ("BACK EDGE", refs.back_edge),
+    )  # fmt: skip
+    for name, form in named:
+        plane = None if form is None else refs.work.plane(form)
+        if plane is not None and length(cross(plane.normal, bore.hole.axis)) < 1e-9:
+            return name
+    return ""
+
+
 def _lean_words(refs: References, bore: Bore) -> str:
     """``14° TOWARD END B``; a hole that leans two ways has its resultant, and its sight line on the face."""
     normal = entered_normal(refs, bore)
@@ -264,7 +277,7 @@ def leaning_notes(refs: References) -> Iterator[str]:
 
 
 def _lean(refs: References, bore: Bore) -> str:
-    return _lean_words(refs, bore) if leans(refs, bore) else ""
+    return _lean_words(refs, bore) if leans(refs, bore) and not _square_to(refs, bore) else ""
 
 
 _TOWARD = {0: ("END A", "END B"), 1: ("FACE EDGE", "BACK EDGE"), 2: ("BACK", "FACE SIDE")}

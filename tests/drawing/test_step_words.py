@@ -75,3 +75,13 @@ def test_two_copies_are_measured_from_outside_to_outside_and_one_of_several_by_i
     added = [_adds(facts, s) for s in facts.assembling.steps]
     assert added[0].startswith("Start from B side 2. Add D bottom."), added
     assert not any("side 2 and side 6" in a for a in added), added
+
+
+@given("flared-planter")
+def test_a_hole_square_to_the_back_is_called_so_though_it_enters_by_a_slope(path: Path):
+    """The sill's face is sawn to 15 degrees; its screws run level, square to the back that lies on the table."""
+    facts = facts_of(path)
+    (sill,) = (m for m in facts.model.members if m.name == "sill")
+    notes = [f.printed for s in facts.figures if s.mark == sill.mark for f in s.figures if "Ø" in f.printed]
+    assert any(n.endswith("THRU, SQUARE TO BACK") for n in notes), notes
+    assert not any("LEANS" in n for n in notes), notes
