@@ -230,10 +230,12 @@ class Reader:
     def _stop(self, words: str | None) -> dict[str, Any]:
         if words is None:
             return {"stop": None}
-        pattern = rf"({NUMBER}) from (.*?) on (.*?)/(.*?)(?:, (long|short) point)?(?:, (near|far) wall)?"
-        distance, start, one, two, point, wall = _found(re.fullmatch(pattern, words)).groups()
+        pattern = (
+            rf"({NUMBER}) (from|beyond) (.*?) on (.*?)/(.*?)(?:, (long|short) point)?(?:, (near|far) wall)?"
+        )
+        distance, way, start, one, two, point, wall = _found(re.fullmatch(pattern, words)).groups()
         stop = {
-            "distance": self.length(distance),
+            "distance": self.length(distance) * (-1 if way == "beyond" else 1),
             "from": start,
             "arris": [one, two],
             "point": point,

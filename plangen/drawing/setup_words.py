@@ -22,7 +22,8 @@ Card: ``CUT n: mark name[, left|right hand][, m pieces]``: one piece where no nu
     ``Exactly`` this cut's own swing, taper, tilt or raise, where the setting has made near ones one
     ``Lay``     ``s down, s to fence``; ``Left`` the end at the left, fed ``Ahead`` the end that goes first
     ``Roll``    round work in a cradle: ``x° counter-clockwise|clockwise seen from end B, the hole leans y° to end A|B``
-    ``Stop``    ``x from s on s/s[, long point|short point][, near wall|far wall]``: along the line of two surfaces
+    ``Stop``    ``x from|beyond s on s/s[, long point|short point][, near wall|far wall]``: along the line of two
+                surfaces, into the wood, or beyond s out of it
     ``Fence``   ``x``: from the surface at the fence to the middle of the tool
     ``Waste``   ``left|right|between``, fed ``toward|away from the fence``, at the jointer ``below``
     ``Leaves``  what the cut makes, where that is not one surface: ``wall, floor``; ``nothing yet``
@@ -324,7 +325,9 @@ def _stop(setup: Setup, figures: dict[str, Figure], names: Names, style: UnitSty
     if stop is None:
         return ""
     one, two = (names.surface(setup, s) for s in stop.arris)
-    words = f"{_length(figures['distance'], style)} from {names.surface(setup, stop.start)} on {one}/{two}"
+    way = "beyond" if _number(figures["distance"]) < 0 else "from"
+    distance = length_text(abs(_number(figures["distance"])), style)
+    words = f"{distance} {way} {names.surface(setup, stop.start)} on {one}/{two}"
     words += f", {stop.point} point" if stop.point else ""
     return words + (f", {stop.wall} wall" if stop.wall else "")
 
