@@ -263,7 +263,7 @@ def cut_fields(
         ("Fence", _length(figures["fence"], style)),
         ("Waste", _waste(setup, figures, where)),
         ("Leaves", "" if len(setup.makes) == 1 else ", ".join(surface_parts(setup)) or "nothing yet"),
-        ("Wide", _length(figures["width"], style)),
+        ("Wide", _length(figures["width"], tool_style(style))),
         ("Deep", _deep(setup, figures, names, style)),
         *_paths(setup, figures, names, style),
         ("Line", line if setup.outline else ""),

@@ -46,7 +46,7 @@ def printed_figures(setup: Setup, style: UnitStyle, origin: Point = (0.0, 0.0, 0
         "azimuth": None if tilt is None else printed_bearing(tilt.azimuth),
         "distance": None if setup.stop is None else size(setup.stop.distance),
         "fence": size(setup.fence),
-        "width": size(setup.width),
+        "width": _width(setup, style),
         "depth": [] if setup.depth is None else [printed_length(d, style) for d in setup.depth],
         "depth_at": [[*place(p), printed_length(d, style)] for p, d in setup.depth_at],
         "run": [] if setup.run is None else [place(p) for p in setup.run],
@@ -60,6 +60,15 @@ def printed_figures(setup: Setup, style: UnitStyle, origin: Point = (0.0, 0.0, 0
         "other_bevel": None if other is None else printed_angle(other[1], style),
         **_tool_figures(setup.tool, style),
     }
+
+
+def _width(setup: Setup, style: UnitStyle) -> float | None:
+    """Between the walls: as fine as the tool's where that is as wide, so that card and tool say one figure."""
+    if setup.width is None:
+        return None
+    tool = setup.tool.width if setup.tool is not None else None
+    as_wide = tool is not None and abs(tool - setup.width) < 1e-6
+    return printed_tool(setup.width, style) if as_wide else printed_length(setup.width, style)
 
 
 def _tool_figures(tool: Tool | None, style: UnitStyle) -> dict[str, Figure]:
