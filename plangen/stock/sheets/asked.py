@@ -252,7 +252,7 @@ def start(asked: Asked, kinds: Sequence[Kind], counts: Sequence[int], seed: int)
         len(kinds), [asked.costs[k.stock] for k in kinds], [k.group for k in kinds], first,
         [m.par for m in nodes], [m.dir for m in nodes], [m.lev for m in nodes], [m.len for m in nodes],
         [m.wid for m in nodes], [m.rest for m in nodes], [int(k.strict) for k in kinds],
-        asked.stages, min((min(s) for s in asked.sizes), default=1), unit_area,
+        asked.stages, min((min(s) for s in asked.sizes), default=1), 1 / unit_area,
     )  # fmt: skip
     most = min(n, sum(counts))
     room = 2 * n + (most + 1) * max(len(k.nodes) for k in kinds)
@@ -264,5 +264,5 @@ def _empty(n: int, room: int, sheets: int, counts: Sequence[int], seed: int) -> 
     return Trees(
         [-1] * cap, [-1] * cap, [0] * cap, [0] * cap, [0] * cap, [0] * cap, [0] * cap, [0] * cap,
         [-1] * cap, [0] * room, [0] * cap, list(range(cap - 1, n - 1, -1)), [-1] * sheets, [0] * sheets, [0] * sheets,
-        list(counts), [0, room, 0, seed, 0], [0.0],
+        list(counts), [0.0] * cap, [0, room, 0, seed, 0, 0], [0.0],
     )  # fmt: skip

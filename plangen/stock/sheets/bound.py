@@ -75,6 +75,14 @@ def _cover(
     return math.ceil(cost / step - 1e-6) * step if step else cost
 
 
+def rounded_up(asked: Asked, cost: float) -> float:
+    """The least cost, not below ``cost``, that sheets which each cost what they do can come to."""
+    usable = [k for k, size in enumerate(asked.sheets) if min(size) > 0 and asked.stock[k].count != 0]
+    costs = [asked.costs[k] for k in usable]
+    step = costs[0] if len(costs) == 1 else _step(costs)
+    return math.ceil(cost / step - 1e-6) * step if step else cost
+
+
 def _step(costs: Sequence[float]) -> float:
     """The cost that every sheet costs a whole number of times, if there is one of a hundredth or more; else 0."""
     whole = [round(c * 100) for c in costs]

@@ -12,7 +12,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 from plangen.stock.sheets.asked import Asked
-from plangen.stock.sheets.trees import Job, Trees, close_sheet, drop_node, new_node, open_sheet
+from plangen.stock.sheets.trees import Job, Trees, close_sheet, drop_node, new_node, open_sheet, reckon
 
 _NODES = 200
 """Nodes of the integer program."""
@@ -180,6 +180,7 @@ def put_together(chosen: Sequence[Key], pool: Pool, job: Job, t: Trees) -> None:
         s = _restore(pool.met[key], key[0], unused, job, t)
         if t.held[s] == 0:
             close_sheet(job, t, s)
+    reckon(job, t)
 
 
 def _restore(rows: Sequence[Row], kind: int, unused: dict[int, list[int]], job: Job, t: Trees) -> int:
@@ -189,7 +190,9 @@ def _restore(rows: Sequence[Row], kind: int, unused: dict[int, list[int]], job: 
     now: dict[int, int] = {}
     for index, _, way, of_type, length, width, rest, origin in rows:
         if of_type < 0:
-            now[index] = fixed[origin] if origin >= 0 else new_node(t, -1, way, 0, length, width, rest, s)
+            now[index] = (
+                fixed[origin] if origin >= 0 else new_node(job, t, -1, way, 0, length, width, rest, s)
+            )
             t.rest[now[index]] = rest
     surplus = []
     for index, up, way, of_type, length, width, _rest, origin in rows:

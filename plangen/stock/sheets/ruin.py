@@ -212,7 +212,7 @@ def search(
         for p in range(job.n):
             if t.par[p] < 0:
                 area += job.area[job.part_type[p]]
-    now = area - NEATNESS * total_worth(job, t)
+    now = area - NEATNESS * total_worth(t)
     if fresh:
         for k in range(len(past)):
             past[k] = now
@@ -223,7 +223,7 @@ def search(
         t.count[4] += 1
         ruin(job, t)
         area = recreate(job, t, out, key, 64, budget)
-        new = area - NEATNESS * total_worth(job, t)
+        new = area - NEATNESS * total_worth(t)
         late = t.count[4] % len(past)
         if new <= now or new <= past[late] or area == 0.0:
             now = new

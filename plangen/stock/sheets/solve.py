@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
 from plangen.stock.sheets.asked import Asked, Kind, ask, kinds_of, short_kind, start
 from plangen.stock.sheets.bound import least_cost
 from plangen.stock.sheets.compiled import as_arrays, as_list_arrays, compiled_search, worth_compiling
+from plangen.stock.sheets.guillotine import Content, least_by_patterns
 from plangen.stock.sheets.layout import Cut, CutSheet, NoLayout, SheetLayout, SheetPart, SheetStock
 from plangen.stock.sheets.pool import Pool, covering, put_together
 from plangen.stock.sheets.reading import read_back
@@ -53,6 +55,9 @@ _POOLED = 8000
 _LESS = 1e-6
 """A cost this much less, as a share, is less also to the integer program."""
 
+_STEPS = 4000
+"""Steps of the recursion over patterns for each move of the search."""
+
 _SAME = 1e-9
 _UNLIMITED = 1e300
 
@@ -84,7 +89,10 @@ def cut_sheets(
     moves = _MOVES << effort if effort > 0 else 0
     if not any(p.quantity for p in asked.parts):
         return _layout(asked, (), bound, 0)
-    sheets, done = _cheapest(asked, bound, moves * 3 // 4)
+    first = _quick(asked, bound, moves)
+    if first.cost > bound * (1 + _SAME):
+        bound = least_by_patterns(asked, first.contents(), bound, first.cost, moves * _STEPS)
+    sheets, done = _cheaper(asked, bound, first, moves * 3 // 4)
     sheets, more = _largest_offcut(asked, sheets, min(moves // 2, moves - done))
     return _layout(asked, sheets, bound, done + more)
 
@@ -164,6 +172,21 @@ class _Search:
             if self.now.root[s] >= 0 and self.now.kind[s] == kind:
                 clear(self.job, self.now, s)
 
+    def contents(self) -> list[tuple[int, Content]]:
+        """The stock of each sheet, and how many it holds of each part."""
+        held = Counter(
+            (int(self.now.sheet[p]), int(self.job.part_type[p]))
+            for p in range(self.job.n)
+            if self.now.par[p] >= 0
+        )
+        return [
+            (
+                self.kinds[self.now.kind[s]].stock,
+                tuple(sorted((k, n) for (at, k), n in held.items() if at == s)),
+            )
+            for s in sorted({at for at, _ in held})
+        ]
+
     def sheets(self) -> tuple[CutSheet, ...]:
         settle(self.job, self.now)
         return read_back(self.asked, self.kinds, self.job, self.now)
@@ -175,8 +198,8 @@ def _counts(asked: Asked) -> list[int]:
     return [n if s.count is None else min(n, s.count) for s in asked.stock]
 
 
-def _cheapest(asked: Asked, bound: float, effort: int) -> tuple[tuple[CutSheet, ...], int]:
-    """The cheapest layout found and the moves spent: a few quick ones, then the best of them made ever cheaper."""
+def _quick(asked: Asked, bound: float, effort: int) -> _Search:
+    """The best of a few layouts that are each made in one go."""
     kinds, counts = kinds_of(asked), _counts(asked)
     best: _Search | None = None
     for seed in range(1, 2 + min(_TRIES, effort // 100)):
@@ -189,7 +212,7 @@ def _cheapest(asked: Asked, bound: float, effort: int) -> tuple[tuple[CutSheet, 
         best = _Search(asked, kinds, counts, 1, effort)
         if not best.reach(_UNLIMITED, max(effort, _MOVES)):
             raise NoLayout("there are not enough sheets: no layout was found for all parts")
-    return _cheaper(asked, bound, best, effort)
+    return best
 
 
 def _cheaper(asked: Asked, bound: float, best: _Search, effort: int) -> tuple[tuple[CutSheet, ...], int]:

@@ -44,7 +44,7 @@ class Job(NamedTuple):
     strict: Ints  # by kind: 1 if the first cut must run as the root's direction says
     stages: int
     least: int
-    unit_area: float
+    per_area: float
 
 
 class Trees(NamedTuple):
@@ -66,25 +66,47 @@ class Trees(NamedTuple):
     kind: Ints
     held: Ints
     left: Ints
-    count: Ints  # 0 structures alive, 1 spare structures, 2 sheets in use, 3 random state, 4 moves
+    worth: Floats  # of what each structure has left
+    count: Ints  # 0 structures alive, 1 spare structures, 2 sheets in use, 3 random state, 4 moves, 5 to overlook
     spent: Floats  # 0 cost
 
 
 def rnd(t: Trees, below: int) -> int:
     """A whole number from 0 to ``below`` - 1 (Park and Miller 1988: 48271, modulus 2^31 - 1)."""
-    t.count[3] = t.count[3] * 48271 % 2147483647
-    return (t.count[3] >> 4) % below
+    x = t.count[3] * 48271
+    x = (x & 2147483647) + (x >> 31)
+    if x >= 2147483647:
+        x -= 2147483647
+    t.count[3] = x
+    return ((x >> 4) * below) >> 27
 
 
 def worth(job: Job, x: int, y: int) -> float:
     """What a leftover is worth: area to the power 1.5, so that one large one beats two halves."""
     if x < job.least or y < job.least:
         return 0.0
-    a = float(x) * float(y) / job.unit_area
+    a = float(x) * float(y) * job.per_area
     return a * sqrt(a)
 
 
-def new_node(t: Trees, par: int, way: int, lev: int, x: int, y: int, rest: int, sheet: int) -> int:
+def set_rest(job: Job, t: Trees, i: int, rest: int) -> None:
+    """What a structure has left, and the worth of it."""
+    t.rest[i] = rest
+    if rest <= 0 or t.lev[i] >= job.stages:
+        t.worth[i] = 0.0
+    elif t.dir[i] == 0:
+        t.worth[i] = worth(job, rest, t.wid[i])
+    else:
+        t.worth[i] = worth(job, t.len[i], rest)
+
+
+def reckon(job: Job, t: Trees) -> None:
+    """Sets the worth of what every structure has left, after sizes have been changed by themselves."""
+    for k in range(t.count[0]):
+        set_rest(job, t, t.alive[k], t.rest[t.alive[k]])
+
+
+def new_node(job: Job, t: Trees, par: int, way: int, lev: int, x: int, y: int, rest: int, sheet: int) -> int:
     """A structure, without children."""
     t.count[1] -= 1
     i = t.spare[t.count[1]]
@@ -93,7 +115,7 @@ def new_node(t: Trees, par: int, way: int, lev: int, x: int, y: int, rest: int, 
     t.lev[i] = lev
     t.len[i] = x
     t.wid[i] = y
-    t.rest[i] = rest
+    set_rest(job, t, i, rest)
     t.kids[i] = 0
     t.sheet[i] = sheet
     t.origin[i] = -1
@@ -125,7 +147,15 @@ def open_sheet(job: Job, t: Trees, kind: int) -> int:
     for j in range(a, job.first[kind + 1]):
         par = -1 if job.node_par[j] < 0 else t.alive[at + job.node_par[j]]
         i = new_node(
-            t, par, job.node_dir[j], job.node_lev[j], job.node_len[j], job.node_wid[j], job.node_rest[j], s
+            job,
+            t,
+            par,
+            job.node_dir[j],
+            job.node_lev[j],
+            job.node_len[j],
+            job.node_wid[j],
+            job.node_rest[j],
+            s,
         )
         t.kids[i] = 1
         t.origin[i] = j
@@ -156,7 +186,7 @@ def close_sheet(job: Job, t: Trees, s: int) -> None:
 def best_spot(job: Job, t: Trees, kind_of_part: int, blink: int, only: int) -> tuple[int, int, int]:
     """Where a part goes best: structure (-1 nowhere), turned, and whether what is left is cut along it first.
 
-    The best is what destroys least of the worth of what is left; a place is overlooked once in ``blink``.
+    The best is what destroys least of the worth of what is left; one place in ``blink`` is overlooked.
     """
     px = job.length[kind_of_part]
     py = job.width[kind_of_part]
@@ -168,7 +198,8 @@ def best_spot(job: Job, t: Trees, kind_of_part: int, blink: int, only: int) -> t
     for k in range(t.count[0]):
         i = t.alive[k]
         r = t.rest[i]
-        if r == 0 or t.lev[i] >= job.stages:
+        level = t.lev[i]
+        if r == 0 or level >= job.stages:
             continue
         s = t.sheet[i]
         if only >= 0 and s != only:
@@ -176,7 +207,6 @@ def best_spot(job: Job, t: Trees, kind_of_part: int, blink: int, only: int) -> t
         turns = job.turns[base + t.kind[s]]
         along = t.dir[i] == 0
         other = t.wid[i] if along else t.len[i]
-        bare = job.strict[t.kind[s]] == 1 and t.par[i] < 0 and r == (t.len[i] if along else t.wid[i])
         for turned in range(2):
             if not turns & (turned + 1):
                 continue
@@ -187,21 +217,26 @@ def best_spot(job: Job, t: Trees, kind_of_part: int, blink: int, only: int) -> t
                 p, q = py, px
             if p > r or q > other:
                 continue
-            if blink > 0 and rnd(t, blink) == 0:
-                continue
-            base_worth = worth(job, r, other)
-            loss = base_worth - worth(job, r - p, other)
-            if t.lev[i] + 1 < job.stages:
+            if blink > 0:
+                t.count[5] -= 1
+                if t.count[5] < 0:
+                    t.count[5] = rnd(t, 2 * blink)
+                    continue
+            loss = t.worth[i] - worth(job, r - p, other)
+            if level + 1 < job.stages:
                 loss -= worth(job, p, other - q)
             if loss < best:
                 best, where, how, which = loss, i, turned, 0
-            if q < other and t.lev[i] + 1 < job.stages + (p == r) and not bare:
-                loss = base_worth
-                if t.lev[i] + 1 < job.stages:
+            if q < other and level + 1 < job.stages + (p == r):
+                loss = t.worth[i]
+                if level + 1 < job.stages:
                     loss -= worth(job, r, other - q)
-                if t.lev[i] + 2 < job.stages:
+                if level + 2 < job.stages:
                     loss -= worth(job, r - p, q)
                 if loss < best:
+                    # Where the first cut is prescribed, a whole sheet is not cut along the other way first.
+                    if job.strict[t.kind[s]] == 1 and t.par[i] < 0 and r == (t.len[i] if along else t.wid[i]):
+                        continue
                     best, where, how, which = loss, i, turned, 1
     return where, how, which
 
@@ -218,24 +253,24 @@ def put(job: Job, t: Trees, part: int, i: int, turned: int, crosswise: int) -> N
     if not crosswise:
         p = x if along else y
         q, other = (y, t.wid[i]) if along else (x, t.len[i])
-        t.rest[i] -= p
+        set_rest(job, t, i, t.rest[i] - p)
         t.kids[i] += 1
         if q < other:
             nx, ny = (p, other) if along else (other, p)
-            i = new_node(t, i, 1 - t.dir[i], t.lev[i] + 1, nx, ny, other - q, s)
+            i = new_node(job, t, i, 1 - t.dir[i], t.lev[i] + 1, nx, ny, other - q, s)
             t.kids[i] = 1
     else:
         r = t.rest[i]
         other = t.wid[i] if along else t.len[i]
         p, q = (x, y) if along else (y, x)
-        t.rest[i] = 0
+        set_rest(job, t, i, 0)
         t.kids[i] += 1
         nx, ny = (r, other) if along else (other, r)
-        i = new_node(t, i, 1 - t.dir[i], t.lev[i] + 1, nx, ny, other - q, s)
+        i = new_node(job, t, i, 1 - t.dir[i], t.lev[i] + 1, nx, ny, other - q, s)
         t.kids[i] = 1
         if p < r:
             nx, ny = (r, q) if along else (q, r)
-            i = new_node(t, i, 1 - t.dir[i], t.lev[i] + 1, nx, ny, r - p, s)
+            i = new_node(job, t, i, 1 - t.dir[i], t.lev[i] + 1, nx, ny, r - p, s)
             t.kids[i] = 1
     t.par[part] = i
     t.dir[part] = turned
@@ -250,7 +285,7 @@ def take(job: Job, t: Trees, part: int) -> None:
     up = t.par[i]
     t.held[t.sheet[part]] -= 1
     while True:
-        t.rest[up] += t.len[i] if t.dir[up] == 0 else t.wid[i]
+        set_rest(job, t, up, t.rest[up] + (t.len[i] if t.dir[up] == 0 else t.wid[i]))
         t.kids[up] -= 1
         if i >= job.n:
             drop_node(t, i)
@@ -261,16 +296,11 @@ def take(job: Job, t: Trees, part: int) -> None:
     t.par[part] = -1
 
 
-def total_worth(job: Job, t: Trees) -> float:
+def total_worth(t: Trees) -> float:
     """The worth of all that is left."""
     total = 0.0
     for k in range(t.count[0]):
-        i = t.alive[k]
-        if t.rest[i] > 0 and t.lev[i] < job.stages:
-            if t.dir[i] == 0:
-                total += worth(job, t.rest[i], t.wid[i])
-            else:
-                total += worth(job, t.len[i], t.rest[i])
+        total += t.worth[t.alive[k]]
     return total
 
 
@@ -292,6 +322,7 @@ def keep(a: Trees, b: Trees) -> None:
     a.kind[:] = b.kind
     a.held[:] = b.held
     a.left[:] = b.left
+    a.worth[:] = b.worth
     a.count[0] = b.count[0]
     a.count[1] = b.count[1]
     a.count[2] = b.count[2]
@@ -302,6 +333,7 @@ def settle(job: Job, t: Trees) -> None:
     """Makes every strip no wider than what it holds: the slack joins what is left beside it."""
     while _narrow(job, t):
         _join(job, t)
+    reckon(job, t)
 
 
 def _narrow(job: Job, t: Trees) -> bool:
