@@ -202,8 +202,8 @@ def _adds(facts: PlanFacts, step: Step) -> str:
     steps = facts.assembling.steps
     told = {n for s in steps[: steps.index(step)] for n in (*s.standing, *s.names)}
     first = [n for n in step.standing if n not in told]
-    start = f"Start from {_names(facts, first)}. " if first else ""
-    return f"{start}Add {_names(facts, step.names)}."
+    added = _names(facts, step.names)
+    return f"To {_names(facts, first)} add {added}." if first else f"Add {added}."
 
 
 def _names(facts: PlanFacts, names: Sequence[str]) -> str:
@@ -258,7 +258,7 @@ def _held(facts: PlanFacts, fasteners: Sequence[Driven]) -> str:
 def _apart_text(facts: PlanFacts, apart: Apart) -> str:
     sizes = " and ".join(_as_elsewhere(s, facts) for s in apart.sides)
     if apart.over:
-        return f"{capital(apart.member)} x 2: {sizes} over both at their {apart.corner} corners, outside to outside."
+        return f"{capital(apart.member)}: {sizes} over both {apart.corner} corners."
     text = f"{capital(apart.member)}, from a {apart.corner} corner to its like: {sizes}"
     if apart.diagonals is not None:
         text += f"; both diagonals {_as_elsewhere(apart.diagonals, facts)}"

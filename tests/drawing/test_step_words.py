@@ -71,9 +71,9 @@ def test_two_copies_are_measured_from_outside_to_outside_and_one_of_several_by_i
     facts = facts_of(path)
     told = [_apart_text(facts, a) for s in facts.assembling.steps for a in distances(s, facts.model)]
     # the runners' faces stand 5 in from the middle; one corner and its like are 8 1/2 apart, and that is neither
-    assert any(t.startswith("Runner x 2: 10 in over both") for t in told), told
+    assert any(t.startswith("Runner: 10 in over both") for t in told), told
     added = [_adds(facts, s) for s in facts.assembling.steps]
-    assert added[0].startswith("Start from B side 2. Add D bottom."), added
+    assert added[0].startswith("To B side 2 add D bottom."), added
     assert not any("side 2 and side 6" in a for a in added), added
 
 
