@@ -209,6 +209,10 @@ def hardware_table(facts: PlanFacts) -> Table:
     return Table("Hardware", columns, cells)
 
 
+def _square_feet(area: float) -> str:
+    return f"{area:.1f} sq ft" if area >= 0.95 else f"{area:.2g} sq ft"
+
+
 def _coating_table(facts: PlanFacts) -> Table:
     units = facts.style.length
     columns = (
@@ -218,7 +222,7 @@ def _coating_table(facts: PlanFacts) -> Table:
     cells = tuple(
         (
             capital(row.name),
-            f"{row.area:.2f} m²" if units == "mm" else f"{row.area * _SQUARE_FEET:.1f} sq ft",
+            f"{row.area:.2f} m²" if units == "mm" else _square_feet(row.area * _SQUARE_FEET),
             str(row.coats),
             _liquid(row, units),
             _tin(row.tin, units),

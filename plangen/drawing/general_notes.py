@@ -16,6 +16,8 @@ from plangen.findings import Place
 from plangen.tables.cautions import CAUTIONS, DEFERRAL, LIFT_MASS, SHORTEST_AT_A_MACHINE, Occasion
 from plangen.units import STYLES, Quantity, angle_text, length_text_with_unit
 
+_CLEAR = 1.0
+"""Millimetres over the floor at which a piece hangs, as a gate does."""
 _GAP = 2.0
 BLOCK_GAP = 5.0
 """Between blocks of one column, mm."""
@@ -28,6 +30,8 @@ def overall_block(facts: PlanFacts, width: float) -> Block:
         for f in facts.elevation_figures
         if f.tier == "overall" and f.kind == "linear" and f.what.startswith("overall ")
     }
+    if "height" in sizes and _lowest(facts) > _CLEAR:
+        sizes["height"] += " from the floor"
     text = ", ".join(f"{what} {size}" for what, size in sizes.items()) + f" {facts.style.length}"
     known = [m.mass * m.quantity for m in facts.model.members if m.mass is not None and m.role != "jig"]
     if known:
@@ -35,6 +39,18 @@ def overall_block(facts: PlanFacts, width: float) -> Block:
         whole = all(m.mass is not None for m in facts.model.members if m.role != "jig")
         text += f"; weight about {total}" if whole else f"; weight about {total} and bought parts"
     return paragraph(f"Overall {text}.", width, weight="bold")
+
+
+def _lowest(facts: PlanFacts) -> float:
+    """How far the lowest wood stands over the floor, millimetres: a gate's own height is less than its top's."""
+    corners = (
+        instance.frame.point((x, y, z))[2]
+        for member in facts.model.members
+        if member.role != "jig"
+        for instance in member.instances
+        for x, y, z in member.solid.vertices.tolist()
+    )
+    return min(corners, default=0.0)
 
 
 def critical_rows(facts: PlanFacts, width: float) -> list[Block]:

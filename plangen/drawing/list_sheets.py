@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 from plangen.drawing.block import Block
 from plangen.drawing.buying_sheets import buying_sheets
@@ -56,7 +57,7 @@ def _with_plain_parts(facts: PlanFacts, style: SheetStyle, numbers: Numbers) -> 
         [_plain_note(), *side_by_side(_cutting_notes(facts), style)],
     )  # fmt: skip
     drafts = flow(passage, style, tuple(m.mark for m in _plain_members(facts)), "parts table")
-    return drafts[0] if len(drafts) == 1 else None
+    return replace(drafts[0], document_type="Cutting list") if len(drafts) == 1 else None
 
 
 def _cutting_notes(facts: PlanFacts) -> list[str]:
