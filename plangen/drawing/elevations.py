@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+import functools
 import itertools
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from plangen.dimensioning.figures import ElevationFigure
 from plangen.dimensioning.joint_details import JointDetail
@@ -57,16 +58,9 @@ def elevation_drafts(
     for scale in SCALES[style.units]:
         if scale.ratio > 1 or whole.views["front"].width * float(scale.ratio) > _WIDEST:
             continue
-        without = None
-        for rows, ways in itertools.product((None, *BALLOON_ROWS), (WAYS, RINGED)):
-            if rows is not None and without is None:
-                break
-            if rows is None and without is not None:
-                continue
-            draft = _drawn(facts, style, whole, _Sections(details, ways), scale, rows)
-            if draft is not None and rows is not None:
-                return (draft,)
-            without = without or draft
+        full, without = _at_scale(facts, style, whole, details, scale)
+        if full is not None:
+            return (full,)
         if without is None:
             continue
         if bare is not None:
@@ -77,35 +71,57 @@ def elevation_drafts(
     raise ValueError("the piece does not fit on the sheet at any standard scale")
 
 
-@dataclass(frozen=True)
-class _Sections:
-    """What is marked on the views, and in which ways it may be."""
+def _at_scale(
+    facts: PlanFacts, style: SheetStyle, whole: WholeViews, details: Sequence[JointDetail], scale: Scale
+) -> tuple[Draft | None, Draft | None]:
+    """The sheet with item references and without; None where it does not fit."""
+    papers = {n: lay_view(v, scale, facts.design.drawing.hidden_lines) for n, v in whole.views.items()}
+    if not any(_outlines_fit(papers, whole.side, _inner(paper)) for paper in _papers(style)):
+        return None, None
+    anchors = _anchors(whole, papers)
+    figured = {n: _figured(n, p, facts.elevation_figures) for n, p in papers.items()}
 
-    details: Sequence[JointDetail]
-    ways: Sequence[Way]
+    @functools.cache
+    def marked(ways: tuple[Way, ...]) -> dict[Elevation, _Open]:
+        views = {name: view.copy() for name, view in figured.items()}
+        _mark_sections(details, ways, views, style.method)
+        return views
+
+    def drawn(rows: Rows | None, ways: tuple[Way, ...]) -> Draft | None:
+        drawings = _referenced(marked(ways), anchors, rows)
+        return None if drawings is None else _drawn(facts, style, whole, drawings, scale)
+
+    without = next((d for ways in (WAYS, RINGED) if (d := drawn(None, ways))), None)
+    if without is None:
+        return None, None
+    tried = (drawn(rows, ways) for rows, ways in itertools.product(BALLOON_ROWS, (WAYS, RINGED)))
+    return next((d for d in tried if d is not None), None), without
 
 
 def _drawn(
-    facts: PlanFacts,
-    style: SheetStyle,
-    whole: WholeViews,
-    sections: _Sections,
-    scale: Scale,
-    rows: Rows | None,
+    facts: PlanFacts, style: SheetStyle, whole: WholeViews, drawings: dict[Elevation, _Drawing], scale: Scale
 ) -> Draft | None:
     """The sheet at a scale, titles under the views rather than beside them; None where it does not fit."""
-    drawn = _drawings(facts, whole, sections, style.method, scale, rows)
-    if drawn is None:
-        return None
     bar = scale_bar(float(scale.ratio))
     for beside in (frozenset(), frozenset({"plan"}), frozenset({"plan", "front", whole.side})):
-        panels = {n: d.titled(n in beside) for n, d in drawn.items()}
-        for orientation in ("landscape", "portrait"):
-            paper = f"{style.large} {orientation}"
+        panels = {n: d.titled(n in beside) for n, d in drawings.items()}
+        for paper in _papers(style):
             placed = _place(panels, whole.side, style.method, _inner(paper), bar)
             if placed is not None:
                 return _draft(facts, whole, paper, *placed, scale)
     return None
+
+
+def _papers(style: SheetStyle) -> tuple[str, str]:
+    return f"{style.large} landscape", f"{style.large} portrait"
+
+
+def _outlines_fit(papers: dict[Elevation, PaperView], side: Elevation, room: Box2) -> bool:
+    """Whether the views have room with nothing written on them: where they have not, nothing is tried."""
+    front, flank, plan = (papers[name].box for name in ("front", side, "plan"))
+    across = [max(front[2], plan[2]) - min(front[0], plan[0]), flank[2] - flank[0]]
+    down = [max(front[3], flank[3]) - min(front[1], flank[1]), plan[3] - plan[1]]
+    return share(across, room[2] - room[0]) is not None and share(down, room[3] - room[1]) is not None
 
 
 def _inner(paper: str) -> Box2:
@@ -158,22 +174,12 @@ class _Drawing:
         return titled_panel(self.paper, self.marks, title, self.occupied, self.crowded)
 
 
-def _drawings(
-    facts: PlanFacts,
-    whole: WholeViews,
-    sections: _Sections,
-    method: Method,
-    scale: Scale,
-    rows: Rows | None,
+def _referenced(
+    views: dict[Elevation, _Open], anchors: dict[Elevation, list[Anchor]], rows: Rows | None
 ) -> dict[Elevation, _Drawing] | None:
-    """The three views at a scale; None where one has no room for its item references."""
-    hidden = facts.design.drawing.hidden_lines
-    papers = {n: lay_view(v, scale, hidden) for n, v in whole.views.items()}
-    anchors = _anchors(whole, papers)
+    """The views with their item references in ``rows``; None where one has no room for its own."""
     drawn: dict[Elevation, _Drawing] = {}
-    open_views = {n: _figured(n, p, facts.elevation_figures) for n, p in papers.items()}
-    _mark_sections(sections, open_views, method)
-    for name, view in open_views.items():
+    for name, view in views.items():
         drawing = _drawing(view, anchors[name], rows)
         if drawing is None:
             return None
@@ -213,6 +219,9 @@ class _Open:
         self.occupied.add(marks)
         self.marks += marks
 
+    def copy(self) -> _Open:
+        return replace(self, marks=[*self.marks], occupied=self.occupied.copy())
+
 
 def _figured(name: Elevation, paper: PaperView, figures: Sequence[ElevationFigure]) -> _Open:
     occupied = Occupied()
@@ -228,10 +237,12 @@ def _figured(name: Elevation, paper: PaperView, figures: Sequence[ElevationFigur
     return _Open(name, paper, [*marks, *placed], occupied, crowded)
 
 
-def _mark_sections(sections: _Sections, views: dict[Elevation, _Open], method: Method) -> None:
+def _mark_sections(
+    details: Sequence[JointDetail], ways: Sequence[Way], views: dict[Elevation, _Open], method: Method
+) -> None:
     """Each section in the first view that shows its plane as a line and has room, else ringed in the first that has."""
-    for detail in sections.details:
-        for way, view in itertools.product(sections.ways, views.values()):
+    for detail in details:
+        for way, view in itertools.product(ways, views.values()):
             marks = section_marks(detail, view.paper, method, view.occupied, way)
             if marks is not None:
                 view.add(marks)
@@ -240,13 +251,13 @@ def _mark_sections(sections: _Sections, views: dict[Elevation, _Open], method: M
 
 def _drawing(view: _Open, anchors: Sequence[Anchor], rows: Rows | None) -> _Drawing | None:
     """The view with its item references in ``rows``; None where these have no room."""
-    marks = list(view.marks)
-    if rows is not None:
-        balloons = place_balloons(anchors, view.paper.box, view.occupied, rows)
-        if balloons is None:
-            return None
-        marks += balloons
-    return _Drawing(view.name, view.paper, tuple(marks), view.occupied, view.crowded)
+    if rows is None:
+        return _Drawing(view.name, view.paper, tuple(view.marks), view.occupied, view.crowded)
+    occupied = view.occupied.copy()
+    balloons = place_balloons(anchors, view.paper.box, occupied, rows)
+    if balloons is None:
+        return None
+    return _Drawing(view.name, view.paper, (*view.marks, *balloons), occupied, view.crowded)
 
 
 def _paper_figure(figure: ElevationFigure, paper: PaperView) -> PaperFigure:

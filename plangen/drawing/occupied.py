@@ -67,6 +67,12 @@ class Occupied:
                 else:
                     cells[cell] = [ink]
 
+    def copy(self) -> Occupied:
+        """Another that grows by itself."""
+        return Occupied(
+            {role: {cell: [*here] for cell, here in cells.items()} for role, cells in self._cells.items()}
+        )
+
     def near(self, box: Box2, roles: frozenset[Role] = ALL_ROLES) -> Iterator[Ink]:
         """What of the roles may meet the box, each once."""
         seen: set[int] = set()
