@@ -10,7 +10,7 @@ import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
-from typing import Literal
+from typing import Literal, NamedTuple
 
 import numpy as np
 
@@ -27,10 +27,19 @@ Side = Literal["below", "above", "left", "right", "in place"]
 X: Vec = (1.0, 0.0, 0.0)
 Y: Vec = (0.0, 1.0, 0.0)
 Z: Vec = (0.0, 0.0, 1.0)
-_ACROSS: tuple[tuple[int, ElevationView, Vec, str], ...] = (
-    (0, "front", X, "left to right"),
-    (1, "right", Y, "front to rear"),
-)
+
+
+class _Across(NamedTuple):
+    """A level axis of the world, the elevation in which it shows, its words, and where its lengths begin."""
+
+    axis: int
+    view: ElevationView
+    words: str
+    start: str
+
+
+_ACROSS = (_Across(0, "front", "left to right", "left end"), _Across(1, "right", "front to rear", "front"))
+_WAYS = (X, Y, Z)
 _NEAR = 1e-3
 """Millimetres: two heights closer than this are one."""
 _LEAST_LEAN = 0.25
@@ -59,13 +68,16 @@ class Rounding:
 
     def __init__(self, low: Point, style: UnitStyle) -> None:
         self._low = low
-        self._style = style
+        self.style = style
 
     def at(self, axis: int, value: float) -> Fraction:
-        return rounded(value - self._low[axis], self._style)
+        return rounded(value - self._low[axis], self.style)
 
     def gap(self, axis: int, a: float, b: float) -> Fraction:
         return abs(self.at(axis, b) - self.at(axis, a))
+
+    def text(self, axis: int, a: float, b: float) -> str:
+        return length_text(self.gap(axis, a, b), self.style)
 
 
 def dimension_elevations(model: Model, style: UnitStyle) -> tuple[ElevationFigure, ...]:
@@ -77,10 +89,10 @@ def dimension_elevations(model: Model, style: UnitStyle) -> tuple[ElevationFigur
     low: Point = (min(p[0] for p in points), min(p[1] for p in points), 0.0)
     rounding = Rounding(low, style)
     figures = [
-        *_overall(points, rounding, style),
-        *_feet(standing, points, rounding, style),
-        *_heights(standing, points, rounding, style),
-        *_positions(standing, points, rounding, style),
+        *_overall(points, rounding),
+        *_feet(standing, points, rounding),
+        *_heights(standing, points, rounding),
+        *_positions(standing, points, rounding),
         *_leans(standing, style),
     ]
     return tuple(_told_apart(figures))
@@ -125,13 +137,13 @@ def _extreme(points: Sequence[Point], axis: int, sign: float, others: Sequence[f
     )
 
 
-def _overall(points: Sequence[Point], rounding: Rounding, style: UnitStyle) -> Iterator[ElevationFigure]:
-    specs: tuple[tuple[str, ElevationView, int, Vec, Side, tuple[float, float]], ...] = (
-        ("overall width", "front", 0, X, "below", (1.0, 1.0)),
-        ("overall height", "front", 2, Z, "right", (-1.0, 1.0)),
-        ("overall depth", "right", 1, Y, "below", (-1.0, 1.0)),
+def _overall(points: Sequence[Point], rounding: Rounding) -> Iterator[ElevationFigure]:
+    specs: tuple[tuple[str, ElevationView, int, Side, tuple[float, float]], ...] = (
+        ("overall width", "front", 0, "below", (1.0, 1.0)),
+        ("overall height", "front", 2, "right", (-1.0, 1.0)),
+        ("overall depth", "right", 1, "below", (-1.0, 1.0)),
     )
-    for what, view, axis, direction, side, others in specs:
+    for what, view, axis, side, others in specs:
         high = _extreme(points, axis, 1.0, others)
         low = _extreme(points, axis, -1.0, others)
         if axis == 2 and low[2] > -_NEAR:
@@ -139,38 +151,29 @@ def _overall(points: Sequence[Point], rounding: Rounding, style: UnitStyle) -> I
         value = high[axis] - low[axis]
         if value < _NEAR:
             continue
-        size = rounding.gap(axis, low[axis], high[axis])
-        text = (
-            feet_text(size, style)
-            if style.length == "in" and value > FEET_ABOVE
-            else length_text(size, style)
-        )
-        yield _linear(what, view, (low, high), direction, text, value, what, "overall", side)
+        text = rounding.text(axis, low[axis], high[axis])
+        if rounding.style.length == "in" and value > FEET_ABOVE:
+            text = feet_text(rounding.gap(axis, low[axis], high[axis]), rounding.style)
+        yield _linear(what, view, (low, high), axis, text, "overall", side)
 
 
 def _linear(
-    figure_id: str,
-    view: ElevationView,
-    points: tuple[Point, Point],
-    direction: Vec,
-    text: str,
-    value: float,
-    what: str,
-    tier: Tier,
-    side: Side,
+    what: str, view: ElevationView, points: tuple[Point, Point], axis: int, text: str, tier: Tier, side: Side
 ) -> ElevationFigure:
-    return ElevationFigure(figure_id, view, "linear", value, text, False, points, direction, what, tier, side)
+    value = points[1][axis] - points[0][axis]
+    return ElevationFigure(what, view, "linear", value, text, False, points, _WAYS[axis], what, tier, side)
 
 
 # --- feet -------------------------------------------------------------------------------------------------
 
 
 def _feet(
-    standing: Sequence[Standing], points: Sequence[Point], rounding: Rounding, style: UnitStyle
+    standing: Sequence[Standing], points: Sequence[Point], rounding: Rounding
 ) -> Iterator[ElevationFigure]:
     """Where the members that stand on the floor touch it: their spread where it is not the overall size, and
     the clear opening between them."""
-    for axis, view, direction, word in _ACROSS:
+    for across in _ACROSS:
+        axis = across.axis
         touching = {span for s in standing if (span := _foot_span(s, axis)) is not None}
         feet = sorted(touching, key=lambda span: (span[0][axis], span[1][axis], span))
         if len(feet) < 2:
@@ -182,10 +185,8 @@ def _feet(
             continue  # side by side, each as deep as all: a size of the members, no spread
         all_of_it = max(p[axis] for p in points) - min(p[axis] for p in points)
         if spread < all_of_it - _NEAR:
-            yield _gap(
-                f"spread at the feet, {word}", view, axis, low, high, direction, rounding, style, "position"
-            )
-        yield from _openings(feet, view, axis, direction, word, rounding, style)
+            yield _gap(f"spread at the feet, {across.words}", across, low, high, rounding, "position")
+        yield from _openings(feet, across, rounding)
 
 
 def _foot_span(standing: Standing, axis: int) -> tuple[Point, Point] | None:
@@ -200,57 +201,34 @@ def _foot_span(standing: Standing, axis: int) -> tuple[Point, Point] | None:
 
 
 def _openings(
-    feet: Sequence[tuple[Point, Point]],
-    view: ElevationView,
-    axis: int,
-    direction: Vec,
-    word: str,
-    rounding: Rounding,
-    style: UnitStyle,
+    feet: Sequence[tuple[Point, Point]], across: _Across, rounding: Rounding
 ) -> Iterator[ElevationFigure]:
     """Clear floor between neighbouring feet, one figure for each different size."""
+    axis = across.axis
     seen: set[float] = set()
     right_most = feet[0][1]
     for low, high in feet[1:]:
         clear = low[axis] - right_most[axis]
         if clear > 10.0 and round(clear, 3) not in seen:
             seen.add(round(clear, 3))
-            yield _gap(
-                f"clear between the feet, {word}",
-                view,
-                axis,
-                right_most,
-                low,
-                direction,
-                rounding,
-                style,
-                "size",
-            )
+            what = f"clear between the feet, {across.words}"
+            yield _gap(what, across, right_most, low, rounding, "size")
         if high[axis] > right_most[axis]:
             right_most = high
 
 
 def _gap(
-    what: str,
-    view: ElevationView,
-    axis: int,
-    low: Point,
-    high: Point,
-    direction: Vec,
-    rounding: Rounding,
-    style: UnitStyle,
-    tier: Tier,
+    what: str, across: _Across, low: Point, high: Point, rounding: Rounding, tier: Tier
 ) -> ElevationFigure:
-    text = length_text(rounding.gap(axis, low[axis], high[axis]), style)
-    value = high[axis] - low[axis]
-    return _linear(what, view, (low, high), direction, text, value, what, tier, "below")
+    text = rounding.text(across.axis, low[across.axis], high[across.axis])
+    return _linear(what, across.view, (low, high), across.axis, text, tier, "below")
 
 
 # --- heights ----------------------------------------------------------------------------------------------
 
 
 def _heights(
-    standing: Sequence[Standing], points: Sequence[Point], rounding: Rounding, style: UnitStyle
+    standing: Sequence[Standing], points: Sequence[Point], rounding: Rounding
 ) -> Iterator[ElevationFigure]:
     """Undersides of level members above the floor, a running chain from the floor in each elevation."""
     top = max(p[2] for p in points)
@@ -268,9 +246,9 @@ def _heights(
             made.append((low, _right_most(s, axis, low), s))
         for low, point, s in _few(sorted(made, key=lambda m: (round(m[0], 3), m[2].instance.name))):
             base = (point[0], point[1], 0.0)
-            text = length_text(rounding.gap(2, 0.0, low), style)
             what = f"underside of the {s.instance.name} above the floor"
-            yield _linear(f"{what}, {view}", view, (base, point), Z, text, low, what, "position", "right")
+            figure = _linear(what, view, (base, point), 2, rounding.text(2, 0.0, low), "position", "right")
+            yield replace(figure, id=f"{what}, {view}")
 
 
 def _few(made: Sequence[tuple[float, Point, Standing]]) -> Sequence[tuple[float, Point, Standing]]:
@@ -285,10 +263,11 @@ def _few(made: Sequence[tuple[float, Point, Standing]]) -> Sequence[tuple[float,
 
 
 def _positions(
-    standing: Sequence[Standing], points: Sequence[Point], rounding: Rounding, style: UnitStyle
+    standing: Sequence[Standing], points: Sequence[Point], rounding: Rounding
 ) -> Iterator[ElevationFigure]:
     """Where plumb members, and level ones seen end on, begin: a running chain from the left end, or the front."""
-    for axis, view, direction, _ in _ACROSS:
+    for across in _ACROSS:
+        axis = across.axis
         start = min(points, key=lambda p: (round(p[axis], 4), round(p[2], 4), round(p[1 - axis], 4)))
         far = max(p[axis] for p in points)
         made: dict[float, tuple[Point, Standing]] = {}
@@ -307,9 +286,8 @@ def _positions(
         if len(made) > _MOST_IN_A_CHAIN:
             continue
         for _, (point, s) in sorted(made.items()):
-            end = "left end" if axis == 0 else "front"
-            what = f"{s.instance.name} from the {end}"
-            yield _gap(what, view, axis, start, point, direction, rounding, style, "position")
+            what = f"{s.instance.name} from the {across.start}"
+            yield _gap(what, across, start, point, rounding, "position")
 
 
 def _right_most(standing: Standing, axis: int, height: float) -> Point:
