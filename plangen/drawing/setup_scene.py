@@ -7,7 +7,7 @@ left to right, so that no solid is mirrored.
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from typing import Literal, TypeAlias
 
@@ -85,21 +85,10 @@ def setup_scene(work: Work, setups: Sequence[Setup]) -> SetupScene | None:
         shown, low, high = _shown(work, wastes)
     except GeometryError:
         return None
-    strokes = draw_merged(prepare([(shown, WORLD)]), eye.projection)
-    visible = [s for s in strokes if s.visible]
-    outer = on_silhouette(visible, [(shown, WORLD)], eye.projection)
     length = eye.flat_direction((1.0, 0.0, 0.0))
     ends = [x for x in (low, high) if x is not None] if math.hypot(*length) > 1 - 1e-9 else []
     levels = [x * (1.0 if length[0] + length[1] > 0 else -1.0) for x in ends]
     along = length if length[0] + length[1] > 0 else (-length[0], -length[1])
-    kept, broken = [], []
-    for stroke, is_outer in zip(visible, outer, strict=True):
-        turned = replace(stroke, curve=mirrored_curve(stroke.curve)) if eye.mirrored else stroke
-        a, b = (_dot2(p, along) for p in (turned.curve.start, turned.curve.end))
-        if any(abs(a - x) < 1e-4 and abs(b - x) < 1e-4 for x in levels):
-            broken.append(turned.curve)
-        else:
-            kept.append((turned, is_outer))
     points = tuple(eye.flat((float(x), float(y), float(z))) for x, y, z in shown.vertices.tolist())
     breaks = tuple(found for x in levels if (found := _break_line(points, along, x)))
     sight = dot((1.0, 0.0, 0.0), eye.toward)
@@ -107,7 +96,7 @@ def setup_scene(work: Work, setups: Sequence[Setup]) -> SetupScene | None:
     rolled = first.rolled is not None
     return SetupScene(
         seen=eye.seen,
-        strokes=tuple(kept),
+        strokes=tuple(_strokes(shown, eye, along, levels)),
         waste=tuple(region for solid in wastes for region in _regions(solid, eye)),
         covered=tuple(ring for region in _regions(shown, eye) for ring in region),
         corners=points,
@@ -120,6 +109,17 @@ def setup_scene(work: Work, setups: Sequence[Setup]) -> SetupScene | None:
         fence=None if rolled else _fence(work, first, eye, points),
         face=_face(work, eye),
     )
+
+
+def _strokes(shown: Solid, eye: _Eye, along: Vec2, levels: Sequence[float]) -> Iterator[tuple[Stroke, bool]]:
+    """What is seen, and whether it is the work's outline; not where the picture is broken off, at ``levels``."""
+    visible = [s for s in draw_merged(prepare([(shown, WORLD)]), eye.projection) if s.visible]
+    outer = on_silhouette(visible, [(shown, WORLD)], eye.projection)
+    for stroke, is_outer in zip(visible, outer, strict=True):
+        turned = replace(stroke, curve=mirrored_curve(stroke.curve)) if eye.mirrored else stroke
+        a, b = (_dot2(p, along) for p in (turned.curve.start, turned.curve.end))
+        if not any(abs(a - x) < 1e-4 and abs(b - x) < 1e-4 for x in levels):
+            yield turned, is_outer
 
 
 @dataclass(frozen=True)

@@ -7,7 +7,7 @@ them. Places are in the file's unit.
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
 from ezdxf.document import Drawing
@@ -71,55 +71,58 @@ def _spare(cut: CutFiles) -> float:
 def _contour_faults(
     read: Mapping[str, Sequence[_Read]], layers: Mapping[str, LayerUse], spare: float
 ) -> tuple[str, ...]:
+    """Of each contour, then of each layer, then of all that is cut through: the first of them that has any."""
     faults: list[str] = []
     for layer, contours in read.items():
-        for curves, closed in contours:
-            if not all(math.isfinite(v) for c in curves for p in (c.start, c.end) for v in p):
-                faults.append(f"{layer} has a point that is no place")
-                continue
-            if not closed and not layers[layer].may_be_open:
-                faults.append(f"{layer} open {_at(curves[0].start)}")
-            gap = math.dist(curves[-1].end, curves[0].start)
-            if closed and gap > CLOSED:
-                faults.append(f"{layer} open by {gap:.3g} {_at(curves[0].start)}")
-        found = (
-            ()
-            if faults
-            else contour_faults(
+        found = [fault for c in contours for fault in _ends_faults(c, layers[layer])]
+        if not found and not faults:
+            found += contour_faults(
                 [c for c, closed in contours if closed], [c for c, closed in contours if not closed]
             )
-        )
         faults += [f"{layer} {fault}" for fault in found]
-    if faults:
-        return tuple(faults)
+    return tuple(faults) or _through_faults(read, layers, spare)
 
-    def closed_on(*operations: str) -> list[tuple[Curve, ...]]:
+
+def _ends_faults(contour: _Read, use: LayerUse) -> Iterator[str]:
+    curves, closed = contour
+    if not all(math.isfinite(v) for c in curves for p in (c.start, c.end) for v in p):
+        yield "has a point that is no place"
+        return
+    if not closed and not use.may_be_open:
+        yield f"open {_at(curves[0].start)}"
+    gap = math.dist(curves[-1].end, curves[0].start)
+    if closed and gap > CLOSED:
+        yield f"open by {gap:.3g} {_at(curves[0].start)}"
+
+
+def _through_faults(
+    read: Mapping[str, Sequence[_Read]], layers: Mapping[str, LayerUse], spare: float
+) -> tuple[str, ...]:
+    """Of what is cut through, and of what is sunk within it."""
+
+    def on(*operations: str) -> list[_Read]:
         return [
-            curves
-            for layer, contours in read.items()
-            for curves, closed in contours
-            if closed and layers[layer].operation in operations
+            c for layer, contours in read.items() if layers[layer].operation in operations for c in contours
         ]
 
-    through = closed_on("through outside", "through inside")
+    def closed_on(*operations: str) -> list[tuple[Curve, ...]]:
+        return [curves for curves, closed in on(*operations) if closed]
+
     # with tabs left as gaps the outline is open, and holds nothing
-    whole = not any(
-        layers[layer].operation == "through outside" and not closed
-        for layer, contours in read.items()
-        for _, closed in contours
+    if not all(closed for _, closed in on("through outside")):
+        return ()
+    through = closed_on("through outside", "through inside")
+    sheet = closed_on("sheet")
+    nested = (
+        crossing_faults(closed_on("through outside"), closed_on("through inside"), sheet[0])
+        if sheet
+        else nesting_faults(through)
     )
-    if whole:
-        faults += [f"through {fault}" for fault in contour_faults(through)]
-        sheet = closed_on("sheet")
-        nested = (
-            crossing_faults(closed_on("through outside"), closed_on("through inside"), sheet[0])
-            if sheet
-            else nesting_faults(through)
-        )
-        faults += [f"through {fault}" for fault in nested]
-        bounds = [*through, *closed_on("face outline", "back outline")]
-        faults += placing_faults(closed_on("pocket", "bore"), bounds, spare)
-    return tuple(faults)
+    bounds = [*through, *closed_on("face outline", "back outline")]
+    return (
+        *(f"through {fault}" for fault in (*contour_faults(through), *nested)),
+        *placing_faults(closed_on("pocket", "bore"), bounds, spare),
+    )
 
 
 # --- entities read back ----------------------------------------------------------------------------------

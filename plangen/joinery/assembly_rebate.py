@@ -87,24 +87,12 @@ def rebate(work: Work) -> Made:
     is_inside = _looks_in(work, faces)
     walls = [_wall(work, flat, face, width, depth) for face in faces]
     floor = flat.top.shifted(-depth)
-    if not is_inside:
-        if spec.corners is not None:
-            raise work.fails(
-                "rebate",
-                "a cutter leaves its radius in the corners of an opening only",
-                place=spec.corners.place,
-            )
-        cutters: list[tuple[Form, ...]] = [(wall, floor) for wall in walls]
-        note = ""
-    else:
+    if is_inside:
         _check_opening(work, flat, faces, floor)
-        cutters, note = [(*walls, floor)], "corners square with a chisel" if len(walls) > 1 else ""
-        if spec.corners is not None:
-            radius = work.scope.length(spec.corners)
-            cutters, note = [(_rounded(work, flat, walls, radius, spec.corners.place), floor)], ""
+    convex: list[tuple[Plane, ...]] = [(*walls, floor)] if is_inside else [(wall, floor) for wall in walls]
+    cutters, note = _cornered(work, flat, walls, convex, is_inside)
     findings: list[Finding] = []
     taken = []
-    convex = [(*walls, floor)] if is_inside else [(wall, floor) for wall in walls]
     for placed in work.placed:
         met = [c for c in convex if volume_of([*world_planes(placed), *flipped(c)]) > LEAST_VOLUME]
         if not met:
@@ -129,6 +117,19 @@ def rebate(work: Work) -> Made:
         tuple(_arris(flat, face, wall, width) for face, wall in zip(faces, walls, strict=True)),
     )
     return Made(tuple(taken), feature, tuple(findings[:1]))
+
+
+def _cornered(
+    work: Work, flat: _Flat, walls: Sequence[Plane], convex: Sequence[tuple[Plane, ...]], is_inside: bool
+) -> tuple[Sequence[tuple[Form, ...]], str]:
+    """The cutters as the corners of an opening are left by a cutter, or by a chisel; and what is said of them."""
+    corners = work.spec.corners
+    if corners is None:
+        return convex, "corners square with a chisel" if is_inside and len(walls) > 1 else ""
+    if not is_inside:
+        text = "a cutter leaves its radius in the corners of an opening only"
+        raise work.fails("rebate", text, place=corners.place)
+    return [(_rounded(work, flat, walls, work.scope.length(corners), corners.place), convex[0][-1])], ""
 
 
 def _arris(flat: _Flat, face: _Face, wall: Plane, width: float) -> tuple[Point, Vec]:

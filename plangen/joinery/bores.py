@@ -9,7 +9,9 @@ from plangen.findings import Finding, Place, error
 from plangen.geometry.bore_reach import on_one_axis, segments_apart
 from plangen.geometry.vectors import Point, Vec, along
 from plangen.joinery.meeting import Cut, Placed
+from plangen.joinery.model import Hole
 from plangen.joinery.piercing import wood_spans
+from plangen.placing.body import Bored
 from plangen.placing.boring import LEAST_WALL, surface_word, the_surface
 from plangen.placing.scope import Scope
 
@@ -41,9 +43,8 @@ def bores_of_members(placed: Sequence[Placed]) -> Iterator[Bore]:
             b = opening.bored
             if b is None:
                 continue
-            start, way = p.frame.point(b.entry), p.frame.direction(b.axis)
             what = f'{opening.kind} in {the_surface(surface_word(b.side))} of "{p.name}"'
-            yield from _bore(p, (), start, way, b.depth, b.diameter, what, opening.place, "")
+            yield from _bore(p, b, what, opening.place)
 
 
 def bores_of_joints(cuts: Sequence[Cut], placed: Sequence[Placed]) -> Iterator[Bore]:
@@ -53,31 +54,18 @@ def bores_of_joints(cuts: Sequence[Cut], placed: Sequence[Placed]) -> Iterator[B
         hole = cut.hole
         if hole is None or cut.target not in by_name:
             continue
-        p = by_name[cut.target]
-        start, way = p.frame.point(hole.entry), p.frame.direction(hole.axis)
         what = f"{hole.purpose} of {cut.joint}"
-        yield from _bore(p, (), start, way, hole.depth, hole.diameter, what, cut.place, cut.joint or "")
+        yield from _bore(by_name[cut.target], hole, what, cut.place, cut.joint or "")
 
 
-def _bore(
-    placed: Placed,
-    cuts: Sequence[Cut],
-    start: Point,
-    way: Vec,
-    depth: float | None,
-    diameter: float,
-    what: str,
-    place: Place,
-    joint: str,
-) -> Iterator[Bore]:
-    low = 0.0
+def _bore(placed: Placed, hole: Bored | Hole, what: str, place: Place, joint: str = "") -> Iterator[Bore]:
+    """The stretch of a hole, of one bored right through as far as there is wood; none where there is none."""
+    start, way = placed.frame.point(hole.entry), placed.frame.direction(hole.axis)
+    depth = hole.depth
     if depth is None:
-        spans = [s for s in wood_spans(placed, cuts, start, way) if s[1] > 0]
-        if not spans:
-            return
-        depth = spans[-1][1]
-    if depth > low:
-        yield Bore(what, placed.name, start, along(start, way, depth), way, diameter / 2, place, joint)
+        depth = max((end for _, end in wood_spans(placed, (), start, way)), default=0.0)
+    if depth > 0:
+        yield Bore(what, placed.name, start, along(start, way, depth), way, hole.diameter / 2, place, joint)
 
 
 def meeting_bores(bores: Sequence[Bore], scope: Scope) -> Iterator[Finding]:

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
+from typing import TypeAlias
 
 from plangen.geometry.solid import GeometryError
 from plangen.joinery.model import Feature, Hand, Member, Model, Stage
@@ -164,39 +165,58 @@ def whole_set(plans: Sequence[MemberPlan], jigs: Sequence[Jig] = ()) -> Machinin
 
 
 def _tasks(plans: Sequence[MemberPlan], colour_of: dict[int, int], jigs: Sequence[Jig]) -> list[Task]:
-    """The set-ups of all plans in a row as tasks: what binds within a member binds for each hand of it."""
+    """The set-ups of all plans in a row as tasks, each after all that must be done before it."""
     setups = [s for p in plans for s in p.setups]
-    phase = [_PHASES[s.stage] for s in setups]
     after: list[set[int]] = [set() for _ in setups]
     start = 0
     for plan in plans:
         here = range(start, start + len(plan.setups))
         start += len(plan.setups)
-        by_feature: dict[tuple[Hand | None, str], list[int]] = {}
-        for i in here:
-            by_feature.setdefault((setups[i].hand, setups[i].feature), []).append(i)
-        for b in plan.order.bindings:
-            for (hand, feature), later in by_feature.items():
-                if feature == b.later:
-                    for i in later:
-                        after[i].update(by_feature.get((hand, b.earlier), ()))
-        for of_one in by_feature.values():
-            for n, i in enumerate(of_one):
-                after[i].update(j for j in of_one[:n] if _must_follow(setups[i], setups[j]))
-        for i in here:
-            if setups[i].stage == "shaped":
-                after[i].update(
-                    j for j in here if setups[j].stage == "square" and setups[j].hand == setups[i].hand
-                )
+        for later, earlier in _bound_in_member(plan, setups, here):
+            after[later].update(earlier)
+    for later, earlier in (*_bound_by_jigs(setups, jigs), *_bound_by_phases(setups)):
+        after[later].update(earlier)
+    return [Task(colour_of.get(i), frozenset(after[i]), _rank(s, plans)) for i, s in enumerate(setups)]
+
+
+_Bound: TypeAlias = Iterator[tuple[int, Iterable[int]]]
+"""A set-up, and those before it."""
+
+
+def _bound_in_member(plan: MemberPlan, setups: Sequence[Setup], here: range) -> _Bound:
+    """What binds within a member binds for each hand of it; what is shaped follows what is square."""
+    by_feature: dict[tuple[Hand | None, str], list[int]] = {}
+    for i in here:
+        by_feature.setdefault((setups[i].hand, setups[i].feature), []).append(i)
+    for b in plan.order.bindings:
+        for (hand, feature), later in by_feature.items():
+            if feature == b.later:
+                for i in later:
+                    yield i, by_feature.get((hand, b.earlier), ())
+    for of_one in by_feature.values():
+        for n, i in enumerate(of_one):
+            yield i, [j for j in of_one[:n] if _must_follow(setups[i], setups[j])]
+    for i in here:
+        if setups[i].stage == "shaped":
+            yield i, [j for j in here if setups[j].stage == "square" and setups[j].hand == setups[i].hand]
+
+
+def _bound_by_jigs(setups: Sequence[Setup], jigs: Sequence[Jig]) -> _Bound:
+    """A jig is made before it is used."""
     for jig in (j for j in jigs if not j.offcut):
-        users = [i for i, s in enumerate(setups) if s.jig in (jig.name, jig.beside or jig.name)]
-        for i in users:
-            after[i].update(j for j, s in enumerate(setups) if s.member == jig.member)
+        making = [j for j, s in enumerate(setups) if s.member == jig.member]
+        for i, s in enumerate(setups):
+            if s.jig in (jig.name, jig.beside or jig.name):
+                yield i, making
+
+
+def _bound_by_phases(setups: Sequence[Setup]) -> _Bound:
+    """What is cut on the glued work follows all that is cut before; so does each later phase."""
+    phase = [_PHASES[s.stage] for s in setups]
     for i, p in enumerate(phase):
         if p:
             last = max((q for q in phase if q < p), default=None)
-            after[i].update(j for j, q in enumerate(phase) if q == last)
-    return [Task(colour_of.get(i), frozenset(after[i]), _rank(s, plans)) for i, s in enumerate(setups)]
+            yield i, [j for j, q in enumerate(phase) if q == last]
 
 
 def _must_follow(later: Setup, earlier: Setup) -> bool:

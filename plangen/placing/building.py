@@ -3,16 +3,17 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 
 from plangen.design import design as d
 from plangen.design.records import Text
 from plangen.findings import Place, fail
-from plangen.geometry.frames import Frame
+from plangen.geometry.frames import WORLD, Frame
 from plangen.geometry.region import ConvexRegion, convex_region
 from plangen.geometry.surfaces import Box, Plane
 from plangen.geometry.vectors import LENGTH_TOLERANCE, Point, Vec, dot
-from plangen.placing.body import BOUND_MM, Body, Shaping
+from plangen.placing.body import BOUND_MM, Body, Shaping, ShapingKind
 from plangen.placing.boring import with_holes
 from plangen.placing.bought import place_bought
 from plangen.placing.copies import standings
@@ -287,34 +288,19 @@ def _shape(
     extents: tuple[Extent, Extent, Extent],
     cuts: list[CutBy],
 ) -> Body:
-    local = [(c, c.plane.local_to(frame)) for c in cuts]
-    region = _region(name, member, list(extents), [p for _, p in local])
+    cut_at = [c.plane.local_to(frame) for c in cuts]
+    region = _region(name, member, list(extents), cut_at)
     box = _bounding(region)
     taper = taper_plane(scope, name, member, box)
     if taper is not None:
-        region = _region(
-            name, member, [_as_extent(box, i) for i in range(3)], [p for _, p in local] + [taper]
-        )
+        region = _region(name, member, [_as_extent(box, i) for i in range(3)], [*cut_at, taper])
         box = _bounding(region)
     moved = replace(frame, origin=frame.point(box.origin))
-    shift = Frame(box.origin, (1.0, 0.0, 0.0), (0.0, 1.0, 0.0), (0.0, 0.0, 1.0))
-    shapings = [
-        Shaping(
-            "end" if c.side in "AB" else "bevel",
-            c.side,
-            p.local_to(shift).squared(),
-            c.place,
-            c.stage,
-            c.fitted,
-            c.leave,
-        )
-        for c, p in local
-    ]
-    if taper is not None and member.taper is not None:
-        shapings.append(Shaping("taper", member.taper.on, taper.local_to(shift), member.taper.place))
+    shift = replace(WORLD, origin=box.origin)
     corners = tuple(shift.local_point(v) for v in region.vertices)
     box = Box((0.0, 0.0, 0.0), box.size)
-    shapings = [s for s in shapings if not _is_face_of(box, s)]
+    cut = _cut_shapings(member, zip(cuts, cut_at, strict=True), taper, shift)
+    shapings = [s for s in cut if not _is_face_of(box, s)]
     scope.hold_sizes(name, box.size)
     if member.turned:
         shapings += turned_shapings(scope, name, member, box, shapings)
@@ -334,6 +320,18 @@ def _shape(
         _notes(scope, member),
         boards=None if member.boards is None else scope.count(member.boards),
     )
+
+
+def _cut_shapings(
+    member: d.Member, cuts: Iterable[tuple[CutBy, Plane]], taper: Plane | None, shift: Frame
+) -> Iterator[Shaping]:
+    """Ends and bevels, then the taper, in the frame that begins at the box's corner."""
+    for cut, plane in cuts:
+        kind: ShapingKind = "end" if cut.side in "AB" else "bevel"
+        at = plane.local_to(shift).squared()
+        yield Shaping(kind, cut.side, at, cut.place, cut.stage, cut.fitted, cut.leave)
+    if taper is not None and member.taper is not None:
+        yield Shaping("taper", member.taper.on, taper.local_to(shift), member.taper.place)
 
 
 def _notes(scope: Scope, member: d.Member) -> tuple[str, ...]:

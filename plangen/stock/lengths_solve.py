@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 
 from plangen.stock.lengths_bars import bars_of, cuts_of
 from plangen.stock.lengths_cover import least_by_length
@@ -30,21 +31,39 @@ def cut_lengths(
     is no length, count or price.
     """
     job = read_job(stock, parts, kerf, trim)
+    asked = _Asked(tuple(stock), tuple(parts), kerf, trim)
     if not job.sizes:
-        return _layout(stock, parts, kerf, trim, job, [], 0, True, "proven", 0)
+        return _layout(asked, job, _Found([], 0, True, "proven"))
     if effort <= 0:
         first = best_fit(job, job.demands, [b.count for b in job.boards])
         if first is None:
             raise NoLayout("no room was found for all parts; more effort may find it")
         bound = least_by_length(job)
         done = cost_of(job, first) <= bound
-        return _layout(stock, parts, kerf, trim, job, first, bound, done, "proven" if done else "first", 0)
-    return _searched(stock, parts, kerf, trim, job, effort)
+        return _layout(asked, job, _Found(first, bound, done, "proven" if done else "first"))
+    return _layout(asked, job, _searched(job, effort))
 
 
-def _searched(
-    stock: Sequence[LengthStock], parts: Sequence[LengthPart], kerf: float, trim: float, job: Job, effort: int
-) -> LengthLayout:
+@dataclass(frozen=True)
+class _Asked:
+    stock: tuple[LengthStock, ...]
+    parts: tuple[LengthPart, ...]
+    kerf: float
+    trim: float
+
+
+@dataclass(frozen=True)
+class _Found:
+    """Boards by their patterns, what every layout costs at least, in coins, and how the search ended."""
+
+    patterns: list[Pattern]
+    bound: int
+    proven: bool
+    ended: Ended
+    work: int = 0
+
+
+def _searched(job: Job, effort: int) -> _Found:
     from plangen.stock.lengths_search import Effort, Search
     from plangen.stock.lengths_tidy import tidied
 
@@ -66,33 +85,22 @@ def _searched(
         raise NoLayout("no room was found for all parts; more effort may find it")
     ended: Ended = "proven" if search.proven else "effort"
     best = tidied(job, search.best, pieces=8 * many, work=25 * many)
-    return _layout(stock, parts, kerf, trim, job, best, search.least, search.proven, ended, search.work)
+    return _Found(best, search.least, search.proven, ended, search.work)
 
 
-def _layout(
-    stock: Sequence[LengthStock],
-    parts: Sequence[LengthPart],
-    kerf: float,
-    trim: float,
-    job: Job,
-    patterns: list[Pattern],
-    bound: int,
-    proven: bool,
-    ended: Ended,
-    work: int,
-) -> LengthLayout:
-    bars = bars_of(job, patterns)
-    cost = cost_of(job, patterns)
+def _layout(asked: _Asked, job: Job, found: _Found) -> LengthLayout:
+    bars = bars_of(job, found.patterns)
+    cost = cost_of(job, found.patterns)
     return LengthLayout(
-        tuple(stock),
-        tuple(parts),
-        kerf,
-        trim,
+        asked.stock,
+        asked.parts,
+        asked.kerf,
+        asked.trim,
         bars,
-        cuts_of(stock, parts, bars, kerf),
+        cuts_of(asked.stock, asked.parts, bars, asked.kerf),
         round(cost * job.coin, 6),
-        round(min(bound, cost) * job.coin, 6),
-        proven,
-        ended,
-        work,
+        round(min(found.bound, cost) * job.coin, 6),
+        found.proven,
+        found.ended,
+        found.work,
     )

@@ -15,7 +15,7 @@ from plangen.stock.board_feet import board_feet, piece_board_feet, surface_measu
 from plangen.stock.breakdown import Breakdown, break_down, section_of
 from plangen.stock.cutting_list import CuttingRow, cutting_list
 from plangen.stock.lengths import Purchase
-from plangen.stock.lengths_layout import LengthLayout
+from plangen.stock.lengths_layout import LengthLayout, LengthStock
 from plangen.stock.real_wood import SCRAP
 from plangen.stock.sheets.layout import SheetLayout
 from plangen.tables.allowances import ALLOWANCES, SHEET_SPARE, Allowances
@@ -306,48 +306,57 @@ def _lengths(
     layout = found.layout
     assert isinstance(layout, LengthLayout)
     boards = [layout.stock[bar.stock] for bar in layout.bars]
-    lengths = Counter(board.length for board in boards if not board.shop)
-    count = sum(lengths.values())
-    spare = count // allowed.spare
+    bought = [board for board in boards if not board.shop]
+    lengths = Counter(board.length for board in bought)
+    spare = len(bought) // allowed.spare
     spare_length = max(lengths, key=lambda n: (lengths[n], -n)) if lengths else 0.0
     if spare:
         lengths[spare_length] += spare
-    pieces = tuple(Purchase(length, n) for length, n in sorted(lengths.items(), reverse=True))
+    pieces = _purchases(lengths)
     amount = math.fsum(purchase.length * purchase.count for purchase in pieces)
-    cut = [
-        p.length
-        for bar in layout.bars
-        if not layout.stock[bar.stock].shop
-        for p in bar.parts
-        if layout.parts[p.part].name != SCRAP
-    ]
-    shop = Counter(board.length for board in boards if board.shop)
-    cost = None
-    if found.priced:
-        paid = [b.price or 0.0 for b in boards if not b.shop]
-        extra = min((b.price or 0.0 for b in boards if not b.shop and b.length == spare_length), default=0.0)
-        cost = math.fsum([*paid, extra * spare])
     section = section_of(stock)
     return MaterialRow(
         stock,
         _marks(rows),
-        Fraction(count + spare),
+        Fraction(len(bought) + spare),
         "piece",
         "length",
         amount,
-        math.fsum(cut),
+        _cut_from_bought(layout),
         pieces=pieces,
         spare=spare,
         mass=_mass(rows),
         notes=_notes(stock, rows, found),
         breakdown=found,
-        from_shop=tuple(Purchase(length, n) for length, n in sorted(shop.items(), reverse=True)),
+        from_shop=_purchases(Counter(board.length for board in boards if board.shop)),
         spare_amount=spare_length * spare,
-        cost=cost,
+        cost=_paid(bought, spare, spare_length) if found.priced else None,
         board_feet=piece_board_feet(stock, amount),
         cubic_metres=amount * section[0] * section[1] / _MM3_PER_M3 if section else None,
         alternatives=alternatives_of(found, units, allowed, yard),
     )
+
+
+def _purchases(lengths: Counter[float]) -> tuple[Purchase, ...]:
+    """The longest first."""
+    return tuple(Purchase(length, n) for length, n in sorted(lengths.items(), reverse=True))
+
+
+def _cut_from_bought(layout: LengthLayout) -> float:
+    """How much of the boards bought the parts take, end to end."""
+    return math.fsum(
+        p.length
+        for bar in layout.bars
+        if not layout.stock[bar.stock].shop
+        for p in bar.parts
+        if layout.parts[p.part].name != SCRAP
+    )
+
+
+def _paid(bought: Sequence[LengthStock], spare: int, spare_length: float) -> float:
+    """With spares at the least price of a board of their length."""
+    extra = min((b.price or 0.0 for b in bought if b.length == spare_length), default=0.0)
+    return math.fsum([*(b.price or 0.0 for b in bought), extra * spare])
 
 
 def stock_facts(rows: Sequence[MaterialRow]) -> list[dict[str, str | int | float]]:
