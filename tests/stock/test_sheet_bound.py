@@ -112,3 +112,9 @@ def test_what_is_kept_in_loops_is_what_is_kept_in_slices(monkeypatch):
     monkeypatch.setattr(ruin, "keep", compiled._keep)
     assert cut_sheets([SheetStock("ply", 2440, 1220)], parts, 3, 10, effort=1) == plain
     assert guillotine.compiled_filling() is None or guillotine.compiled_filling().py_func is fill
+
+
+def test_no_layout_costs_less_than_the_cheapest_sheet():
+    stock = [SheetStock("half", 1220, 610, 19.0), SheetStock("whole", 1525, 1525, 34.0)]
+    asked = ask(stock, [SheetPart("side", 420, 120, 2)], 3, 0, False, None, None)
+    assert least_cost(asked, False) == 19.0

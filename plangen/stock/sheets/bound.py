@@ -7,6 +7,7 @@ Carlier, Clautiaux and Moukrim 2007 (from memory; tests/stock hold both against 
 
 from __future__ import annotations
 
+import heapq
 import math
 from collections.abc import Iterable, Iterator, Sequence
 from operator import mul
@@ -16,7 +17,8 @@ from plangen.stock.sheets.asked import Asked
 Lengths = tuple[int, ...]
 """Transformed lengths: of the parts' lengths, then of their widths, then of the sheets' sides."""
 
-_SAME = 1e-9
+_MOST_SUMS = 2000
+"""Sums of costs looked at, when a bound is rounded up to one."""
 
 
 def least_cost(asked: Asked, thorough: bool) -> float:
@@ -33,7 +35,6 @@ def least_cost(asked: Asked, thorough: bool) -> float:
     turned = [any(t & 2 for t in row) for row in turns]
     costs = [asked.costs[k] for k in usable]
     counts = [asked.stock[k].count for k in usable]
-    step = _step(costs)
     n = len(wanted)
     best = 0.0
     for u in along:
@@ -46,8 +47,8 @@ def least_cost(asked: Asked, thorough: bool) -> float:
             )
             need = sum(map(mul, areas, many))
             rooms = list(map(mul, u[2 * n :], v[2 * n :]))
-            best = max(best, _cover(need, rooms, costs, counts, step))
-    return best
+            best = max(best, _cover(need, rooms, costs, counts))
+    return rounded_up(asked, best)
 
 
 def _least(
@@ -58,10 +59,8 @@ def _least(
         yield min(a, b) if up and over else a if up else b
 
 
-def _cover(
-    need: int, rooms: Sequence[int], costs: Sequence[float], counts: Sequence[int | None], step: float
-) -> float:
-    """The least cost of sheets, also of parts of a sheet, whose rooms add up to the need; rounded up to a step."""
+def _cover(need: int, rooms: Sequence[int], costs: Sequence[float], counts: Sequence[int | None]) -> float:
+    """The least cost of sheets, also of parts of a sheet, whose rooms add up to the need."""
     if len(rooms) == 1:
         return -(-need // rooms[0]) * costs[0] if rooms[0] else 0.0
     cost = 0.0
@@ -72,23 +71,31 @@ def _cover(
             break
         cost += costs[k] * most
         need -= rooms[k] * most
-    return math.ceil(cost / step - 1e-6) * step if step else cost
+    return cost
 
 
 def rounded_up(asked: Asked, cost: float) -> float:
-    """The least cost, not below ``cost``, that sheets which each cost what they do can come to."""
+    """The least that whole sheets, each at its cost, come to without being cheaper than ``cost``.
+
+    With many sums of different costs below it ``cost`` itself.
+    """
     usable = [k for k, size in enumerate(asked.sheets) if min(size) > 0 and asked.stock[k].count != 0]
-    costs = [asked.costs[k] for k in usable]
-    step = costs[0] if len(costs) == 1 else _step(costs)
-    return math.ceil(cost / step - 1e-6) * step if step else cost
-
-
-def _step(costs: Sequence[float]) -> float:
-    """The cost that every sheet costs a whole number of times, if there is one of a hundredth or more; else 0."""
-    whole = [round(c * 100) for c in costs]
-    if any(abs(w / 100 - c) > _SAME * max(1.0, c) for w, c in zip(whole, costs, strict=True)):
-        return 0.0
-    return math.gcd(*whole) / 100
+    costs = sorted({asked.costs[k] for k in usable if asked.costs[k] > 0})
+    if not costs:
+        return cost
+    enough = cost - costs[0] * 1e-6
+    if len(costs) == 1:
+        return math.ceil(enough / costs[0]) * costs[0]
+    sums, seen = [0.0], {0.0}
+    for _ in range(_MOST_SUMS):
+        total = heapq.heappop(sums)
+        if total >= enough:
+            return total
+        for c in costs:
+            if (more := round(total + c, 6)) not in seen:
+                seen.add(more)
+                heapq.heappush(sums, more)
+    return cost
 
 
 def _functions(
