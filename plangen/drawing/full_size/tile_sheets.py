@@ -148,7 +148,7 @@ def tile_sheets(tiled: Tiled, paper: Paper, under: Sequence[str], style: UnitSty
             )
         number = tiled.numbers[spot]
         head = "  ·  ".join(t for t in (f"{drawing.mark}  {drawing.title}".strip(), drawing.face, where) if t)
-        says = "Cut at CUT, lay cross on cross, tape."
+        says = "Cut, lay cross on cross, tape."
         if len(tiling.kept) == 1:
             says = "Use: see behind the list of sheets." if drawing.says else ""
         placed = [moved(m, by) for m in (*marks, *squares)]
