@@ -86,6 +86,8 @@ def _worked_away(scope: Scope, members: Sequence[Member]) -> Iterator[Finding]:
             continue  # its shape, not a joint, may leave it smaller
         if any(f.kind in ("mitre", "scarf") for f in member.features):
             continue  # the waste of its end, or of its edge, is meant
+        if member.is_round:
+            continue  # a socket where it is thickest takes that from one side alone, and it is no thinner elsewhere
         for axis, word in ((1, "wide"), (2, "thick")):
             if member.finished[axis] > body.size[axis] - WORKED_AWAY_MM or _has_sides(member, axis):
                 continue

@@ -34,10 +34,14 @@ def spans_left(
 
 
 def cutter_spans(cutter: Sequence[Form], start: Point, way: Vec) -> list[Span]:
-    """Where the line runs in a cutter: on the outer side of all its forms."""
+    """Where the line runs in a cutter: on the outer side of all its forms.
+
+    A line that runs in the plane between two turned lengths is in the cutters of both: else it were in neither.
+    """
     taken = [ALL]
+    is_turned = any(isinstance(form, Cylinder | Cone) for form in cutter)
     for form in cutter:
-        outer = outer_spans(form, start, way)
+        outer = outer_spans(form, start, way, is_closed=is_turned)
         taken = [
             (max(a, c), min(b, e)) for a, b in taken for c, e in outer if min(b, e) - max(a, c) > LEAST_SPAN
         ]
@@ -55,12 +59,12 @@ def without(spans: list[Span], taken: Iterable[Span]) -> list[Span]:
     return spans
 
 
-def outer_spans(form: Form, start: Point, way: Vec) -> list[Span]:
-    """Where the line runs on the form's outer side."""
+def outer_spans(form: Form, start: Point, way: Vec, is_closed: bool = False) -> list[Span]:
+    """Where the line runs on the form's outer side; ``is_closed``: also where it runs in a plane."""
     if isinstance(form, Plane):
         slope, distance = dot(form.normal, way), form.distance(start)
         if abs(slope) < 1e-9:
-            return [ALL] if distance > 0 else []
+            return [ALL] if distance > 0 or (is_closed and distance > -1e-9) else []
         at = -distance / slope
         return [(at, math.inf)] if slope > 0 else [(-math.inf, at)]
     if isinstance(form, Extruded):

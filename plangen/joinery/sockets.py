@@ -27,6 +27,8 @@ REACH = 0.01
 """Millimetres: ends this near to each other are one."""
 ROUND_THE_RIM = 24
 _LEAST_ACROSS = math.sin(math.radians(15))
+_TOUCHES = 1e-6
+"""A plane that the axis leans into less than this runs along it."""
 _PASSED = 0.3
 
 
@@ -70,13 +72,18 @@ class Passage:
         near = [
             f for f in crossed if isinstance(f, Extruded) or (f is not None and abs(f.distance(p)) < 1e-6)
         ]
-        if not near or not all(isinstance(f, Plane) for f in near):
+        flat = [f for f in near if isinstance(f, Plane) and self._may_cross(f)]
+        if not flat or not all(isinstance(f, Plane) for f in near):
             return None
-        best = max(
-            (f for f in near if isinstance(f, Plane)),
-            key=lambda f: round(abs(dot(second.frame.direction(f.normal), self.way)), 9),
-        )
+        best = max(flat, key=lambda f: round(abs(dot(second.frame.direction(f.normal), self.way)), 9))
         return best.placed(second.frame)
+
+    def _may_cross(self, face: Plane) -> bool:
+        """Of round work only the ends are flat: the sides of its box touch it where it is thickest."""
+        second = self.meeting.second
+        if second.body.is_round and abs(face.normal[0]) < 0.5:
+            return False
+        return abs(dot(second.frame.direction(face.normal), self.way)) > _TOUCHES
 
     def ring(self) -> tuple[Vec, Vec]:
         """Two unit directions square to the axis and to each other: the first's width and thickness."""
