@@ -14,9 +14,15 @@ def outside(rule: Rule, share: float, what: str, place: Place, *members: str) ->
     """
     if rule.least - 1e-6 <= share <= rule.most + 1e-6:
         return ()
-    sound = f"at least {rule.least:.2f}" if rule.most >= NO_MOST else f"{rule.least:.2f} to {rule.most:.2f}"
+    sound = _range(rule, f"{rule.least:.2f}", f"{rule.most:.2f}")
     text = f"{what} is {share:.2f} of {rule.of}; the rule of thumb is {sound} ({rule.source})"
     return (warning(place, "rule of thumb", text, *members),)
+
+
+def _range(rule: Rule, least: str, most: str) -> str:
+    if rule.most >= NO_MOST:
+        return f"at least {least}"
+    return f"at most {most}" if rule.least <= 0 else f"{least} to {most}"
 
 
 def length_outside(
@@ -25,7 +31,6 @@ def length_outside(
     """The same for a rule in millimetres, told in the design's unit."""
     if rule.least - 1e-6 <= mm <= rule.most + 1e-6:
         return ()
-    least = sizing.said(rule.least)
-    sound = f"at least {least}" if rule.most >= NO_MOST else f"{least} to {sizing.said(rule.most)}"
+    sound = _range(rule, sizing.said(rule.least), sizing.said(rule.most))
     text = f"{what} is {sizing.said(mm)}; the rule of thumb is {sound} ({rule.source})"
     return (warning(place, "rule of thumb", text, *members),)

@@ -82,7 +82,7 @@ def test_more_than_a_third_of_the_depth_is_advised_against():
     (found,) = findings_of(roof(depth=40.0))
     assert found.level == "warning"
     assert found.text == (
-        "birdsmouth: its depth, square to the edge, is 0.42 of the rafter's depth; the rule of thumb is 0.00 to 0.33 "
+        "birdsmouth: its depth, square to the edge, is 0.42 of the rafter's depth; the rule of thumb is at most 0.33 "
         "(at most a third taken out, common practice; local codes govern)"
     )
 

@@ -97,7 +97,7 @@ def test_a_slot_that_leaves_too_little_of_a_board_is_told():
     (found,) = findings_of(text)
     assert found.level == "warning"
     assert found.text == (
-        'edge lap: the slot in "cross" is 0.80 of the member\'s width; the rule of thumb is 0.00 to 0.67 '
+        'edge lap: the slot in "cross" is 0.80 of the member\'s width; the rule of thumb is at most 0.67 '
         "(woodwork textbooks, common practice)"
     )
     _, _, text = boards(joint="{edge lap: [long, cross], depth: 130}")
