@@ -16,8 +16,9 @@ from plangen.findings import DesignError, Finding, fail, warning
 from plangen.geometry.bore_reach import Reach, lean_depth
 from plangen.geometry.spans import Span
 from plangen.geometry.surfaces import Cylinder, Form, Plane
-from plangen.geometry.vectors import Point, Vec, along, dot, length, neg, scale, squared, sub
+from plangen.geometry.vectors import Point, Vec, along, dot, length, neg, scale, sub
 from plangen.joinery.bores import Bore
+from plangen.joinery.boring import hole_in
 from plangen.joinery.meeting import Cut, Placed
 from plangen.joinery.model import Driven, FeatureKind, Hole, HolePurpose, Stage
 from plangen.joinery.piercing import wood_spans
@@ -236,15 +237,19 @@ def _depth_of_circle(placed: Placed, at: Point, way: Vec, radius: float) -> floa
 
 
 def _seat(axis: Axis, placed: Placed, mouth: Mouth, seat: Seat) -> Cut:
-    entry = placed.frame.local_point(mouth[0])
-    way = squared(placed.frame.local_direction(mouth[1]))
     if seat.kind == "countersink":
+        hole = hole_in(placed, *mouth, seat.diameter, seat.depth, "countersink")
         included = COUNTERSINK[axis.scope.design.units]
-        cutter = countersink_cutter(entry, way, seat.diameter, seat.depth, included)
-        return _cut(axis, placed, entry, way, cutter, seat.diameter, "countersink", seat.depth)
-    purpose: HolePurpose = "spot-face" if seat.kind == "spot-face" else "counterbore"
-    cutter = hole_cutter(entry, way, seat.diameter, seat.depth)
-    return _cut(axis, placed, entry, way, cutter, seat.diameter, purpose, seat.depth)
+        cutter = countersink_cutter(hole.entry, hole.axis, seat.diameter, seat.depth, included)
+        return _cut(axis, placed, hole, cutter)
+    return _hole(
+        axis,
+        placed,
+        mouth,
+        seat.diameter,
+        "spot-face" if seat.kind == "spot-face" else "counterbore",
+        seat.depth,
+    )
 
 
 def _check_seat(axis: Axis, placed: Placed, wood: Span, seat: Seat) -> None:
@@ -383,32 +388,20 @@ def _is_end_grain(placed: Placed, surface: str) -> bool:
 def _hole(
     axis: Axis, placed: Placed, mouth: Mouth, diameter: float, purpose: HolePurpose, depth: float | None
 ) -> Cut:
-    entry = placed.frame.local_point(mouth[0])
-    way = squared(placed.frame.local_direction(mouth[1]))
-    cutter = hole_cutter(entry, way, diameter, depth)
-    return _cut(axis, placed, entry, way, cutter, diameter, purpose, depth)
+    hole = hole_in(placed, *mouth, diameter, depth, purpose)
+    return _cut(axis, placed, hole, hole_cutter(hole.entry, hole.axis, diameter, depth))
 
 
-def _cut(
-    axis: Axis,
-    placed: Placed,
-    entry: Point,
-    way: Vec,
-    cutter: tuple[Form, ...],
-    diameter: float,
-    purpose: HolePurpose,
-    depth: float | None,
-) -> Cut:
+def _cut(axis: Axis, placed: Placed, hole: Hole, cutter: tuple[Form, ...]) -> Cut:
     run = axis.run
-    hole = Hole(entry, way, diameter, depth, purpose, _entered_face(placed, way))
     kinds: dict[HolePurpose, FeatureKind] = {
         "counterbore": "counterbore", "countersink": "countersink", "spot-face": "spot-face",
     }  # fmt: skip
-    stage: Stage = "on the work" if purpose == "pilot" else run.spec.when
+    stage: Stage = "on the work" if hole.purpose == "pilot" else run.spec.when
     mate = next((n for n in run.names if n != placed.name), placed.name)
     return Cut(
         placed.name,
-        kinds.get(purpose, "hole"),
+        kinds.get(hole.purpose, "hole"),
         (cutter,),
         stage,
         "worked",
@@ -417,12 +410,6 @@ def _cut(
         run.spec.place,
         hole,
     )
-
-
-def _entered_face(placed: Placed, way: Vec) -> str:
-    """The blank's face that looks most against the axis (member's frame)."""
-    faces = placed.body.box.planes().items()
-    return min(faces, key=lambda named: round(dot(named[1].normal, way), 9))[0]
 
 
 def _bores_on(axis: Axis, cuts: Sequence[Cut]) -> Iterator[Bore]:

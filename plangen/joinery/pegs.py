@@ -17,7 +17,7 @@ from plangen.geometry.region import ConvexRegion, convex_region
 from plangen.geometry.surfaces import Plane
 from plangen.geometry.vectors import Point, Vec, along, cross, dot, neg, scale, sub, unit
 from plangen.joinery import advice
-from plangen.joinery.boring import bored
+from plangen.joinery.boring import bored, hole_in
 from plangen.joinery.made import Made
 from plangen.joinery.meeting import Cut, Meeting, Placed
 from plangen.joinery.model import Hardware
@@ -173,9 +173,8 @@ class _Pegs:
         )
 
     def _hole(self, target: Placed, entry: Point, note: str = "") -> Cut:
-        return bored(
-            self.meeting, target, entry, self.into, self.diameter, None, "peg hole", "peg", note=note
-        )
+        hole = hole_in(target, entry, self.into, self.diameter, None, "peg")
+        return bored(self.meeting, target, hole, note)
 
     def _entry(self, at: Point) -> Point:
         """Where the peg's axis enters the second's wood."""

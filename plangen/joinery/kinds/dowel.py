@@ -9,7 +9,7 @@ from plangen.design import design as d
 from plangen.findings import DesignError, Finding, fail, warning
 from plangen.geometry.vectors import Point, along, length, sub
 from plangen.joinery import advice
-from plangen.joinery.boring import bored
+from plangen.joinery.boring import bored, hole_in
 from plangen.joinery.facing import Facing, facing
 from plangen.joinery.made import Made
 from plangen.joinery.meeting import Cut, Meeting, Placed
@@ -121,7 +121,8 @@ class _Row:
     def hole(self, target: Placed, at: Point, depth: float) -> Cut:
         size = self.diameter + 2 * self.meeting.clearance
         way = self.contact.into(target)
-        return bored(self.meeting, target, at, way, size, depth + GLUE_ROOM_MM, "dowel hole", "dowel")
+        hole = hole_in(target, at, way, size, depth + GLUE_ROOM_MM, "dowel")
+        return bored(self.meeting, target, hole)
 
     def beside(self, target: Placed, places: list[Point], depth: float) -> float:
         """Least wood beside and below the holes of a member."""

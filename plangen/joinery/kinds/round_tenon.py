@@ -15,7 +15,7 @@ from plangen.findings import Finding
 from plangen.geometry.surfaces import Cylinder, Form, Plane
 from plangen.geometry.vectors import cross, dot, length, neg, scale, sub, unit
 from plangen.joinery import advice
-from plangen.joinery.boring import bored
+from plangen.joinery.boring import bored, hole_in
 from plangen.joinery.made import Made
 from plangen.joinery.meeting import Cut, Meeting
 from plangen.joinery.pegs import PeggedTenon, pegs
@@ -144,8 +144,8 @@ def _socket(tenon: _Tenon, far: bool) -> Cut:
     floor = None if deep is None else p.entered + deep
     check_socket(p, "round tenon", lambda s: tenon.diameter / 2 + room, floor)
     entry, way = (p.at(p.left), neg(p.way)) if far else (p.at(p.entered), p.way)
-    cut = bored(p.meeting, p.meeting.second, entry, way, tenon.diameter + 2 * room, deep, "socket", "socket")
-    return replace(cut, origin="matched")
+    hole = hole_in(p.meeting.second, entry, way, tenon.diameter + 2 * room, deep, "socket")
+    return replace(bored(p.meeting, p.meeting.second, hole), origin="matched")
 
 
 def _pegged(tenon: _Tenon) -> PeggedTenon:
