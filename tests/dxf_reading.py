@@ -17,6 +17,8 @@ from ezdxf.entities import DXFEntity
 from plangen.geometry.curves import Arc, Curve, Line, Vec2
 
 
+# as many as a design has templates: its tests, which change nothing, look at each again
+@lru_cache(maxsize=64)
 def opened(data: bytes) -> Drawing:
     with tempfile.TemporaryDirectory() as folder:
         path = Path(folder) / "part.dxf"

@@ -8,6 +8,7 @@ from pathlib import Path
 
 import ezdxf
 import pytest
+from dxf_reading import opened
 from ezdxf.document import Drawing
 from ezdxf.entities import Dimension
 from pyogrio.raw import read
@@ -25,9 +26,8 @@ _WRITTEN: dict[Path, bytes] = {}
 
 
 @pytest.fixture
-def document(path: Path, tmp_path: Path) -> Drawing:
-    (tmp_path / "sheets.dxf").write_bytes(written(path))
-    return ezdxf.readfile(tmp_path / "sheets.dxf")
+def document(path: Path) -> Drawing:
+    return opened(written(path))
 
 
 def written(path: Path) -> bytes:

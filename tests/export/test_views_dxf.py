@@ -9,9 +9,9 @@ from collections.abc import Iterator
 from fractions import Fraction
 from pathlib import Path
 
-import ezdxf
 import pytest
 import shapely
+from dxf_reading import opened
 from ezdxf.document import Drawing
 from ezdxf.entities import Dimension
 from pyogrio import set_gdal_config_options
@@ -60,7 +60,7 @@ def unit_of(facts: PlanFacts) -> float:
 def test_the_file_is_sound_ascii_in_the_designs_own_unit(facts: PlanFacts, path: Path) -> None:
     path.read_bytes().decode("ascii")
     assert b"\r" not in path.read_bytes()
-    document = ezdxf.readfile(path)
+    document = opened(path.read_bytes())
     audit = document.audit()
     assert not audit.errors
     assert not audit.fixes
@@ -79,7 +79,7 @@ def test_the_file_is_sound_ascii_in_the_designs_own_unit(facts: PlanFacts, path:
 
 
 def test_layers_carry_line_type_and_weight_and_hold_all_there_is(path: Path) -> None:
-    document = ezdxf.readfile(path)
+    document = opened(path.read_bytes())
     for name in LAYERS:
         layer = document.layers.get(name)
         assert layer.dxf.lineweight >= 18
@@ -92,7 +92,7 @@ def test_layers_carry_line_type_and_weight_and_hold_all_there_is(path: Path) -> 
 
 def test_nothing_is_drawn_twice(path: Path) -> None:
     seen = set()
-    for entity in ezdxf.readfile(path).modelspace():
+    for entity in opened(path.read_bytes()).modelspace():
         if entity.dxftype() == "LINE":
             ends = sorted([tuple(entity.dxf.start), tuple(entity.dxf.end)])
             numbers = [*ends[0], *ends[1]]
@@ -108,7 +108,7 @@ def test_nothing_is_drawn_twice(path: Path) -> None:
 
 
 def test_every_dimension_has_its_block_and_says_what_it_measures(facts: PlanFacts, path: Path) -> None:
-    found = list(dimensions(ezdxf.readfile(path)))
+    found = list(dimensions(opened(path.read_bytes())))
     assert len(found) == len(facts.elevation_figures)
     for entity in found:
         block = entity.get_geometry_block()
@@ -146,7 +146,7 @@ def value_said(text: str) -> Fraction:
 def test_every_figure_of_the_elevations_stands_once_with_its_exact_value(
     facts: PlanFacts, path: Path
 ) -> None:
-    drawn = list(dimensions(ezdxf.readfile(path)))
+    drawn = list(dimensions(opened(path.read_bytes())))
     for is_angle, unit in ((False, unit_of(facts)), (True, 1.0)):
         measured = sorted(d.get_measurement() * unit for d in drawn if (d.dimtype in (2, 5)) == is_angle)
         stated = sorted(f.value for f in facts.elevation_figures if (f.kind == "angular") == is_angle)
