@@ -18,6 +18,8 @@ MARGIN = 6.0
 _GAP = 5.0
 _BESIDE, _BETWEEN = 10.0, 2.5
 """Room between two columns of notes, and between notes, mm."""
+_STEP = 4
+"""Millimetres by which a sheet is filled less while the last rows of a table are sought for the notes after it."""
 
 
 @dataclass(frozen=True)
@@ -29,6 +31,7 @@ class Passage:
     purpose: str
     tables: Sequence[Table]
     notes: Sequence[Block] = ()
+    """Not on a sheet alone, where they can stand with a table or its last rows."""
 
 
 @dataclass
@@ -37,6 +40,7 @@ class _Page:
 
     marks: list[Mark] = field(default_factory=list)
     passages: list[int] = field(default_factory=list)
+    has_table: bool = False
 
 
 def flow(
@@ -75,7 +79,7 @@ def side_by_side(texts: Iterable[str], style: SheetStyle) -> list[Block]:
     whole = math.fsum(b.height for b in blocks)
     columns = balanced("notes", blocks, 2, whole) or ()
     marks = tuple(c.placed(i * (column + _BESIDE), 0.0) for i, c in enumerate(columns))
-    return [Block("notes", marks, 2 * column + _BESIDE, max(c.height for c in columns))]
+    return [Block("notes", marks, 2 * column + _BESIDE, max(c.height for c in columns) - _BETWEEN)]
 
 
 def _drafts(
@@ -125,6 +129,15 @@ def _room(paper: str) -> Box2:
 
 
 def _filled(paper: str, passages: Sequence[Passage]) -> list[_Page]:
+    """The sheets; where one would hold notes alone, the table before them goes along if that takes no more."""
+    pages = _laid(paper, passages, False)
+    if all(page.has_table for page in pages):
+        return pages
+    together = _laid(paper, passages, True)
+    return together if len(together) <= len(pages) else pages
+
+
+def _laid(paper: str, passages: Sequence[Passage], together: bool) -> list[_Page]:
     room = _room(paper)
     full = room[3] - room[1]
     pages = [_Page()]
@@ -144,15 +157,34 @@ def _filled(paper: str, passages: Sequence[Passage]) -> list[_Page]:
         top = room[3]
 
     for i, passage in enumerate(passages):
-        for table in passage.tables:
-            pieces = table_blocks(table, room[2] - room[0], (max(0.0, top - room[1]), full))
+        for n, table in enumerate(passage.tables):
+            notes = passage.notes[:1] if together and n == len(passage.tables) - 1 else ()
+            after = math.fsum(note.height + _GAP for note in notes)
+            pieces = _pieces(table, room[2] - room[0], max(0.0, top - room[1]), full, after)
             for k, piece in enumerate(pieces):
                 if k:
                     turn()
                 if piece.marks:
                     place(piece, i)
+                    pages[-1].has_table = True
         for note in passage.notes:
             if note.height > top - room[1]:
                 turn()
             place(note, i)
     return pages
+
+
+def _pieces(table: Table, width: float, left: float, full: float, after: float) -> tuple[Block, ...]:
+    """The table in pieces, the first in what is ``left`` of a sheet; with its last rows there is room for what comes
+    ``after``, if need be on a further sheet."""
+    usual = table_blocks(table, width, (left, full))
+    rooms = [left, *[full] * (len(usual) - 1)]
+    if usual[-1].height + after <= rooms[-1] + 1e-6:
+        return usual
+    if len(usual) == 1 and left < full and usual[0].height + after <= full + 1e-6:
+        return table_blocks(table, width, (0.0, full))
+    for less in range(_STEP, int(full), _STEP):
+        parted = table_blocks(table, width, (max(0.0, left - less), full - less))
+        if len(parted) > len(usual) and parted[-1].height + after <= full + 1e-6:
+            return parted
+    return usual
