@@ -27,8 +27,9 @@ def test_the_most_that_a_published_sheet_can_hold(turn, most):
     """Cintra, Miyazawa, Wakabayashi and Xavier, tables of gcut1 and gcut1r at ime.usp.br/~glauber/gcut (read)."""
     parts = [SheetPart(str(k), a, b, 9) for k, (a, b) in enumerate(GCUT1)]
     _, sheet = table_of(parts, 250, 250, turn)
-    worth, content = sheet.fullest([a * b for a, b in GCUT1], fill_by_rows)
-    assert worth == most == sum(n * GCUT1[k][0] * GCUT1[k][1] for k, n in content)
+    filled = sheet.filled([a * b for a, b in GCUT1], fill_by_rows)
+    content = filled.held()
+    assert filled.best[-1, -1] == most == sum(n * GCUT1[k][0] * GCUT1[k][1] for k, n in content)
 
 
 @settings(max_examples=15, deadline=None)
@@ -40,8 +41,9 @@ def test_the_most_that_a_published_sheet_can_hold(turn, most):
 def test_no_sheet_of_any_layout_holds_more_than_the_most(sizes, worth, turn):
     parts = [SheetPart(str(k), a, b, n) for k, (a, b, n) in enumerate(sizes)]
     asked, sheet = table_of(parts, 40, 36, turn)
-    most, content = sheet.fullest(worth[: len(parts)], fill_by_rows)
-    assert sum(n * worth[k] for k, n in content) == pytest.approx(most)
+    filled = sheet.filled(worth[: len(parts)], fill_by_rows)
+    most = filled.best[-1, -1]
+    assert sum(n * worth[k] for k, n in filled.held()) == pytest.approx(most)
     layout = cut_sheets([SheetStock("sheet", 40, 36)], parts, turn=turn, effort=1)
     for s in layout.sheets:
         assert sum(worth[p.part] for p in s.placed) <= most * (1 + 1e-12)
@@ -55,16 +57,8 @@ def test_no_sheet_of_any_layout_holds_more_than_the_most(sizes, worth, turn):
 @given(st.lists(st.tuples(st.integers(3, 20), st.integers(3, 20), st.floats(0, 5)), min_size=1, max_size=4))
 def test_many_cuts_at_once_are_worth_what_one_after_another_is(sizes):
     _, sheet = table_of([SheetPart(str(k), a, b, 3) for k, (a, b, _) in enumerate(sizes)], 24, 21)
-    tables = []
-
-    def both(table, *rest):
-        slow = table.copy()
-        fill(slow, *rest)
-        fill_by_rows(table, *rest)
-        tables.append((slow, table))
-
-    sheet.fullest([w for *_, w in sizes], both)
-    assert all(np.array_equal(slow, fast) for slow, fast in tables)
+    worth = [w for *_, w in sizes]
+    assert np.array_equal(sheet.filled(worth, fill).best, sheet.filled(worth, fill_by_rows).best)
 
 
 WORKSHOP = (

@@ -11,7 +11,7 @@ from __future__ import annotations
 
 from bisect import bisect_right
 from collections import Counter
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -31,6 +31,9 @@ _PAYS = 1e-9
 
 _WORTH_COMPILING = 20_000_000
 """Steps from which on the compiled loop is worth loading; says nothing about the result, which is the same."""
+
+Filling = Callable[[np.ndarray, Any, Any, Any, Any], Any]
+"""``fill``, or what does the same."""
 
 Content = tuple[tuple[int, int], ...]
 """How many a sheet holds of each part that it holds."""
@@ -107,41 +110,57 @@ class Sheet:
         x, y = len(self.along.at), len(self.across.at)
         return x * y * (x + y) // 4
 
-    def fullest(self, worth: Sequence[float], fill: Callable[..., Any]) -> tuple[float, Content]:
-        """What the sheet can be worth at most with parts of such ``worth``, and what it then holds."""
+    def filled(self, worth: Sequence[float], fill: Filling) -> Filled:
+        """Every piece of the sheet filled as best it can be with parts of such ``worth``."""
         table = np.zeros((len(self.along.at), len(self.across.at)))
         for part, x, y in self.ways:
             room = table[self.along.places(x) :, self.across.places(y) :]
             np.maximum(room, worth[part], out=room)
-        bare = table.copy()
+        uncut = table.copy()
         fill(table, self.along.half, self.along.left, self.across.half, self.across.left)
-        return float(table[-1, -1]), tuple(sorted(Counter(self._held(table, bare, worth)).items()))
+        return Filled(self, tuple(worth), uncut, table)
 
-    def _held(self, table: np.ndarray, bare: np.ndarray, worth: Sequence[float]) -> Iterator[int]:
-        """The parts that a filled sheet holds, read back from what its pieces are worth."""
-        left = [(len(self.along.at) - 1, len(self.across.at) - 1)]
+
+@dataclass(frozen=True)
+class Filled:
+    """What the pieces of a sheet are worth at most, by the places of their far corner: ``uncut``, and at ``best``."""
+
+    sheet: Sheet
+    worth: tuple[float, ...]
+    uncut: np.ndarray
+    best: np.ndarray
+
+    def held(self, i: int = -1, j: int = -1) -> Content:
+        """What a piece holds, read back from what its pieces are worth; without places the whole sheet."""
+        parts: Counter[int] = Counter()
+        left = [(i % len(self.sheet.along.at), j % len(self.sheet.across.at))]
         while left:
             i, j = left.pop()
-            value = table[i, j]
+            value = self.best[i, j]
             if value <= 0.0:
                 continue
-            if value == bare[i, j]:
-                yield next(p for p, x, y in self.ways if worth[p] == value and self._has_room(i, j, x, y))
-                continue
-            left += self._cut(table, i, j)
+            if value == self.uncut[i, j]:
+                parts[self._part(i, j)] += 1
+            else:
+                left += self._cut(i, j)
+        return tuple(sorted(parts.items()))
 
-    def _has_room(self, i: int, j: int, x: int, y: int) -> bool:
-        return x <= self.along.at[i] and y <= self.across.at[j]
+    def _part(self, i: int, j: int) -> int:
+        """The part that a piece is best left for."""
+        x, y = self.sheet.along.at[i], self.sheet.across.at[j]
+        return next(
+            p for p, a, b in self.sheet.ways if a <= x and b <= y and self.worth[p] == self.uncut[i, j]
+        )
 
-    def _cut(self, table: np.ndarray, i: int, j: int) -> tuple[tuple[int, int], tuple[int, int]]:
-        """The two pieces that a rectangle is best cut into."""
-        for a in range(1, self.along.half[i]):
-            b = int(self.along.left[i, a])
-            if table[a, j] + table[b, j] == table[i, j]:
+    def _cut(self, i: int, j: int) -> tuple[tuple[int, int], tuple[int, int]]:
+        """The two pieces that a piece is best cut into."""
+        for a in range(1, self.sheet.along.half[i]):
+            b = int(self.sheet.along.left[i, a])
+            if self.best[a, j] + self.best[b, j] == self.best[i, j]:
                 return (a, j), (b, j)
-        for a in range(1, self.across.half[j]):
-            b = int(self.across.left[j, a])
-            if table[i, a] + table[i, b] == table[i, j]:
+        for a in range(1, self.sheet.across.half[j]):
+            b = int(self.sheet.across.left[j, a])
+            if self.best[i, a] + self.best[i, b] == self.best[i, j]:
                 return (i, a), (i, b)
         raise AssertionError("what a piece is worth comes from its cut")
 
@@ -190,29 +209,30 @@ def least_by_patterns(
         value, worth, scarce = program.prices()
         if rounded_up(asked, value) <= bound:
             break
-        fullest = {k: s.fullest(worth, fill) for k, s in sheets.items() if s}
-        bound = max(bound, rounded_up(asked, _scaled(asked, worth, {k: f for k, (f, _) in fullest.items()})))
+        filled = {k: s.filled(worth, fill) for k, s in sheets.items() if s}
+        most = {k: float(f.best[-1, -1]) for k, f in filled.items()}
+        bound = max(bound, rounded_up(asked, _scaled(asked, worth, most)))
         pays = [
-            program.add(k, content)
-            for k, (most, content) in fullest.items()
-            if most > (asked.costs[k] + scarce[k]) * (1 + _PAYS)
+            program.add(k, f.held())
+            for k, f in filled.items()
+            if most[k] > (asked.costs[k] + scarce[k]) * (1 + _PAYS)
         ]
         if not any(pays):
             break
     return min(bound, cost)
 
 
-def _scaled(asked: Asked, worth: Sequence[float], fullest: dict[int, float]) -> float:
+def _scaled(asked: Asked, worth: Sequence[float], most: dict[int, float]) -> float:
     """What every layout costs at least: the worth of all parts, once no sheet without limit holds more than it costs.
 
     Sheets of which there are only so many may hold more; the surplus is taken off for each of them.
     """
     scale = min(
-        (asked.costs[k] / f for k, f in fullest.items() if asked.stock[k].count is None and f > 0),
+        (asked.costs[k] / f for k, f in most.items() if asked.stock[k].count is None and f > 0),
         default=1.0,
     )
     total = scale * sum(w * p.quantity for w, p in zip(worth, asked.parts, strict=True))
-    for k, f in fullest.items():
+    for k, f in most.items():
         if (count := asked.stock[k].count) is not None:
             total -= count * max(0.0, scale * f - asked.costs[k])
     return total
