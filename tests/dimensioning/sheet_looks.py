@@ -220,7 +220,15 @@ class Looks:
             return [lambda x: np.ones(len(x))]
         if a.kind == "plane":
             return [*rows, lambda x: off(x, None)]
-        same = [] if a is b else [lambda x: a.at(x)[2] - b.at(x)[2]]
+
+        def wide(x: A) -> A:
+            _, point, radius, _ = a.at(x)
+            way, at, there, slope = b.at(x)
+            return there + slope * dot(way, mirror(x, point, way)[0] - at) - radius
+
+        same = [] if a is b else [wide]
+        if a is not b and a.count == b.count == 6:  # cones: as steep the other way
+            same.append(lambda x: (sign * b.at(x)[3] - a.at(x)[3]) * a.lever)
         return [*rows, *(lambda x, e=e: off(x, e) for e in (b.u, b.v)), *same]
 
     def _gap(self, x: A, a: Surface, b: Surface) -> A:
