@@ -9,10 +9,11 @@ it serves; what is repeated is carried on a stick, not measured again.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
-from typing import Literal, TypeAlias
+from typing import Literal, NamedTuple, TypeAlias
 
 from plangen.dimensioning.figures import Figure, MemberFigures, MemberView
 from plangen.geometry.surfaces import Plane
@@ -26,6 +27,8 @@ _AXES: tuple[Axis, Axis, Axis] = ("length", "width", "thickness")
 _BENCH: tuple[Stage, ...] = ("square", "shaped")
 """Stages at which a cut is marked from figures; later ones are marked from the work."""
 _SAME = 1e-6
+_LINE = 0.25
+"""Millimetres, of a pencil line: settings that draw lines less apart at their far ends are one (common practice)."""
 _RUN = 3
 """So many lines of one kind are a run, carried on a stick."""
 GAUGE_REACH = 150.0
@@ -98,7 +101,7 @@ class BevelSetting:
     printed: tuple[str, ...]
     """``78°``, ``102°``: as the sheets have it."""
     value: float
-    """Degrees, exact, of the first part that has it."""
+    """Degrees, exact, of a part: of those that serve for all, the nearest to what is printed."""
     parts: tuple[str, ...]
 
 
@@ -353,10 +356,20 @@ def _served(part: _Part, figures: tuple[Figure, ...], origin: Origin | None) -> 
     return Served(part.mark, first.feature or "", part.kind(first), origin, tuple(f.id for f in figures))
 
 
+class _Angle(NamedTuple):
+    acute: float
+    """Degrees, exact: the angle or the rest of its half turn."""
+    arm: float
+    """Length of its longer side, mm."""
+    printed: str
+    value: float
+    part: str
+
+
 def _bevels(parts: Sequence[_Part]) -> Iterator[BevelSetting]:
-    """An angle and the rest of its half turn are one setting of the bevel; angles more than 0.01 degrees apart are not,
-    though they print alike."""
-    found: dict[tuple[Fraction, float], list[tuple[str, Figure, str]]] = {}
+    """An angle and the rest of its half turn are one setting of the bevel; so are angles that print alike where one
+    setting draws the lines of all."""
+    found: dict[Fraction, list[_Angle]] = {}
     for part in parts:
         for printed, f in part.angles.items():
             try:
@@ -364,12 +377,34 @@ def _bevels(parts: Sequence[_Part]) -> Iterator[BevelSetting]:
             except ValueError:
                 # a note such as ``6° INCLUDED`` is no angle of a line
                 continue
-            key = (min(angle, 180 - angle), round(min(f.value, 180 - f.value), 2))
-            found.setdefault(key, []).append((printed, f, part.mark))
+            arm = max(math.dist(f.points[0], p) for p in f.points[1:])
+            own = _Angle(min(f.value, 180 - f.value), arm, printed, f.value, part.mark)
+            found.setdefault(min(angle, 180 - angle), []).append(own)
     for key in sorted(found):
-        items = found[key]
-        words = tuple(dict.fromkeys(p for p, _, _ in items))
-        yield BevelSetting(words, items[0][1].value, tuple(dict.fromkeys(m for _, _, m in items)))
+        for group in _drawn_by_one(found[key]):
+            words = tuple(dict.fromkeys(a.printed for a in group))
+            set_to = min(_serving(group), key=lambda a: round(abs(a.acute - float(key)), 6))
+            yield BevelSetting(words, set_to.value, tuple(dict.fromkeys(a.part for a in group)))
+
+
+def _drawn_by_one(angles: Sequence[_Angle]) -> list[list[_Angle]]:
+    """Groups in which some angle draws the line of every other within a line's width; each in the order given."""
+    groups: list[list[_Angle]] = []
+    for angle in sorted(angles, key=lambda a: round(a.acute, 6)):
+        if groups and _serving([*groups[-1], angle]):
+            groups[-1].append(angle)
+        else:
+            groups.append([angle])
+    return [sorted(group, key=angles.index) for group in groups]
+
+
+def _serving(group: Sequence[_Angle]) -> list[_Angle]:
+    """Those that draw every line of the group within a line's width at its far end."""
+    return [
+        setting
+        for setting in group
+        if all(math.radians(abs(a.acute - setting.acute)) * a.arm <= _LINE for a in group)
+    ]
 
 
 # --- sticks --------------------------------------------------------------------------------------------------

@@ -79,6 +79,26 @@ def test_each_setting_of_a_gauge_and_bevel_stands_once(path: Path) -> None:
     assert {(mark, p) for mark, p in angles if mark in work} <= told
 
 
+@every_design
+def test_the_bevel_draws_every_line_it_is_set_for_within_the_width_of_a_pencil_line(path: Path) -> None:
+    """Angles that print alike are one setting as long as this is so: 52.25 and 52.35 degrees over three inches are."""
+    facts = facts_of(path)
+    for bevel in facts.marking.bevels:
+        assert len({min(float(p[:-1]), 180 - float(p[:-1])) for p in bevel.printed}) == 1
+    for sheet in facts.figures:
+        mine = [b for b in facts.marking.bevels if sheet.mark in b.parts]
+        # of two figures of a part that print alike the later is the one that is set
+        angles = {f.printed.strip("()"): f for f in sheet.figures if f.kind == "angular" and not f.said_by}
+        for printed, f in angles.items():
+            own = [b for b in mine if printed in b.printed]
+            long = max(math.dist(f.points[0], p) for p in f.points[1:])
+            offs = [abs(min(b.value, 180 - b.value) - min(f.value, 180 - f.value)) for b in own]
+            assert not own or min(math.radians(off) * long for off in offs) <= 0.25 + 1e-9, (
+                sheet.mark,
+                printed,
+            )
+
+
 @given("garden-gate")
 def test_a_mortise_and_its_tenon_are_gauged_by_one_setting(path: Path) -> None:
     pairs = [g for g in facts_of(path).marking.gauges if {"mortise", "tenon"} <= {s.kind for s in g.serves}]
