@@ -45,9 +45,8 @@ def held_parts(template: Template, cut: CutFiles, beside: Neighbours | None) -> 
     if cut.tabs is not None:
         spots = tab_spots(template, outline, cut.tabs, beside)
         if len(spots) < LEAST_TABS:
-            told.append(
-                f"only {len(spots)} tabs have room on edges that no other part touches; screw the part down"
-            )
+            few = {0: "no tab has", 1: "only 1 tab has"}.get(len(spots), f"only {len(spots)} tabs have")
+            told.append(f"{few} room on edges that no other part touches; screw the part down")
         if cut.tabs.left == "gaps" and spots:
             contours = [*contours[:-1], *_with_gaps(outline, spots, cut.tabs.width)]
         else:
