@@ -46,9 +46,7 @@ def full_size_sheets(facts: PlanFacts, templates: Sequence[Template]) -> tuple[S
             cards.append(block)
     sticks = story_sticks(facts.marking.sticks)
     large += [] if sticks is None else [sticks]
-    card_pages = in_rows(cards, room)
-    labels = in_rows(label_blocks(facts.bench, facts.joint_marks), room)
-    rest = [("Cards for hand work", card_pages), ("Part labels", labels)]
+    rest = _cards_and_labels(cards, label_blocks(facts.bench, facts.joint_marks), room)
     tiled, guide = _guided([tile(drawing, paper) for drawing in large], rest, page, facts.style)
     under = _under(facts, paper)
     sheets = [_first_page(page, under), *_guide_sheets(guide, page, under)]
@@ -57,6 +55,17 @@ def full_size_sheets(facts: PlanFacts, templates: Sequence[Template]) -> tuple[S
     for title, pages in rest:
         sheets += card_sheets(title, pages, page, len(sheets) + 1, under, ())
     return tuple(sheets)
+
+
+def _cards_and_labels(
+    cards: Sequence[Block], labels: Sequence[Block], room: tuple[float, float]
+) -> list[tuple[str, Sequence[Block]]]:
+    """Each on pages of its own, or labels going on where the cards end if that saves a page."""
+    apart = [("Cards for hand work", in_rows(cards, room)), ("Part labels", in_rows(labels, room))]
+    together = in_rows([*cards, *labels], room)
+    if len(together) < sum(len(pages) for _, pages in apart):
+        return [("Cards for hand work, part labels", together)]
+    return list(apart)
 
 
 def _guided(
