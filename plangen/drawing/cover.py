@@ -27,7 +27,7 @@ from plangen.geometry.frames import Frame
 from plangen.geometry.silhouette import on_silhouette
 from plangen.geometry.solid import Solid
 
-_PICTURE_SHARES = (1 / 3, 0.31, 0.29, 0.27)
+_PICTURE_SHARES = (1 / 3, 0.31, 0.29, 0.27, 0.25)
 """Of the sheet, for the picture: the first, or one that keeps the index whole."""
 _MARGIN = 5.0
 _COLUMN_GAP = 8.0
@@ -82,7 +82,7 @@ def cover_drafts(
     under = BLOCK_GAP + about.height + BLOCK_GAP
     width = (x1 - x0 - _COLUMN_GAP) / 2
     tried = [(foot, *_columns(facts, index, width, foot - under - y0)) for foot in feet]
-    foot, columns, over = next((t for t in tried if not t[2]), tried[0])
+    foot, columns, over = min(tried, key=lambda t: len(t[2]))
     marks: list[Mark] = [
         picture(whole, (x0 + 4, foot, x1 - 4, y1 - 2)),
         about.placed(x0, foot - BLOCK_GAP),
@@ -109,11 +109,11 @@ def _columns(
     sheets, matters = _index_rows(index, width), _headed("What matters most", critical_rows(facts, width))
     left, right = sheets[: _count(sheets, room)], matters[: _count(matters, room)]
     over = matters[len(right) :]
-    more = [_apart(), *sheets[len(left) :]] if len(left) < len(sheets) else []
-    if _height([*right, *more]) <= room:
-        right, more = [*right, *more], []
+    more = sheets[len(left) :]
+    if more and not over and (held := _count([_apart(), *more], room - _height(right)) - 1) > 0:
+        right, more = [*right, _apart(), *more[:held]], more[held:]
     columns = stacked("sheets", left, 0.0), stacked("what matters most", right, 0.0)
-    return columns, [b for rows in (more[1:], over) if rows for b in (*rows, _apart())]
+    return columns, [b for rows in (more, over) if rows for b in (*rows, _apart())]
 
 
 def _apart() -> Block:

@@ -350,7 +350,7 @@ def test_the_cover_shows_the_piece_and_leads_to_every_part(path: Path) -> None:
     cover = sheets_of(path)[0]
     (picture,) = (m for m in cover.marks if isinstance(m, Group) and m.name == "picture")
     x0, y0, x1, y1 = extent(picture)
-    assert x1 - x0 > 0.7 * (cover.width - 42) or y1 - y0 > 0.3 * cover.height
+    assert x1 - x0 > 0.7 * (cover.width - 42) or y1 - y0 > 0.27 * cover.height
     front = [s for s in sheets_of(path) if s.kind in ("cover", "notes")]
     texts = " ".join(m.text for s in front for m in drawn(s.marks) if isinstance(m, Lettering))
     for words in ("CAUTION", "Local codes", "do not scale", "Left and right", "Face side", "Overall"):
