@@ -35,9 +35,9 @@ LONG: tuple[MemberView, ...] = ("face", "edge", "back", "back edge")
 """In order of importance."""
 _END_SHARE = 0.88
 """Of the height of a sheet, that an enlarged end may take."""
-SHEET_COST, DETAIL_COST, CROWDED_COST = 1.05, 0.15, 1.5
-"""Doublings of the scale that a further sheet, a further detail, a figure that stands on other ink must be
-worth."""
+SHEET_COST, DETAIL_COST, CROWDED_COST, LONE_COST = 1.05, 0.15, 1.5, 0.2
+"""Doublings of the scale that a further sheet, a further detail, a figure that stands on other ink must be worth; and
+what a further sheet costs beyond that where one view stands on it alone."""
 
 
 @dataclass(frozen=True)
@@ -114,6 +114,7 @@ def lay_pages(
         if pages is not None:
             crowded = sum(item.panel.crowded for page in pages for item in page.placed)
             worth = most - SHEET_COST * (len(pages) - 1) - CROWDED_COST * crowded
+            worth -= LONE_COST * sum(len(page.placed) == 1 for page in pages[1:])
             if worth > least + 1e-9:
                 best, least = Layout(pages, scale, worth), worth
     return best

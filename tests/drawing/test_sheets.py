@@ -397,3 +397,13 @@ def test_a_part_sheet_leads_to_the_set_ups_of_its_part(path: Path) -> None:
         first = next(s for s in part_sheets(path) if s.members[0] == mark)
         words = " ".join(m.text for m in drawn(first.marks) if isinstance(m, Lettering))
         assert any(f"see {number}" in words for number in numbers), first.title
+
+
+@worked_out.given("flared-planter", "potting-bench")
+def test_no_view_stands_alone_on_a_sheet_where_one_scale_smaller_takes_it_in(path):
+    """The planter's bottom and the bench's front leg are a sheet each at 1:8, where 1:4 takes a second one for the
+    view of the edge alone."""
+    name = {"flared-planter": "bottom", "potting-bench": "front leg"}[path.stem]
+    mark = next(m.mark for m in worked_out.facts_of(path).bench.members if m.name == name)
+    (sheet,) = [s for s in worked_out.sheets_of(path) if s.kind == "part" and s.members == (mark,)]
+    assert {"face", "edge"} <= {v.name for v in sheet.views}
