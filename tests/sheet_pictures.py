@@ -16,7 +16,7 @@ SHEETS = {
     "trestle-leg": ("splayed-trestle", "B  Leg"),
     "trestle-elevations": ("splayed-trestle", "Elevations and plan"),
     "bench-exploded": ("potting-bench", "Exploded picture"),
-    "stool-marking-out": ("three-leg-stool", "Marking out"),
+    "trestle-marking-out": ("splayed-trestle", "Marking out (2"),
 }
 """Picture, design, and how the title of its sheet begins; the first of them is taken."""
 DOTS = 110
