@@ -37,7 +37,7 @@ _ROUND = 3000
 _ROUND_BY_PART = 100
 """Moves of the first round, at least and for each part; every other round is twice as long."""
 
-_LONGEST = 32
+_LONGEST = 4
 """The longest round, in first ones."""
 
 _MEMORY = 50
