@@ -5,13 +5,17 @@ tests of a file run on one process. Designs come first, the longest before
 all others: they take longest, and what is short fills up the end.
 """
 
+import importlib
 import os
+import pkgutil
 import re
 from collections import Counter
 from pathlib import Path
 
 import pytest
 from hypothesis import settings
+
+import plangen
 
 # Before numpy is loaded: matrices are small here, and threads that wait for one another cost more than they do.
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
@@ -20,6 +24,12 @@ os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 settings.register_profile("same", derandomize=True)
 settings.register_profile("random", derandomize=False)
 settings.load_profile("same")
+
+# Some examples are numbers met in those of our modules that are loaded: with all of them loaded, what a test is tried
+# on does not depend on which tests ran before it.
+for _module in pkgutil.walk_packages(plangen.__path__, "plangen."):
+    if not _module.name.endswith("__main__"):
+        importlib.import_module(_module.name)
 
 ROOT = Path(__file__).parent.parent
 _SIZES = {

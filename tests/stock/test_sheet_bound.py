@@ -81,7 +81,7 @@ def test_a_layout_is_proven_where_areas_leave_it_open():
     stock = [SheetStock("ply", x, y)]
     parts = [SheetPart(str(k), a, b, n) for k, (a, b, n) in enumerate(sizes)]
     asked = ask(stock, parts, 3, 0, False, None, None)
-    layout = cut_sheets(stock, parts, 3, 0, False, effort=5)
+    layout = cut_sheets(stock, parts, 3, 0, False, effort=6)
     assert least_cost(asked, True) < layout.cost
     assert layout.proven
 

@@ -55,7 +55,7 @@ _POOLED = 8000
 _LESS = 1e-6
 """A cost this much less, as a share, is less also to the integer program."""
 
-_STEPS = 4000
+_STEPS = 2000
 """Steps of the recursion over patterns for each move of the search."""
 
 _SAME = 1e-9
