@@ -23,6 +23,9 @@ from plangen.facts import PlanFacts
 from plangen.joinery.model import Member
 from plangen.units import LengthUnit
 
+_BETWEEN = 1.5
+"""Room between two notes, mm."""
+
 _CUT_WORDS = {
     "clearance": "clearance hole", "pilot": "pilot hole", "bolt": "bolt hole", "dowel": "dowel hole", "peg": "peg hole",
     "end": "sloping end", "turned place": "turning",
@@ -53,7 +56,7 @@ def marking_drafts(facts: PlanFacts, style: SheetStyle) -> tuple[Draft, ...]:
     if not tables and not out.sticks:
         return ()
     field = free_field(f"{style.small} portrait")
-    blocks = [_notes(facts, members), *_sticks(facts, members, field[2] - field[0] - 2 * MARGIN)]
+    blocks = [*_notes(facts, members), *_sticks(facts, members, field[2] - field[0] - 2 * MARGIN)]
     purpose = "Marked together, gauged once, from one stick"
     return flow(Passage("marking out", "Marking out", purpose, tables, blocks), style)
 
@@ -62,8 +65,8 @@ def _table(title: str, columns: tuple[Column, ...], rows: Sequence[tuple[str, ..
     return [Table(title, columns, tuple(rows))] if rows else []
 
 
-def _notes(facts: PlanFacts, members: dict[str, Member]) -> Block:
-    """What holds for the tables that are there."""
+def _notes(facts: PlanFacts, members: dict[str, Member]) -> Iterator[Block]:
+    """What holds for the tables that are there, in two halves, which may stand on two sheets."""
     out = facts.marking
     lines = [*(line for g in out.gangs for line in g.lines), *(line for s in out.sticks for line in s.lines)]
     printed = [p for b in out.bevels for p in b.printed]
@@ -76,7 +79,9 @@ def _notes(facts: PlanFacts, members: dict[str, Member]) -> Block:
         _LETTERS: bool(facts.joint_marks),
     }
     rows = [paragraph(text, note_width(), hanging="•") for text, holds in said.items() if holds]
-    return stacked("how to mark out", [heading("How to mark out"), *rows], 1.5)
+    half = len(rows) // 2
+    yield stacked("how to mark out", [heading("How to mark out"), *rows[:half]], _BETWEEN)
+    yield stacked("and further", rows[half:], _BETWEEN)
 
 
 # --- side by side --------------------------------------------------------------------------------------------

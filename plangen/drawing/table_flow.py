@@ -129,12 +129,13 @@ def _room(paper: str) -> Box2:
 
 
 def _filled(paper: str, passages: Sequence[Passage]) -> list[_Page]:
-    """The sheets; where one would hold notes alone, the table before them goes along if that takes no more."""
+    """The sheets; where one would hold notes alone, the table before them goes along if then none does, on no more."""
     pages = _laid(paper, passages, False)
     if all(page.has_table for page in pages):
         return pages
     together = _laid(paper, passages, True)
-    return together if len(together) <= len(pages) else pages
+    better = len(together) <= len(pages) and all(page.has_table for page in together)
+    return together if better else pages
 
 
 def _laid(paper: str, passages: Sequence[Passage], together: bool) -> list[_Page]:
