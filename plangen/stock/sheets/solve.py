@@ -81,7 +81,8 @@ def cut_sheets(
     seconds, so that the same input has the same layout everywhere: 0 stops at the first valid layout, each step
     more allows twice the work; 4 takes a small job less than a second, 12 a large one ten if compiled.
 
-    Among layouts of equal cost the one is chosen that leaves the largest offcut behind one straight cut.
+    Among layouts of equal cost the one is chosen that leaves the largest offcut behind one straight cut; what the
+    proof of a cost spares of the work goes into it, half of the work at least.
     ``NoLayout`` says which part fits on no sheet, or that there are not enough sheets.
     """
     asked = ask(stock, parts, kerf, trim, turn, first_cut, stages)
@@ -92,8 +93,8 @@ def cut_sheets(
     first = _quick(asked, bound, moves)
     if first.cost > bound * (1 + _SAME):
         bound = least_by_patterns(asked, first.contents(), bound, first.cost, moves * _STEPS)
-    sheets, done = _cheaper(asked, bound, first, moves * 3 // 4)
-    sheets, more = _largest_offcut(asked, sheets, min(moves // 2, moves - done))
+    sheets, done = _cheaper(asked, bound, first, moves // 2)
+    sheets, more = _largest_offcut(asked, sheets, moves - done)
     return _layout(asked, sheets, bound, done + more)
 
 
