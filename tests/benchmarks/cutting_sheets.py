@@ -26,7 +26,7 @@ from plangen.stock import SheetLayout, SheetPart, SheetStock, cut_sheets
 
 REFERENCE = Path(__file__).parent / "cutting_data" / "reference_2d.csv"
 
-CLASS_EFFORTS = (4, 8, 11)
+CLASS_EFFORTS = (4, 11)
 SHEET_EFFORTS = (4, 9)
 SCORE_EFFORTS = (11,)
 """Efforts that stay within 10, 2 and 4 seconds a job, compiled; the next is tried if the last proved nothing."""
