@@ -14,10 +14,10 @@ from dataclasses import dataclass, field
 from plangen.stock.sheets.asked import Asked
 from plangen.stock.sheets.trees import Job, Trees, close_sheet, drop_node, new_node, open_sheet, reckon
 
-_NODES = 50
+_NODES = 200
 """Nodes of the integer program."""
 
-_MOST = 1000
+_MOST = 4000
 """Sheets in the integer program."""
 
 _SAME = 1e-7
