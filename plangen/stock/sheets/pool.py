@@ -12,7 +12,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 from plangen.stock.sheets.asked import Asked
-from plangen.stock.sheets.trees import Job, Trees, close_sheet, drop_node, new_node, open_sheet, reckon
+from plangen.stock.sheets.trees import Ints, Job, Trees, close_sheet, drop_node, new_node, open_sheet, reckon
 
 _NODES = 200
 """Nodes of the integer program."""
@@ -65,8 +65,9 @@ class Pool:
                 )
 
 
-def _list(values: Sequence[int]) -> list[int]:
-    return values if isinstance(values, list) else values.tolist()  # type: ignore[attr-defined]
+def _list(values: Ints) -> list[int]:
+    plain: list[int] = values if isinstance(values, list) else values.tolist()
+    return plain
 
 
 def covering(
